@@ -1,0 +1,3 @@
+module flexwright
+
+go 1.26
