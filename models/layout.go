@@ -1,0 +1,55 @@
+package models
+
+// Parameter is one dimension or mass of a layout, as a brief names it.
+type Parameter struct {
+	Name    string
+	Unit    Unit
+	Meaning string
+	// Min and Max bound what makes sense, in Unit, both included. A brief
+	// outside them is refused.
+	Min, Max float64
+	// Default, in Unit, when neither fixed nor varied; NaN when DefaultText
+	// says how it follows from other parameters or that it must be given.
+	Default     float64
+	DefaultText string
+	// Required: there is no default.
+	Required bool
+}
+
+// Design is what a layout dimensions a stage from.
+type Design struct {
+	// Parameters, SI, in the order of [Layout.Parameters]. NaN where the
+	// layout's own rule decides; Build replaces NaN by the value it used, as
+	// far as it got.
+	Parameters []float64
+	UpTo       float64   // largest half-range that clearances are drawn for, m; 0: the travel
+	Material   *Material // of the whole plate
+}
+
+// Layout is a way to arrange bodies and blades, dimensioned by parameters.
+// Implementations are safe for use by several goroutines at once.
+type Layout interface {
+	// Name is what a brief calls it.
+	Name() string
+	// Meaning is one line of description.
+	Meaning() string
+	// Parameters in a fixed order; the slice is shared and read-only.
+	Parameters() []Parameter
+	// Topology is shared and read-only.
+	Topology() *Topology
+	// Build fills s from d without allocating. A verdict of CannotBuild names
+	// the inequality that the dimensions violate.
+	Build(d *Design, s *Stage) Verdict
+	// Outline returns the outlines of all bodies of d, for drawing and clearance
+	// checks. It allocates.
+	Outline(d *Design) ([]Outline, Verdict)
+}
+
+// Rectangle is an axis-aligned rectangle in the plane, X0 < X1, Y0 < Y1, m.
+type Rectangle struct{ X0, X1, Y0, Y1 float64 }
+
+// Outline is the shape of one body: the union of rectangles of one thickness.
+type Outline struct {
+	Body       int // number in the topology
+	Rectangles []Rectangle
+}

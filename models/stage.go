@@ -1,0 +1,117 @@
+package models
+
+import "math"
+
+// Axis is a direction of a body's motion in the plane.
+type Axis uint8
+
+const (
+	AxisX Axis = iota
+	AxisY
+	AxisYaw
+)
+
+var axisNames = [...]string{"x", "y", "yaw"}
+
+// String returns "x", "y" or "yaw".
+func (a Axis) String() string { return axisNames[a] }
+
+// Held says which motions of a body are suppressed, one bit per [Axis].
+type Held uint8
+
+// Has reports whether motion along a is suppressed.
+func (h Held) Has(a Axis) bool { return h>>a&1 == 1 }
+
+// Add returns h with motion along a suppressed too.
+func (h Held) Add(a Axis) Held { return h | 1<<a }
+
+// HeldAll suppresses every motion: a fixed body.
+const HeldAll = Held(1<<AxisX | 1<<AxisY | 1<<AxisYaw)
+
+// BodySpec names a body and the motions it is denied.
+type BodySpec struct {
+	Name string
+	Held Held // HeldAll for a fixed body
+}
+
+// BladeSpec connects two bodies by number: From owns the root, To the tip.
+type BladeSpec struct{ From, To int }
+
+// ActuatorSpec says which body an actuator pushes, along which axis. The
+// direction stays fixed in space.
+type ActuatorSpec struct {
+	Body int
+	Axis Axis
+}
+
+// Topology is what is the same for every candidate of a run: the bodies, what
+// joins them, and which of them play a part. It is read-only once made.
+type Topology struct {
+	Bodies    []BodySpec
+	Blades    []BladeSpec
+	Actuators []ActuatorSpec
+	Stage     int   // the body whose position is prescribed
+	Driven    []int // the driven arms: Driven[k] belongs to Actuators[k]; nil in a free assembly
+	Idle      []int // the idle arms
+}
+
+// Load is a constant force (N) or moment (N m) on a body's origin, fixed in direction.
+type Load struct {
+	Body  int
+	Axis  Axis
+	Value float64
+}
+
+// Stage is one design of a [Topology]: where everything is when unloaded, and
+// what it is made of. It is refilled in place from candidate to candidate.
+// Positions are global, at rest. nb bodies, ne blades, na actuators.
+type Stage struct {
+	// Bodies (nb)
+	X, Y   []float64 // origin = centre of mass, m
+	Z      []float64 // height of the centre of mass above the plate's mid-plane, m
+	Mass   []float64 // kg
+	Ix, Iy []float64 // moments of inertia about x and y through the origin, kg m²
+	Iz     []float64 // about z, kg m²
+
+	// Blades (ne)
+	RootX, RootY  []float64 // root end, on the From body, m
+	TipX, TipY    []float64 // tip end, on the To body, m
+	Thickness     []float64 // in plane, m
+	Width         []float64 // out of plane, m
+	Young         []float64 // Pa
+	Poisson       []float64
+	Density       []float64 // kg/m³
+	BendingFactor []float64 // multiplies E I; 0 asks for the clamped-strip factor
+	Fillet        []float64 // fillet radius at both ends, m; 0 where unknown (no stress concentration then)
+
+	// Actuators (na)
+	ActX, ActY []float64 // where they push and are measured, m
+
+	Loads []Load
+
+	// Of the whole plate; 0 in a free assembly
+	Travel float64 // half-range T, m
+	UpTo   float64 // largest half-range tried for usable travel, m
+	Frame  float64 // longer side of the footprint, m
+}
+
+// NewStage returns a stage with room for t. Everything is NaN until filled, so
+// that a forgotten field shows.
+func NewStage(t *Topology) *Stage {
+	nb, ne, na := len(t.Bodies), len(t.Blades), len(t.Actuators)
+	nan := func(n int) []float64 {
+		a := make([]float64, n)
+		for i := range a {
+			a[i] = math.NaN()
+		}
+		return a
+	}
+	s := &Stage{
+		X: nan(nb), Y: nan(nb), Z: make([]float64, nb), Mass: nan(nb), Ix: nan(nb), Iy: nan(nb), Iz: nan(nb),
+		RootX: nan(ne), RootY: nan(ne), TipX: nan(ne), TipY: nan(ne),
+		Thickness: nan(ne), Width: nan(ne), Young: nan(ne), Poisson: nan(ne), Density: nan(ne),
+		BendingFactor: make([]float64, ne), Fillet: make([]float64, ne),
+		ActX: nan(na), ActY: nan(na),
+	}
+	return s
+}

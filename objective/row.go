@@ -1,0 +1,122 @@
+package objective
+
+import (
+	"math"
+
+	"flexwright/models"
+)
+
+// Row is everything that is stored of one proposed design.
+type Row struct {
+	ID         int64 // from 1, order of proposal
+	Generation int64 // 0 in sweeps
+	Layout     string
+	Material   string
+	Parameters []float64 // in the units of their columns, layout's order; NaN where not settled
+	Measures   Measures
+	TravelEnd  string
+	Status     models.Status
+	Reason     string
+	Feasible   bool
+	Violation  float64 // NaN unless solved or screened
+	FirstLimit string  // the limit that fails most; empty if none
+	SolveUS    float64 // time of the evaluation, µs: the only value that may differ between two equal runs
+}
+
+// Kind is the type of a column.
+type Kind uint8
+
+const (
+	Int Kind = iota
+	Float
+	Text
+	Bool
+)
+
+// Cell is one value of a row.
+type Cell struct {
+	Null  bool
+	Int   int64
+	Float float64
+	Text  string
+	Bool  bool
+}
+
+// Column is one column of the rows: how it is called and how to reach it.
+type Column struct {
+	Name     string // ends in its unit
+	Unit     string // as printed, empty for a plain number
+	Meaning  string
+	Kind     Kind
+	Nullable bool
+	Get      func(*Row) Cell
+	Set      func(*Row, Cell)
+}
+
+// Columns returns the columns of rows over the given parameters and measures,
+// in the order in which they are stored.
+func Columns(parameters []models.Parameter, measures []Measure) []Column {
+	text := func(name, meaning string, nullable bool, at func(*Row) *string) Column {
+		return Column{Name: name, Meaning: meaning, Kind: Text, Nullable: nullable,
+			Get: func(r *Row) Cell { s := *at(r); return Cell{Text: s, Null: nullable && s == ""} },
+			Set: func(r *Row, c Cell) { *at(r) = c.Text }}
+	}
+	integer := func(name, meaning string, at func(*Row) *int64) Column {
+		return Column{Name: name, Meaning: meaning, Kind: Int,
+			Get: func(r *Row) Cell { return Cell{Int: *at(r)} },
+			Set: func(r *Row, c Cell) { *at(r) = c.Int }}
+	}
+	number := func(name, unit, meaning string, nullable bool, at func(*Row) *float64) Column {
+		return Column{Name: name, Unit: unit, Meaning: meaning, Kind: Float, Nullable: nullable,
+			Get: func(r *Row) Cell { v := *at(r); return Cell{Float: v, Null: math.IsNaN(v)} },
+			Set: func(r *Row, c Cell) {
+				*at(r) = c.Float
+				if c.Null {
+					*at(r) = math.NaN()
+				}
+			}}
+	}
+	columns := []Column{
+		integer("id", "number of the design, in order of proposal", func(r *Row) *int64 { return &r.ID }),
+		integer("generation", "generation that proposed it, 0 in sweeps", func(r *Row) *int64 { return &r.Generation }),
+		text("layout", "layout of the stage", false, func(r *Row) *string { return &r.Layout }),
+		text("material", "material of the plate", false, func(r *Row) *string { return &r.Material }),
+	}
+	for i := range parameters {
+		p := &parameters[i]
+		columns = append(columns, number(p.Unit.Column(p.Name), p.Unit.Symbol, p.Meaning, true,
+			func(r *Row) *float64 { return &r.Parameters[i] }))
+	}
+	for _, m := range measures {
+		info := &Table[m]
+		if info.Text {
+			columns = append(columns, text(info.Column(), info.Meaning, true, func(r *Row) *string { return &r.TravelEnd }))
+			continue
+		}
+		columns = append(columns, Column{Name: info.Column(), Unit: info.Unit.Symbol, Meaning: info.Meaning, Kind: Float, Nullable: true,
+			Get: func(r *Row) Cell { v, ok := r.Measures.Get(m); return Cell{Float: v, Null: !ok} },
+			Set: func(r *Row, c Cell) {
+				if !c.Null {
+					r.Measures.Set(m, c.Float)
+				}
+			}})
+	}
+	return append(columns,
+		Column{Name: "status", Meaning: "solved, or why not", Kind: Text,
+			Get: func(r *Row) Cell { return Cell{Text: r.Status.String()} },
+			Set: func(r *Row, c Cell) {
+				s, ok := models.ParseStatus(c.Text)
+				if !ok {
+					s = models.Failed
+				}
+				r.Status = s
+			}},
+		text("reason", "why the status is not solved", true, func(r *Row) *string { return &r.Reason }),
+		Column{Name: "feasible", Meaning: "solved and every limit met", Kind: Bool,
+			Get: func(r *Row) Cell { return Cell{Bool: r.Feasible} },
+			Set: func(r *Row, c Cell) { r.Feasible = c.Bool }},
+		number("violation", "", "sum over failed limits of distance / |bound|", true, func(r *Row) *float64 { return &r.Violation }),
+		text("first_limit", "the limit that fails most", true, func(r *Row) *string { return &r.FirstLimit }),
+		number("solve_us", "µs", "time of the evaluation; the only column that differs between equal runs", false, func(r *Row) *float64 { return &r.SolveUS }),
+	)
+}
