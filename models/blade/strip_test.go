@@ -1,0 +1,110 @@
+package blade
+
+import (
+	"math"
+	"testing"
+)
+
+// The fits against Ritz solutions of the plates they stand for, at widths and
+// Poisson's ratios between and outside those they were fitted to.
+// Tolerances: the largest residual of the fit, which its comment states; the
+// Ritz solution itself is converged to 0.01 % (checked below), 0.03 % for shear,
+// whose corners are the most singular.
+func TestFactorsAgainstPlates(t *testing.T) {
+	worst := map[string]float64{}
+	for _, r := range []float64{0.12, 0.27, 0.52, 0.77, 0.95, 1.4, 2.5} {
+		for _, nu := range []float64{0.05, 0.25, 0.33, 0.44} {
+			for _, c := range []struct {
+				name      string
+				fit, want float64
+				tolerance float64
+			}{
+				{"strip bending", StripFactor(r, nu), plateStrip(r, nu, 14, 9, true), 6e-4},
+				{"stretch", ClampStretchFactor(r, nu), planeStrip(r, nu, 12, 8, "stretch"), 6e-4},
+				{"strong bending", clampBending(r, nu), planeStrip(r, nu, 12, 8, "bend"), 6e-4},
+				{"strong shear", clampShear(r, nu), planeStrip(r, nu, 12, 8, "shear"), 1e-3},
+			} {
+				d := c.fit/c.want - 1
+				worst[c.name] = math.Max(worst[c.name], math.Abs(d))
+				if math.Abs(d) > c.tolerance {
+					t.Errorf("%s: b/L %g, ν %g: %.5f, plate %.5f (%+.3f %%)", c.name, r, nu, c.fit, c.want, 100*d)
+				}
+			}
+		}
+	}
+	for name, d := range worst {
+		t.Logf("%s: worst difference to the plate %.3f %%", name, 100*d)
+	}
+}
+
+// The Ritz references are converged: half as many functions more change them by
+// less than a fifth of the tolerances above.
+func TestPlatesConverge(t *testing.T) {
+	for _, r := range []float64{0.2, 0.8} {
+		for name, d := range map[string]float64{
+			"plate":   plateStrip(r, 0.33, 14, 9, true)/plateStrip(r, 0.33, 21, 13, true) - 1,
+			"stretch": planeStrip(r, 0.33, 12, 8, "stretch")/planeStrip(r, 0.33, 18, 12, "stretch") - 1,
+			"bend":    planeStrip(r, 0.33, 12, 8, "bend")/planeStrip(r, 0.33, 18, 12, "bend") - 1,
+			"shear":   planeStrip(r, 0.33, 12, 8, "shear")/planeStrip(r, 0.33, 18, 12, "shear") - 1,
+		} {
+			t.Logf("%s at b/L %g: %.4f %%", name, r, 100*d)
+			if math.Abs(d) > 2e-4 || d < -1e-12 { // Ritz converges from above
+				t.Errorf("%s at b/L %g: changes by %g", name, r, d)
+			}
+		}
+	}
+}
+
+// Limits (plate theory): narrow 1, wide 1/(1-ν²), in between monotone; no
+// effect without Poisson's ratio; a thick blade tends to the thin one.
+func TestFactorLimits(t *testing.T) {
+	for _, nu := range []float64{0, 0.2, 0.3, 0.33, 0.45} {
+		wide := 1 / (1 - nu*nu)
+		for name, f := range map[string]func(r, nu float64) float64{
+			"strip": StripFactor, "stretch": ClampStretchFactor, "bending": clampBending,
+		} {
+			if got := f(0, nu); got != 1 {
+				t.Errorf("%s: narrow %g", name, got)
+			}
+			if got := f(1e9, nu); math.Abs(got-wide) > 1e-8 {
+				t.Errorf("%s: wide %g, want %g", name, got, wide)
+			}
+			last := 1.0
+			for r := 0.01; r < 100; r *= 1.1 {
+				got := f(r, nu)
+				if got < last-1e-12 || got > wide+1e-12 {
+					t.Errorf("%s: %g at b/L %g after %g, wide %g", name, got, r, last, wide)
+				}
+				last = got
+			}
+		}
+		if got := clampShear(1e9, nu); math.Abs(got-1.2) > 1e-6 {
+			t.Errorf("shear: wide %g, want 1.2 (uniform shear)", got)
+		}
+		thin := BendingFactor(1, 1e-9, 0.5, nu)
+		if math.Abs(thin-StripFactor(0.5, nu)) > 1e-8 {
+			t.Errorf("ν %g: thin blade %g, strip %g", nu, thin, StripFactor(0.5, nu))
+		}
+	}
+}
+
+func TestStripPanics(t *testing.T) {
+	for _, c := range [][2]float64{{-0.1, 0.3}, {0.5, 0.5}, {0.5, -0.1}, {math.NaN(), 0.3}, {0.5, math.NaN()}} {
+		func() {
+			defer func() {
+				if recover() == nil {
+					t.Errorf("StripFactor(%g, %g) did not panic", c[0], c[1])
+				}
+			}()
+			StripFactor(c[0], c[1])
+		}()
+	}
+}
+
+var sink float64
+
+func BenchmarkBendingFactor(b *testing.B) {
+	for b.Loop() {
+		sink += BendingFactor(0.048, 0.0005, 0.025, 0.33)
+	}
+}
