@@ -1,0 +1,165 @@
+package configs
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// readSection reads a mapping by a table of fields. n may be nil (an absent
+// section: its defaults); parent is where the section would stand.
+func (r *reader) readSection(n *node, parent place, what string, fields []Field) *Section {
+	s := &Section{fields: fields, values: make([]value, len(fields)), place: parent}
+	if n == nil {
+		n = &node{place: parent}
+	}
+	s.place = n.place
+	if !r.mapping(n, what, "a mapping with the keys "+strings.Join(fieldNames(fields), ", ")) {
+		n = &node{place: n.place}
+	}
+	// Which fields exist may hang on a choice that comes before them.
+	var names, others []string
+	for i := range fields {
+		f := &fields[i]
+		v := &s.values[i]
+		if !s.exists(f) {
+			others = append(others, f.Name)
+			continue
+		}
+		names = append(names, f.Name)
+		given := n.get(f.Name)
+		switch {
+		case given != nil && (given.kind != kindNull || f.Kind == KindGroup):
+			v.place, v.given = given.place, true
+			v.there = r.readField(given, f, v, what)
+		case given != nil:
+			r.refuse(given.place, f.accepted(), "%s has no value", f.Name)
+		case f.Kind == KindGroup:
+			v.place, v.there = n.place, true
+			v.groups = []*Section{r.readSection(nil, n.place, f.Name, f.Fields)}
+		case f.Required && s.unsettled(f):
+		case f.Required:
+			r.refuse(n.place, f.Name+": "+f.accepted(), "%s lacks %s", what, f.Name)
+		case f.Default != "":
+			v.place, v.there = n.place, true
+			f.readDefault(v)
+		}
+	}
+	r.keys(n, what, names, func(name string) string {
+		for i := range fields {
+			if fields[i].Name == name && contains(others, name) {
+				return fmt.Sprintf(" with %s: %s (it belongs to %s)", fields[i].When, s.Text(fields[i].When), strings.Join(fields[i].Is, ", "))
+			}
+		}
+		return ""
+	})
+	return s
+}
+
+// exists reports whether a field exists, given the choices before it. Where the
+// choice itself was refused, nothing is held against the fields.
+func (s *Section) exists(f *Field) bool {
+	return f.When == "" || slices.Contains(f.Is, s.Text(f.When)) || s.unsettled(f)
+}
+
+// unsettled reports whether the choice that a field hangs on was refused.
+func (s *Section) unsettled(f *Field) bool { return f.When != "" && !s.Has(f.When) }
+
+// readDefault fills v from the field's own default.
+func (f *Field) readDefault(v *value) {
+	r := newReader("default", []byte(f.Default))
+	n := r.parseYAML([]byte(f.Default))
+	if n == nil || !r.readField(n, f, v, "default") || len(r.problems) > 0 {
+		panic("configs: the default of " + f.Name + " is not accepted: " + r.problems.Error())
+	}
+}
+
+// readField reads one value; it reports false when that was refused.
+func (r *reader) readField(n *node, f *Field, v *value, what string) bool {
+	switch f.Kind {
+	case KindGroup:
+		v.groups = []*Section{r.readSection(n, n.place, f.Name, f.Fields)}
+		return true
+	case KindGroups, KindQuantities:
+		if n.kind != kindSequence {
+			r.refuse(n.place, f.accepted(), "%s is %s, not a list", f.Name, kindNames[n.kind])
+			return false
+		}
+		before := len(r.problems)
+		for i := range n.items {
+			item := &n.items[i]
+			if f.Kind == KindGroups {
+				v.groups = append(v.groups, r.readSection(item, item.place, f.Name, f.Fields))
+			} else if q, ok := r.readBounded(item, f); ok {
+				v.numbers = append(v.numbers, q)
+			}
+		}
+		return len(r.problems) == before
+	}
+	if n.kind != kindText {
+		r.refuse(n.place, f.accepted(), "%s is %s", f.Name, kindNames[n.kind])
+		return false
+	}
+	switch f.Kind {
+	case KindQuantity:
+		q, ok := r.readBounded(n, f)
+		v.numbers = []float64{q}
+		return ok
+	case KindInteger:
+		whole, ok := r.readInteger(n, f)
+		v.numbers = []float64{whole}
+		return ok
+	case KindText:
+		v.text = strings.TrimSpace(n.text)
+		return true
+	case KindSwitch:
+		// YAML 1.1 and 1.2 disagree on which of these are booleans.
+		switch strings.ToLower(n.text) {
+		case "on", "true", "yes":
+			v.text = "on"
+			return true
+		case "off", "false", "no":
+			v.text = "off"
+			return true
+		}
+		r.refuse(n.place, f.accepted(), "%s is neither on nor off", show(n.text))
+		return false
+	}
+	if !contains(f.Choices, n.text) {
+		r.refuse(n.place, f.accepted(), "there is no %s %s%s", f.Name, show(n.text), didYouMean(n.text, f.Choices))
+		return false
+	}
+	v.text = n.text
+	return true
+}
+
+// readBounded reads a quantity within the bounds of its field.
+func (r *reader) readBounded(n *node, f *Field) (float64, bool) {
+	q, ok := r.readQuantity(n, f.Name, f.unit())
+	if ok && f.bounded() && (q.Value < f.Min || q.Value > f.Max) {
+		r.refuse(n.place, f.quantity(), "%s of %s is out of range", f.Name, show(n.text))
+		return 0, false
+	}
+	return q.Value, ok
+}
+
+// readInteger reads a whole number within the bounds of its field. A double
+// holds them all.
+func (r *reader) readInteger(n *node, f *Field) (float64, bool) {
+	whole, err := strconv.ParseInt(n.text, 10, 64)
+	if len(n.text) > 1 && n.text[0] == '0' || err != nil && strings.Contains(n.text, "_") {
+		r.refuse(n.place, f.accepted(), "%s is no plain whole number", show(n.text))
+		return 0, false
+	}
+	if err != nil {
+		r.refuse(n.place, f.accepted(), "%s of %s is no whole number", f.Name, show(n.text))
+		return 0, false
+	}
+	if v := float64(whole); v >= f.Min && v <= f.Max && math.Abs(v) < 1<<53 {
+		return v, true
+	}
+	r.refuse(n.place, f.accepted(), "%s of %s is out of range", f.Name, show(n.text))
+	return 0, false
+}

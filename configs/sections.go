@@ -1,0 +1,79 @@
+package configs
+
+import "flexwright/models"
+
+// Sections are the keys of a brief beside layout, material, materials, fix,
+// vary, goals and limits, which name parameters and measures and have their own
+// readers. To add one, add a row: see the package comment.
+var Sections = []Field{
+	{Name: "title", Kind: KindText, Meaning: "what the stage is for"},
+	{Name: "workspace", Kind: KindGroup, Meaning: "where the stage moves", Fields: []Field{
+		{Name: "travel", Kind: KindQuantity, Unit: models.Millimetre,
+			Meaning: "half-range T: every limit must hold at nine poses over the square ±T; here, under fix or under vary"},
+		{Name: "up_to", Kind: KindQuantity, Unit: models.Millimetre,
+			Meaning: "largest half-range tried for usable_travel, for which clearances are drawn; the travel where it is absent"},
+	}},
+	{Name: "search", Kind: KindGroup, Meaning: "how designs are proposed", Fields: []Field{
+		{Name: "method", Kind: KindChoice, Choices: []string{"evolve", "latin", "sobol", "grid"}, Default: "evolve",
+			Meaning: "evolve: multi-objective evolution; latin, sobol: space-filling samples; grid: every combination"},
+		{Name: "seed", Kind: KindInteger, Min: 0, Max: 1<<53 - 1, Default: "1", When: "method", Is: []string{"evolve", "latin", "sobol"},
+			Meaning: "start of the random sequence"},
+		{Name: "population", Kind: KindInteger, Min: 4, Max: 100000, Default: "100", When: "method", Is: []string{"evolve"},
+			Meaning: "designs in a generation"},
+		{Name: "generations", Kind: KindInteger, Min: 1, Max: 10000000, Default: "100", When: "method", Is: []string{"evolve"},
+			Meaning: "generations, the first one included"},
+		{Name: "surrogate", Kind: KindSwitch, Default: "off", When: "method", Is: []string{"evolve"},
+			Meaning: "learn from the rows so far which designs to evaluate"},
+		{Name: "designs", Kind: KindInteger, Min: 1, Max: 1 << 40, Default: "1000", When: "method", Is: []string{"latin", "sobol"},
+			Meaning: "number of designs"},
+		{Name: "per_variable", Kind: KindInteger, Min: 1, Max: 1000000, Default: "5", When: "method", Is: []string{"grid"},
+			Meaning: "values of each variable that has no steps and no choices"},
+	}},
+}
+
+// Units of material properties: SI, so that a property is the number that the
+// mechanics uses.
+var (
+	pascal      = models.Unit{Symbol: "Pa", Suffix: "pa", Dimension: models.Stress, SI: 1}
+	density     = models.Unit{Symbol: "kg/m³", Suffix: "kg_m3", Dimension: models.Density, SI: 1}
+	perKelvin   = models.Unit{Symbol: "1/K", Suffix: "per_k", Dimension: models.Expansion, SI: 1}
+	conductance = models.Unit{Symbol: "W/(m K)", Suffix: "w_per_m_k", Dimension: models.Conductivity, SI: 1}
+)
+
+// property is a field of a material with its place in [models.Material].
+type property struct {
+	Field
+	at func(*models.Material) *float64
+}
+
+// properties of a user's material. Ranges are those of engineering metals, with
+// room on both sides.
+var properties = []property{
+	{Field{Name: "youngs_modulus", Kind: KindQuantity, Unit: pascal, Written: "GPa", Min: 1e9, Max: 1e12, Required: true,
+		Meaning: "Young's modulus"}, func(m *models.Material) *float64 { return &m.Young }},
+	{Field{Name: "poisson_ratio", Kind: KindQuantity, Min: 0, Max: 0.49, Required: true,
+		Meaning: "Poisson's ratio"}, func(m *models.Material) *float64 { return &m.Poisson }},
+	{Field{Name: "density", Kind: KindQuantity, Unit: density, Min: 500, Max: 25000, Required: true,
+		Meaning: "density"}, func(m *models.Material) *float64 { return &m.Density }},
+	{Field{Name: "yield_strength", Kind: KindQuantity, Unit: pascal, Written: "MPa", Min: 1e6, Max: 1e10, Required: true,
+		Meaning: "0.2 % proof strength"}, func(m *models.Material) *float64 { return &m.Yield }},
+	{Field{Name: "ultimate_strength", Kind: KindQuantity, Unit: pascal, Written: "MPa", Min: 1e6, Max: 1e10,
+		Meaning: "tensile strength; unknown where it is absent"}, func(m *models.Material) *float64 { return &m.Ultimate }},
+	{Field{Name: "fatigue_strength", Kind: KindQuantity, Unit: pascal, Written: "MPa", Min: 1e6, Max: 1e10,
+		Meaning: "fully reversed fatigue strength of a smooth specimen; unknown where it is absent"}, func(m *models.Material) *float64 { return &m.Fatigue }},
+	{Field{Name: "fatigue_cycles", Kind: KindQuantity, Min: 1e3, Max: 1e12,
+		Meaning: "number of cycles that fatigue_strength belongs to"}, func(m *models.Material) *float64 { return &m.FatigueCycle }},
+	{Field{Name: "expansion", Kind: KindQuantity, Unit: perKelvin, Written: "ppm/K", Min: 1e-8, Max: 1e-4,
+		Meaning: "coefficient of thermal expansion; unknown where it is absent"}, func(m *models.Material) *float64 { return &m.Expansion }},
+	{Field{Name: "conductivity", Kind: KindQuantity, Unit: conductance, Min: 0.1, Max: 1000,
+		Meaning: "thermal conductivity; unknown where it is absent"}, func(m *models.Material) *float64 { return &m.Conductivity }},
+}
+
+// materialFields are the keys of a material: its properties and their source.
+var materialFields = func() []Field {
+	fields := make([]Field, 0, len(properties)+1)
+	for _, p := range properties {
+		fields = append(fields, p.Field)
+	}
+	return append(fields, Field{Name: "source", Kind: KindText, Meaning: "where the values come from"})
+}()

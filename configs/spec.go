@@ -1,0 +1,191 @@
+package configs
+
+import (
+	"math"
+	"slices"
+
+	"flexwright/models"
+	"flexwright/objective"
+	"flexwright/search"
+)
+
+// Title of the brief, empty when it has none.
+func (b *Brief) Title() string { return b.settings.Text("title") }
+
+// Section returns a group of [Sections] by its name; an absent one holds its
+// defaults, and Given tells of each field whether the brief gives it.
+func (b *Brief) Section(name string) *Section { return b.settings.Group(name) }
+
+// Settings returns the values of all [Sections].
+func (b *Brief) Settings() *Section { return b.settings }
+
+// Given reports whether the brief has a key.
+func (b *Brief) Given(name string) bool { return b.settings.Given(name) }
+
+// Spec returns what a candidate of the brief is and how it is judged. Numbers
+// are in the units of their columns. Its order (variables, limits, measures) is
+// that of the layout and the tables, whatever the order of the brief; goals and
+// choices keep the brief's order.
+func (b *Brief) Spec() *objective.Spec {
+	s := &objective.Spec{
+		Layouts:   b.layouts,
+		Fixed:     make([]float64, len(b.parameters)),
+		Variables: b.variables(),
+		Goals:     slices.Clone(b.goals),
+		Limits:    b.allLimits(),
+	}
+	for i := range b.materials {
+		s.Materials = append(s.Materials, &b.materials[i].Material)
+	}
+	for i, p := range b.parameters {
+		switch {
+		case b.fixed[i] != nil:
+			s.Fixed[i] = b.fixed[i].Value
+		case b.varied[i] != nil:
+			s.Fixed[i] = math.NaN()
+		default:
+			s.Fixed[i] = p.Default
+		}
+	}
+	if w := b.Section("workspace"); w.Has("up_to") {
+		s.UpTo = w.SI("up_to")
+	}
+	s.Measures = b.measures(s)
+	return s
+}
+
+// variables in the order of the design vector: layout, material, then the
+// parameters in the layout's order. Where nothing varies, the material is a
+// choice of one, so that the brief is a run of one design.
+func (b *Brief) variables() []objective.Variable {
+	var list []objective.Variable
+	if len(b.layouts) > 1 {
+		list = append(list, objective.Variable{Target: objective.TargetLayout})
+	}
+	if len(b.materials) > 1 {
+		list = append(list, objective.Variable{Target: objective.TargetMaterial})
+	}
+	for i, v := range b.varied {
+		if v != nil {
+			list = append(list, objective.Variable{Target: objective.TargetParameter, Index: i, Choices: slices.Clone(v.choices)})
+		}
+	}
+	if len(list) == 0 {
+		list = []objective.Variable{{Target: objective.TargetMaterial}}
+	}
+	return list
+}
+
+// Space returns the design space, one variable for each of [Brief.Spec].
+func (b *Brief) Space() search.Space {
+	var space search.Space
+	for _, v := range b.variables() {
+		switch v.Target {
+		case objective.TargetLayout:
+			space = append(space, search.Variable{Name: "layout", Kind: search.Choice, Choices: len(b.layouts)})
+		case objective.TargetMaterial:
+			space = append(space, search.Variable{Name: "material", Kind: search.Choice, Choices: len(b.materials)})
+		default:
+			name, varied := b.parameters[v.Index].Name, b.varied[v.Index]
+			switch {
+			case varied.choices != nil:
+				space = append(space, search.Variable{Name: name, Kind: search.Choice, Choices: len(varied.choices)})
+			case varied.step > 0:
+				space = append(space, search.Variable{Name: name, Kind: search.Stepped, From: varied.from, To: varied.to, Step: varied.step})
+			default:
+				space = append(space, search.Variable{Name: name, Kind: search.Continuous, From: varied.from, To: varied.to, Log: varied.log})
+			}
+		}
+	}
+	return space
+}
+
+// allLimits returns the brief's limits in the order of the tables, then those of
+// common practice that the brief does not replace. One that the brief repeats
+// word for word is the default itself.
+func (b *Brief) allLimits() []objective.Limit {
+	own := slices.Clone(b.limits)
+	slices.SortFunc(own, func(x, y objective.Limit) int {
+		if x.Ref.Parameter != y.Ref.Parameter {
+			if y.Ref.Parameter {
+				return -1
+			}
+			return 1
+		}
+		return x.Ref.Index - y.Ref.Index
+	})
+	limited := func(ref objective.Ref) int {
+		return slices.IndexFunc(own, func(l objective.Limit) bool { return l.Ref == ref })
+	}
+	peak := limited(objective.Ref{Index: int(objective.PeakStress)})
+	var defaults []objective.Limit
+	for _, d := range objective.DefaultLimits {
+		switch k := limited(d.Ref); {
+		case k >= 0 && own[k].AtLeast == d.AtLeast && own[k].AtMost == d.AtMost:
+			own = slices.Delete(own, k, k+1)
+			defaults = append(defaults, d)
+		case k >= 0:
+		case peak >= 0 && d.Ref == objective.Ref{Index: int(objective.YieldMargin)}:
+		default:
+			defaults = append(defaults, d)
+		}
+	}
+	return append(own, defaults...)
+}
+
+// measures that are to be computed: all but those that wait to be named, and of
+// these the named ones.
+func (b *Brief) measures(s *objective.Spec) []objective.Measure {
+	named := map[objective.Measure]bool{}
+	for _, g := range s.Goals {
+		named[objective.Measure(g.Ref.Index)] = named[objective.Measure(g.Ref.Index)] || !g.Ref.Parameter
+	}
+	for _, l := range s.Limits {
+		named[objective.Measure(l.Ref.Index)] = named[objective.Measure(l.Ref.Index)] || !l.Ref.Parameter
+	}
+	named[objective.TravelEnd] = named[objective.UsableTravel]
+	var list []objective.Measure
+	for m := range objective.NumMeasures {
+		if !objective.Table[m].OnName || named[m] {
+			list = append(list, m)
+		}
+	}
+	return list
+}
+
+// Plan is how the brief asks for designs. Only the fields of its method are set.
+type Plan struct {
+	Method      string // evolve, latin, sobol, grid
+	Seed        uint64 // not of grid
+	Population  int    // evolve
+	Generations int    // evolve
+	Surrogate   bool   // evolve
+	Designs     int64  // latin, sobol
+	PerVariable int    // grid
+}
+
+// Plan returns the search section.
+func (b *Brief) Plan() Plan {
+	s := b.Section("search")
+	return Plan{
+		Method: s.Text("method"), Seed: uint64(s.Int("seed")),
+		Population: s.Int("population"), Generations: s.Int("generations"), Surrogate: s.On("surrogate"),
+		Designs: int64(s.Int("designs")), PerVariable: s.Int("per_variable"),
+	}
+}
+
+// New makes the plan over a space, one shard of it (the zero value: all).
+func (p Plan) New(space search.Space, shard search.Shard) (search.Plan, error) {
+	switch p.Method {
+	case "latin":
+		return search.NewLatinHypercube(space, p.Seed, search.SampleOptions{Designs: p.Designs, Shard: shard})
+	case "sobol":
+		return search.NewSobol(space, p.Seed, search.SampleOptions{Designs: p.Designs, Shard: shard})
+	case "grid":
+		return search.NewGrid(space, search.GridOptions{PerVariable: p.PerVariable, Shard: shard})
+	}
+	return search.NewEvolve(space, p.Seed, search.EvolveOptions{Population: p.Population, Generations: p.Generations, Shard: shard})
+}
+
+// parameterUnit is the unit of a parameter.
+func (b *Brief) parameterUnit(k int) models.Unit { return b.parameters[k].Unit }
