@@ -23,7 +23,7 @@ type Brief struct {
 	settings   *Section          // of Sections
 }
 
-// material with its name's position gone.
+// material that a brief chose.
 type material struct {
 	models.Material
 	own bool // defined in the brief
@@ -77,6 +77,7 @@ func Load(name string, data []byte, layouts []models.Layout, materials []models.
 	if problems := l.all(); len(problems) > 0 {
 		return nil, problems
 	}
+	l.settleTravel()
 	return &l.Brief, nil
 }
 
@@ -89,6 +90,9 @@ func (l *load) readSettings(root *node) {
 		}
 	}
 	l.settings = l.readSection(&own, root.place, "the brief", Sections)
+	if s := l.settings.Group("search"); s.On("surrogate") {
+		l.refuse(s.value("surrogate", KindSwitch).place, "off", "this version has no surrogate")
+	}
 }
 
 // readChoice reads a name or {one_of: [names]}.

@@ -270,6 +270,15 @@ func (l *load) readTravel(root *node) {
 	}
 }
 
+// settleTravel lets workspace.travel hold a travel that stands under fix, so that
+// it is found, and written, in one place.
+func (b *Brief) settleTravel() {
+	if k := b.parameter("travel"); k >= 0 && b.fixed[k] != nil {
+		v := b.settings.Group("workspace").value("travel", KindQuantity)
+		v.there, v.numbers = true, []float64{b.fixed[k].Value}
+	}
+}
+
 // checkGiven demands the parameters that have no default.
 func (l *load) checkGiven(root *node) {
 	var missing []string

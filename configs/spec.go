@@ -4,7 +4,6 @@ import (
 	"math"
 	"slices"
 
-	"flexwright/models"
 	"flexwright/objective"
 	"flexwright/search"
 )
@@ -184,8 +183,9 @@ func (p Plan) New(space search.Space, shard search.Shard) (search.Plan, error) {
 	case "grid":
 		return search.NewGrid(space, search.GridOptions{PerVariable: p.PerVariable, Shard: shard})
 	}
-	return search.NewEvolve(space, p.Seed, search.EvolveOptions{Population: p.Population, Generations: p.Generations, Shard: shard})
+	evolve, err := search.NewEvolve(space, p.Seed, search.EvolveOptions{Population: p.Population, Generations: p.Generations, Shard: shard})
+	if err != nil {
+		return nil, err
+	}
+	return evolve, nil
 }
-
-// parameterUnit is the unit of a parameter.
-func (b *Brief) parameterUnit(k int) models.Unit { return b.parameters[k].Unit }
