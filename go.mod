@@ -7,4 +7,6 @@ require (
 	github.com/goccy/go-yaml v1.19.2
 )
 
-require golang.org/x/sync v0.0.0-20201020160332-67f06af15bc9 // indirect
+require golang.org/x/sync v0.12.0 // indirect
+
+require gonum.org/v1/gonum v0.17.0

@@ -1,0 +1,69 @@
+package mechanics
+
+// Mass writes the in-plane mass matrix at a pose, over the pattern, kg and
+// kg m²: the bodies' own, and for every blade the consistent matrix of a beam
+// that follows its chord with linear stretch and cubic deflection (J. S.
+// Archer, Consistent mass matrix for distributed mass systems, ASCE J. Struct.
+// Div. 89, 1963), carried rigidly to the origins of its bodies. Rotary inertia
+// of the blade's section, of order (t/L)², is left out. Held unknowns are not
+// treated here.
+func (s *Scratch) Mass(pose *Pose, mass []float64) {
+	m := s.Model
+	clear(mass)
+	for node, b := range m.Body {
+		d := mass[9*node : 9*node+9]
+		d[0], d[4], d[8] = s.Stage.Mass[b], s.Stage.Mass[b], s.Stage.Iz[b]
+	}
+	for i := range m.blades {
+		bb, lk := &m.blades[i], &pose.link[i]
+		length := s.Section[i].Length
+		total := s.Stage.Density[i] * length * s.Stage.Thickness[i] * s.Stage.Width[i]
+		e := beamMass(total, length)
+		ta := [9]float64{lk.nx, lk.ny, lk.an, -lk.ny, lk.nx, lk.am, 0, 0, 1}
+		tb := [9]float64{lk.nx, lk.ny, lk.bn, -lk.ny, lk.nx, lk.bm, 0, 0, 1}
+		if k := bb.rootNode; k >= 0 {
+			addCongruent(mass[9*k:], &ta, &e.root, &ta)
+		}
+		if k := bb.tipNode; k >= 0 {
+			addCongruent(mass[9*k:], &tb, &e.tip, &tb)
+		}
+		switch {
+		case bb.couple < 0:
+		case bb.coupleFlips:
+			addCongruent(mass[bb.couple:], &tb, &e.tipRoot, &ta)
+		default:
+			e.tipRoot[5], e.tipRoot[7] = e.tipRoot[7], e.tipRoot[5]
+			addCongruent(mass[bb.couple:], &ta, &e.tipRoot, &tb)
+		}
+	}
+}
+
+type beamBlocks struct{ root, tip, tipRoot [9]float64 }
+
+// beamMass returns the consistent mass of a straight beam: blocks of (axial,
+// lateral, rotation) at root and tip, and the one with rows of the tip and
+// columns of the root.
+func beamMass(total, length float64) beamBlocks {
+	k, l := total/420, length
+	return beamBlocks{
+		root:    [9]float64{140 * k, 0, 0, 0, 156 * k, 22 * l * k, 0, 22 * l * k, 4 * l * l * k},
+		tip:     [9]float64{140 * k, 0, 0, 0, 156 * k, -22 * l * k, 0, -22 * l * k, 4 * l * l * k},
+		tipRoot: [9]float64{70 * k, 0, 0, 0, 54 * k, 13 * l * k, 0, -13 * l * k, -3 * l * l * k},
+	}
+}
+
+// addCongruent computes to += lᵀ m r for 3 by 3 blocks.
+func addCongruent(to []float64, l, m, r *[9]float64) {
+	var x [9]float64 // m r
+	for i := 0; i < 9; i += 3 {
+		for j := range 3 {
+			x[i+j] = m[i]*r[j] + m[i+1]*r[3+j] + m[i+2]*r[6+j]
+		}
+	}
+	to = to[:9]
+	for i := range 3 {
+		for j := range 3 {
+			to[3*i+j] += l[i]*x[j] + l[3+i]*x[3+j] + l[6+i]*x[6+j]
+		}
+	}
+}
