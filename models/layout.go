@@ -43,6 +43,10 @@ type Layout interface {
 	// Outline returns the outlines of all bodies of d, for drawing and clearance
 	// checks. It allocates.
 	Outline(d *Design) ([]Outline, Verdict)
+	// NominalMotion writes, for each body, how it moves when the stage is at
+	// (x, y) and every guide shares its travel evenly between its halves: what
+	// clearances are drawn for. motions has the length of the topology's bodies.
+	NominalMotion(x, y float64, motions []Motion)
 }
 
 // Rectangle is an axis-aligned rectangle in the plane, X0 < X1, Y0 < Y1, m.

@@ -1,0 +1,208 @@
+package models
+
+// shape is a union of rectangles that do not overlap, in the frame of one arm:
+// X is r (outward), Y is s (90° counter-clockwise from r).
+type shape struct {
+	n     int
+	parts [8]Rectangle
+}
+
+func (s *shape) add(r0, r1, s0, s1 float64) {
+	if r1 > r0 && s1 > s0 {
+		s.parts[s.n] = Rectangle{r0, r1, s0, s1}
+		s.n++
+	}
+}
+
+// mirrored adds a rectangle and its mirror image about the arm's axis.
+func (s *shape) mirrored(r0, r1, s0, s1 float64) {
+	s.add(r0, r1, s0, s1)
+	s.add(r0, r1, -s1, -s0)
+}
+
+// section holds area, centroid and central second moments of a shape.
+type section struct{ area, r, s, jr, js float64 } // m², m, m, ∫(r-rc)² dA, ∫(s-sc)² dA: m⁴
+
+func (s *shape) section() section {
+	var q section
+	for _, p := range s.parts[:s.n] {
+		a := p.Area()
+		q.area += a
+		q.r += a * (p.X0 + p.X1) / 2
+		q.s += a * (p.Y0 + p.Y1) / 2
+	}
+	q.r /= q.area
+	q.s /= q.area
+	for _, p := range s.parts[:s.n] {
+		a, r, t := p.Area(), (p.X0+p.X1)/2-q.r, (p.Y0+p.Y1)/2-q.s
+		dr, dt := p.X1-p.X0, p.Y1-p.Y0
+		q.jr += a * (dr*dr/12 + r*r)
+		q.js += a * (dt*dt/12 + t*t)
+	}
+	return q
+}
+
+// arm: two prongs, two feet that carry the outer blades of the stage guide, the
+// back, and the tongue that carries the inner blades of the ground guide.
+func (p *fourArmPlate) arm() (s shape) {
+	s.mirrored(p.a-p.f, p.rb, p.p1, p.sq)
+	s.mirrored(p.a-p.f, p.a, p.wo1-p.q1, p.p1)
+	s.add(p.rb, p.rb+p.wb, -p.sq, p.sq)
+	s.add(p.R-p.wi2-p.q2, p.R+p.wi2+p.q2, p.sq, p.c)
+	return s
+}
+
+// neck joins the stage to the inner blades of one stage guide.
+func (p *fourArmPlate) neck() (s shape) {
+	s.add(p.hs, p.a, -p.wi1-p.q1, p.wi1+p.q1)
+	return s
+}
+
+func (p *fourArmPlate) stageGuide() (s shape) {
+	s.add(p.a+p.l1, p.a+p.l1+p.h, -p.wo1-p.q1, p.wo1+p.q1)
+	return s
+}
+
+func (p *fourArmPlate) groundGuide() (s shape) {
+	s.add(p.R-p.wo2-p.q2, p.R+p.wo2+p.q2, p.c+p.l2, p.c+p.l2+p.h)
+	return s
+}
+
+// ground: one side of the frame with the corner at its clockwise end, and the
+// prongs and feet that carry the outer blades of one ground guide.
+func (p *fourArmPlate) ground() (s shape) {
+	in := p.half - p.frame
+	s.add(in, p.half, -p.half, in)
+	s.add(p.R-p.p2-p.w, p.R-p.p2, p.c-p.f, in)
+	s.add(p.R+p.p2, in, p.c-p.f, in)
+	s.add(p.R-p.p2, p.R-p.wo2+p.q2, p.c-p.f, p.c)
+	s.add(p.R+p.wo2-p.q2, p.R+p.p2, p.c-p.f, p.c)
+	return s
+}
+
+// Build implements [Layout].
+func (l *fourArm) Build(d *Design, st *Stage) Verdict {
+	var p fourArmPlate
+	if v := p.resolve(d); !v.OK() {
+		return v
+	}
+	x, m := d.Parameters, d.Material
+	st.Travel, st.UpTo, st.Frame = x[pTravel], p.T, 2*p.half
+	st.Loads = nil
+
+	plate := p.b * m.Density // kg/m²
+	cut := plate * (1 - x[pPocketing])
+
+	// Ground and stage are the same about both axes.
+	side := p.ground()
+	g := side.section()
+	st.X[faGround], st.Y[faGround], st.Z[faGround] = 0, 0, 0
+	st.Mass[faGround] = 4 * plate * g.area
+	polar := g.jr + g.js + g.area*(g.r*g.r+g.s*g.s)
+	st.Iz[faGround] = 4 * plate * polar
+	st.Ix[faGround] = st.Iz[faGround]/2 + st.Mass[faGround]*p.b*p.b/12
+	st.Iy[faGround] = st.Ix[faGround]
+
+	neck := p.neck()
+	n := neck.section()
+	square := Rectangle{-p.hs, p.hs, -p.hs, p.hs}.Area()
+	s := section{area: square + 4*n.area}
+	s.jr = square*p.hs*p.hs/3 + 2*(n.jr+n.area*n.r*n.r) + 2*n.js
+	s.js = s.jr
+	l.place(st, faStage, armDirection[2], s, cut, p.b, point{x[pStageAddedX], x[pStageAddedY], x[pStageAddedHeight], x[pStageAdded]})
+
+	armShape, inner, outer := p.arm(), p.stageGuide(), p.groundGuide()
+	arm, guide1, guide2 := armShape.section(), inner.section(), outer.section()
+	back := p.rb + p.wb/2
+	actR, actS := back+x[pActuatorRadial], x[pActuatorTangential]
+	for i, dir := range armDirection {
+		added := point{actR, actS, x[pArmAddedHeight], x[pArmAdded]}
+		if i >= 2 {
+			added = point{back, 0, x[pIdleAddedHeight], x[pIdleAdded]}
+		}
+		l.place(st, faArm+i, dir, arm, cut, p.b, added)
+		l.place(st, faGuide+2*i, dir, guide1, cut, p.b, point{guide1.r, guide1.s, x[pGuideAddedHeight], x[pGuideAdded]})
+		l.place(st, faGuide+2*i+1, dir, guide2, cut, p.b, point{guide2.r, guide2.s, x[pGuideAddedHeight], x[pGuideAdded]})
+		if i < 2 {
+			st.ActX[i], st.ActY[i] = turn(dir, actR, actS)
+		}
+
+		k := 8 * i
+		for j, s := range [4]float64{-p.wi1, -p.wo1, p.wi1, p.wo1} {
+			st.RootX[k+j], st.RootY[k+j] = turn(dir, p.a, s)
+			st.TipX[k+j], st.TipY[k+j] = turn(dir, p.a+p.l1, s)
+			st.Thickness[k+j] = p.t1
+		}
+		for j, r := range [4]float64{-p.wi2, -p.wo2, p.wi2, p.wo2} {
+			st.RootX[k+4+j], st.RootY[k+4+j] = turn(dir, p.R+r, p.c)
+			st.TipX[k+4+j], st.TipY[k+4+j] = turn(dir, p.R+r, p.c+p.l2)
+			st.Thickness[k+4+j] = p.t2
+		}
+	}
+	for e := range faBlades {
+		st.Width[e] = p.b
+		st.Young[e], st.Poisson[e], st.Density[e] = m.Young, m.Poisson, m.Density
+		st.BendingFactor[e] = 0
+		st.Fillet[e] = p.rho
+	}
+	return Verdict{}
+}
+
+// point is a mass mounted on a body, in the frame of an arm.
+type point struct{ r, s, z, mass float64 }
+
+// place writes the centre of mass and the moments of inertia of a plate of the
+// given section (areal density in kg/m², thickness b) with a point mass on it.
+func (*fourArm) place(st *Stage, body int, dir struct{ cos, sin float64 }, q section, areal, b float64, add point) {
+	mp := areal * q.area
+	m := mp + add.mass
+	r := (mp*q.r + add.mass*add.r) / m
+	s := (mp*q.s + add.mass*add.s) / m
+	z := add.mass * add.z / m
+	reduced := mp * add.mass / m // of the two masses about their common centre
+	dr, ds, dz := add.r-q.r, add.s-q.s, add.z
+	aboutR := areal*q.js + mp*b*b/12 + reduced*(ds*ds+dz*dz)
+	aboutS := areal*q.jr + mp*b*b/12 + reduced*(dr*dr+dz*dz)
+	st.X[body], st.Y[body] = turn(dir, r, s)
+	st.Z[body] = z
+	st.Mass[body] = m
+	st.Iz[body] = areal*(q.jr+q.js) + reduced*(dr*dr+ds*ds)
+	if dir.cos == 0 {
+		aboutR, aboutS = aboutS, aboutR
+	}
+	st.Ix[body], st.Iy[body] = aboutR, aboutS
+}
+
+// turn takes (r, s) in the frame of an arm to the plane.
+func turn(dir struct{ cos, sin float64 }, r, s float64) (x, y float64) {
+	return r*dir.cos - s*dir.sin, r*dir.sin + s*dir.cos
+}
+
+// Outline implements [Layout]. The rectangles of one body do not overlap.
+func (l *fourArm) Outline(d *Design) ([]Outline, Verdict) {
+	var p fourArmPlate
+	if v := p.resolve(d); !v.OK() {
+		return nil, v
+	}
+	outlines := make([]Outline, faBodies)
+	for i := range outlines {
+		outlines[i].Body = i
+	}
+	put := func(body int, dir struct{ cos, sin float64 }, s shape) {
+		o := &outlines[body]
+		for _, q := range s.parts[:s.n] {
+			x0, y0 := turn(dir, q.X0, q.Y0)
+			x1, y1 := turn(dir, q.X1, q.Y1)
+			o.Rectangles = append(o.Rectangles, Rectangle{min(x0, x1), max(x0, x1), min(y0, y1), max(y0, y1)})
+		}
+	}
+	outlines[faStage].Rectangles = append(outlines[faStage].Rectangles, Rectangle{-p.hs, p.hs, -p.hs, p.hs})
+	for i, dir := range armDirection {
+		put(faGround, dir, p.ground())
+		put(faStage, dir, p.neck())
+		put(faArm+i, dir, p.arm())
+		put(faGuide+2*i, dir, p.stageGuide())
+		put(faGuide+2*i+1, dir, p.groundGuide())
+	}
+	return outlines, Verdict{}
+}
