@@ -1,12 +1,27 @@
 module flexwright
 
-go 1.26
+go 1.26.0
 
 require (
 	github.com/MaxHalford/eaopt v0.4.2
 	github.com/goccy/go-yaml v1.19.2
 )
 
-require golang.org/x/sync v0.12.0 // indirect
+require (
+	github.com/andybalholm/brotli v1.1.1 // indirect
+	github.com/google/uuid v1.6.0 // indirect
+	github.com/klauspost/compress v1.17.9 // indirect
+	github.com/parquet-go/bitpack v1.0.0 // indirect
+	github.com/parquet-go/jsonlite v1.0.0 // indirect
+	github.com/pierrec/lz4/v4 v4.1.21 // indirect
+	github.com/twpayne/go-geom v1.6.1 // indirect
+	golang.org/x/sync v0.12.0 // indirect
+	golang.org/x/sys v0.49.0 // indirect
+	google.golang.org/protobuf v1.34.2 // indirect
+)
 
-require gonum.org/v1/gonum v0.17.0
+require (
+	github.com/gofrs/flock v0.13.2
+	github.com/parquet-go/parquet-go v0.32.0
+	gonum.org/v1/gonum v0.17.0
+)

@@ -9,6 +9,7 @@ import (
 // Row is everything that is stored of one proposed design.
 type Row struct {
 	ID         int64 // from 1, order of proposal
+	Run        int64 // from 1 in a folder joined from separate runs, 0 otherwise
 	Generation int64 // 0 in sweeps
 	Layout     string
 	Material   string

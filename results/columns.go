@@ -1,0 +1,208 @@
+package results
+
+import (
+	"math"
+	"reflect"
+	"strings"
+
+	"github.com/parquet-go/parquet-go"
+	"github.com/parquet-go/parquet-go/compress/zstd"
+
+	"flexwright/models"
+	"flexwright/objective"
+)
+
+// storedColumns makes the columns of stored rows from their description: by
+// name for those that every row has and for the measures of this version.
+// Every other one is a number and counts as a parameter, in stored order. So
+// the rows of a version with other measures can be read too. It also returns
+// how many count as parameters.
+func storedColumns(list []ColumnInfo) ([]objective.Column, int) {
+	measure := map[string]objective.Measure{}
+	for m := range objective.NumMeasures {
+		measure[objective.Table[m].Column()] = m
+	}
+	always := map[string]bool{}
+	for _, c := range objective.Columns(nil, nil) {
+		always[c.Name] = true
+	}
+	always[runColumn.Name] = true
+	var parameters []models.Parameter
+	var measures []objective.Measure
+	for _, c := range list {
+		if m, ok := measure[c.Name]; ok {
+			measures = append(measures, m)
+		} else if !always[c.Name] {
+			parameters = append(parameters, models.Parameter{Name: c.Name, Meaning: c.Meaning, Unit: models.Unit{Symbol: c.Unit, SI: 1}})
+		}
+	}
+	byName := map[string]objective.Column{runColumn.Name: runColumn}
+	for _, c := range objective.Columns(parameters, measures) {
+		byName[c.Name] = c
+	}
+	columns := make([]objective.Column, len(list))
+	for i, c := range list {
+		columns[i] = byName[c.Name]
+		columns[i].Unit, columns[i].Meaning = c.Unit, c.Meaning
+	}
+	return columns, len(parameters)
+}
+
+// runColumn is the first column of a folder joined from separate runs.
+var runColumn = objective.Column{Name: "run", Meaning: "number of the run, in the order they were joined", Kind: objective.Int,
+	Get: func(r *objective.Row) objective.Cell { return objective.Cell{Int: r.Run} },
+	Set: func(r *objective.Row, c objective.Cell) { r.Run = c.Int }}
+
+// group is a Parquet group whose fields keep their order; the library's own
+// sorts them by name.
+type group struct {
+	parquet.Group
+	fields []parquet.Field
+}
+
+type field struct {
+	parquet.Node
+	name string
+}
+
+func (g *group) Fields() []parquet.Field           { return g.fields }
+func (f *field) Name() string                      { return f.name }
+func (f *field) Value(reflect.Value) reflect.Value { panic("results: rows are written as values") }
+
+var codec = &zstd.Codec{Level: zstd.SpeedFastest}
+
+// schemaOf is the Parquet schema of columns.
+func schemaOf(columns []objective.Column) *parquet.Schema {
+	g := &group{Group: parquet.Group{}}
+	for i := range columns {
+		c := &columns[i]
+		var n parquet.Node
+		switch c.Kind {
+		case objective.Int:
+			n = parquet.Leaf(parquet.Int64Type)
+		case objective.Float:
+			n = parquet.Leaf(parquet.DoubleType)
+		case objective.Text:
+			n = parquet.String()
+		case objective.Bool:
+			n = parquet.Leaf(parquet.BooleanType)
+		}
+		n = parquet.Compressed(parquet.Encoded(n, &parquet.Plain), codec)
+		if c.Nullable {
+			n = parquet.Optional(n)
+		}
+		g.Group[c.Name] = n
+		g.fields = append(g.fields, &field{n, c.Name})
+	}
+	return parquet.NewSchema("candidates", g)
+}
+
+// encodeRow appends a row's values to buf. The columns are the caller's: a row that
+// does not fit them is a fault of the program (see fits).
+func encodeRow(buf parquet.Row, columns []objective.Column, row *objective.Row) parquet.Row {
+	for i := range columns {
+		c := &columns[i]
+		cell := c.Get(row)
+		level := 0
+		if c.Nullable {
+			level = 1
+		}
+		var v parquet.Value
+		switch {
+		case cell.Null && !c.Nullable:
+			panic("results: null in column " + c.Name)
+		case cell.Null:
+			level = 0
+		case c.Kind == objective.Int:
+			v = parquet.Int64Value(cell.Int)
+		case c.Kind == objective.Float && math.IsNaN(cell.Float):
+			panic("results: NaN in column " + c.Name)
+		case c.Kind == objective.Float:
+			v = parquet.DoubleValue(cell.Float)
+		case c.Kind == objective.Text:
+			v = parquet.ByteArrayValue([]byte(strings.ToValidUTF8(cell.Text, "\uFFFD")))
+		case c.Kind == objective.Bool:
+			v = parquet.BooleanValue(cell.Bool)
+		}
+		buf = append(buf, v.Level(0, level, i))
+	}
+	return buf
+}
+
+// misfit returns why a row cannot be stored, empty if it can.
+func misfit(columns []objective.Column, row *objective.Row) string {
+	for i := range columns {
+		c := &columns[i]
+		cell := c.Get(row)
+		if cell.Null && !c.Nullable {
+			return "nothing in column " + c.Name
+		}
+		if !cell.Null && c.Kind == objective.Float && math.IsNaN(cell.Float) {
+			return "NaN in column " + c.Name
+		}
+	}
+	return ""
+}
+
+// decoder turns values into rows. Texts that repeat share their memory.
+type decoder struct {
+	columns    []objective.Column
+	parameters int
+	texts      map[string]string
+}
+
+func newDecoder(list []ColumnInfo) *decoder {
+	columns, parameters := storedColumns(list)
+	return &decoder{columns, parameters, map[string]string{}}
+}
+
+// decode fills row. It returns the column that does not fit its type, or -1.
+func (d *decoder) decode(values parquet.Row, row *objective.Row) int {
+	parameters := row.Parameters
+	*row = objective.Row{}
+	if cap(parameters) < d.parameters {
+		parameters = make([]float64, d.parameters)
+	}
+	row.Parameters = parameters[:d.parameters]
+	for i := range d.columns {
+		c := &d.columns[i]
+		v := &values[i]
+		var cell objective.Cell
+		switch {
+		case v.IsNull():
+			if !c.Nullable {
+				return i
+			}
+			cell.Null = true
+		case c.Kind == objective.Int:
+			cell.Int = v.Int64()
+		case c.Kind == objective.Float:
+			if cell.Float = v.Double(); math.IsNaN(cell.Float) {
+				return i
+			}
+		case c.Kind == objective.Bool:
+			cell.Bool = v.Boolean()
+		case c.Kind == objective.Text:
+			cell.Text = d.text(v.ByteArray())
+			if c.Name == "status" {
+				if _, ok := models.ParseStatus(cell.Text); !ok {
+					return i
+				}
+			}
+		}
+		c.Set(row, cell)
+	}
+	return -1
+}
+
+func (d *decoder) text(b []byte) string {
+	if s, ok := d.texts[string(b)]; ok {
+		return s
+	}
+	if len(d.texts) >= 4096 { // reasons with numbers in them hardly repeat
+		clear(d.texts)
+	}
+	s := string(b)
+	d.texts[s] = s
+	return s
+}

@@ -1,0 +1,298 @@
+package results
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"iter"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/parquet-go/parquet-go"
+
+	"flexwright/objective"
+)
+
+// Folder is a run folder that is being read: of a run that is running, was
+// stopped or has ended.
+type Folder struct {
+	dir      string
+	disk     disk
+	manifest *Manifest
+	columns  []objective.Column
+}
+
+// Open opens a run folder for reading. It needs no lock and disturbs no one.
+// The error is a FolderError or a DamageError.
+func Open(dir string) (*Folder, error) { return openFolder(osDisk{}, dir) }
+
+func openFolder(d disk, dir string) (*Folder, error) {
+	m, err := readManifest(d, dir)
+	if err != nil {
+		return nil, err
+	}
+	columns, _ := storedColumns(m.Columns)
+	return &Folder{dir, d, m, columns}, nil
+}
+
+// Dir is the path of the folder.
+func (f *Folder) Dir() string { return f.dir }
+
+// Manifest is what manifest.json said when the folder was opened. It is read-only.
+func (f *Folder) Manifest() *Manifest { return f.manifest }
+
+// Columns are those of the stored rows, made from the manifest: the rows of a
+// version with other measures can be read too. What this version does not know
+// counts as a parameter, behind the layout's.
+func (f *Folder) Columns() []objective.Column { return f.columns }
+
+// BriefPath is the path of the brief as it was given. With run, of the brief
+// of one run of a joined folder (from 1); 0 otherwise.
+func (f *Folder) BriefPath(run int64) string {
+	if run > 1 {
+		return filepath.Join(f.dir, "briefs", strconv.FormatInt(run, 10)+".yaml")
+	}
+	return filepath.Join(f.dir, briefName)
+}
+
+func (f *Folder) path(name string) string { return filepath.Join(f.dir, name) }
+
+func (f *Folder) partPath(first int64) string {
+	return filepath.Join(f.dir, partsName, strconv.FormatInt(first, 10)+".parquet")
+}
+
+// parts lists the first ids of the parts.
+func (f *Folder) parts() ([]int64, error) {
+	entries, err := f.disk.ReadDir(f.path(partsName))
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	} else if err != nil {
+		return nil, err
+	}
+	var list []int64
+	for _, e := range entries {
+		name, ok := strings.CutSuffix(e.Name(), ".parquet")
+		if first, err := strconv.ParseInt(name, 10, 64); ok && err == nil {
+			list = append(list, first)
+		}
+	}
+	slices.Sort(list)
+	return list, nil
+}
+
+// valuesReader reads the rows of a folder in order, each once.
+type valuesReader struct {
+	f       *Folder
+	id, run int // columns
+	sources []string
+	again   bool // sources were listed anew since the last file
+	t       *table
+	r       *valueReader
+	ordinal int64 // in the run, of the next row of t
+	count   int64 // rows returned
+	lastRun int64
+	last    int64 // id of the last row returned
+}
+
+func (f *Folder) read() (*valuesReader, error) {
+	r := &valuesReader{f: f, id: columnNamed(f.columns, "id"), run: -1}
+	if f.columns[0].Name == runColumn.Name {
+		r.run = 0
+	}
+	return r, r.list()
+}
+
+func (r *valuesReader) list() error {
+	parts, err := r.f.parts() // first: they go once candidates.parquet is there
+	if err != nil {
+		return &FolderError{r.f.dir, err.Error()}
+	}
+	r.sources = append(r.sources[:0], r.f.path(candidatesName))
+	for _, first := range parts {
+		r.sources = append(r.sources, r.f.partPath(first))
+	}
+	return nil
+}
+
+// next returns the next row, valid until the call after, or io.EOF.
+func (r *valuesReader) next() (parquet.Row, error) {
+	for {
+		if r.t == nil {
+			if err := r.open(); err != nil {
+				return nil, err
+			}
+		}
+		row, err := r.r.next()
+		if err == io.EOF {
+			r.close()
+			continue
+		} else if err != nil {
+			return nil, err
+		}
+		run, id := int64(0), row[r.id].Int64()
+		if r.run >= 0 {
+			run = row[r.run].Int64()
+		}
+		r.ordinal++
+		if run < r.lastRun || run == r.lastRun && id <= r.last {
+			if r.ordinal > r.count {
+				return nil, &DamageError{Path: r.t.path, RowGroup: r.r.group, Page: -1, ID: id,
+					Cause: fmt.Errorf("out of order: it comes behind design %d", r.last)}
+			}
+			continue // it was in candidates.parquet
+		}
+		if r.ordinal != r.count+1 {
+			return nil, &DamageError{Path: r.t.path, RowGroup: r.r.group, Page: -1, ID: id,
+				Cause: fmt.Errorf("it is row %d of the run, and the rows before are %d", r.ordinal, r.count)}
+		}
+		r.count, r.lastRun, r.last = r.ordinal, run, id
+		return row, nil
+	}
+}
+
+// open opens the next file that has new rows, or returns io.EOF.
+func (r *valuesReader) open() error {
+	for {
+		if len(r.sources) == 0 {
+			if want := r.f.manifest.Rows; r.count < want {
+				return damaged(r.f.path(partsName), "the last rows are missing: %d of %d are there", r.count, want)
+			}
+			return io.EOF
+		}
+		path := r.sources[0]
+		r.sources = r.sources[1:]
+		t, err := openTable(r.f.disk, path, true)
+		if errors.Is(err, fs.ErrNotExist) {
+			if filepath.Base(path) == candidatesName {
+				continue
+			}
+			// The run ended while we read: its rows are in candidates.parquet.
+			if r.again {
+				return damaged(path, "it has gone")
+			}
+			r.again = true
+			if err := r.list(); err != nil {
+				return err
+			}
+			continue
+		} else if err != nil {
+			return asDamage(path, err)
+		}
+		r.again = false
+		if err := r.begin(t); err != nil {
+			t.Close()
+			return err
+		}
+		if t.firstRow+t.rows <= r.count {
+			t.Close()
+			continue
+		}
+		r.t, r.r, r.ordinal = t, t.read(), t.firstRow
+		return nil
+	}
+}
+
+// begin checks that a file is the run's and comes next.
+func (r *valuesReader) begin(t *table) error { return r.f.belongs(t, r.count) }
+
+func (f *Folder) belongs(t *table, count int64) error {
+	if t.run != f.manifest.Run() {
+		return damaged(t.path, "it is of another run")
+	}
+	if err := t.fits(f.columns); err != nil {
+		return err
+	}
+	if t.firstRow > count {
+		return damaged(t.path, "rows are missing before it: %d of %d are there", count, t.firstRow)
+	}
+	return nil
+}
+
+func (r *valuesReader) close() {
+	if r.t != nil {
+		r.r.close()
+		r.t.Close()
+		r.t, r.r = nil, nil
+	}
+}
+
+// asDamage keeps a DamageError; what else keeps a file from being read becomes a
+// FolderError.
+func asDamage(path string, err error) error {
+	var damage *DamageError
+	if errors.As(err, &damage) {
+		return damage
+	}
+	return &FolderError{path, bare(err).Error()}
+}
+
+// rowReader reads the rows of a folder.
+type rowReader struct {
+	values *valuesReader
+	d      *decoder
+}
+
+func (f *Folder) readRows() (*rowReader, error) {
+	v, err := f.read()
+	return &rowReader{v, newDecoder(f.manifest.Columns)}, err
+}
+
+// next fills row, whose Parameters it reuses, or returns io.EOF.
+func (r *rowReader) next(row *objective.Row) error {
+	values, err := r.values.next()
+	if err != nil {
+		return err
+	}
+	if c := r.d.decode(values, row); c >= 0 {
+		return &DamageError{Path: r.values.t.path, RowGroup: r.values.r.group, Page: -1, Column: r.d.columns[c].Name, ID: values[r.values.id].Int64(),
+			Cause: fmt.Errorf("%v cannot be there", values[c])}
+	}
+	return nil
+}
+
+func (r *rowReader) close() { r.values.close() }
+
+// Rows yields all rows in order, each once, out of whatever files they are in. An
+// error, a DamageError or FolderError, is the last thing it yields. Memory does
+// not grow with the number of rows.
+func (f *Folder) Rows() iter.Seq2[objective.Row, error] {
+	return func(yield func(objective.Row, error) bool) {
+		r, err := f.readRows()
+		if err != nil {
+			yield(objective.Row{}, err)
+			return
+		}
+		defer r.close()
+		for {
+			var row objective.Row
+			err := r.next(&row)
+			if err == io.EOF {
+				return
+			}
+			if err != nil {
+				yield(objective.Row{}, err)
+				return
+			}
+			if !yield(row, nil) {
+				return
+			}
+		}
+	}
+}
+
+// Row returns one row by the number of the design, and of the run in a joined
+// folder (0 otherwise). It reports false if there is none.
+func (f *Folder) Row(run, id int64) (objective.Row, bool, error) {
+	for row, err := range f.Rows() {
+		if err != nil {
+			return row, false, err
+		}
+		if row.Run == run && row.ID == id {
+			return row, true, nil
+		}
+	}
+	return objective.Row{}, false, nil
+}

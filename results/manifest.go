@@ -1,0 +1,292 @@
+package results
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"path/filepath"
+	"runtime"
+	"runtime/debug"
+	"strconv"
+
+	"flexwright/objective"
+)
+
+// Format is the version of the run folder that this package writes, and the
+// only one that it reads. FORMAT.md describes it.
+const Format = 1
+
+const (
+	manifestName   = "manifest.json"
+	briefName      = "brief.yaml"
+	partsName      = "parts"
+	candidatesName = "candidates.parquet"
+	frontName      = "front.parquet"
+	logName        = "log.txt"
+	lockName       = "lock"
+)
+
+// Identity is what makes two runs the same.
+type Identity struct {
+	Version  string `json:"version"`
+	Platform string `json:"platform"` // as Platform returns it
+	Seed     uint64 `json:"seed"`
+	Shard    Shard  `json:"shard"`
+	// Resolved is the SHA-256 of the resolved brief, hexadecimal.
+	Resolved string `json:"resolved_sha256"`
+}
+
+// Shard is "2/8", or empty for a whole run. It is null in JSON then.
+type Shard string
+
+func (s Shard) MarshalJSON() ([]byte, error) { return marshalNull(string(s)) }
+
+func marshalNull(s string) ([]byte, error) {
+	if s == "" {
+		return []byte("null"), nil
+	}
+	return json.Marshal(s)
+}
+
+// Cause is one of the By constants, or empty while a run is running. It is
+// null in JSON then.
+type Cause string
+
+func (c Cause) MarshalJSON() ([]byte, error) { return marshalNull(string(c)) }
+
+// What ended a run.
+const (
+	ByPlan        Cause = "plan"
+	ByMaxDesigns  Cause = "max_designs"
+	ByTime        Cause = "time"
+	ByStagnation  Cause = "stagnation"
+	ByNoPointLeft Cause = "no_point_left"
+	BySignal      Cause = "signal"
+	ByCannotWrite Cause = "cannot_write"
+)
+
+// State is how far a run is.
+type State string
+
+const (
+	Running State = "running" // or crashed
+	Stopped State = "stopped" // by a signal or a write error: it goes on with the next run
+	Ended   State = "ended"   // by its plan, or a bound that was asked for
+)
+
+// state that goes with a cause.
+func (c Cause) state() State {
+	switch c {
+	case "":
+		return Running
+	case BySignal, ByCannotWrite:
+		return Stopped
+	case ByPlan, ByMaxDesigns, ByTime, ByStagnation, ByNoPointLeft:
+		return Ended
+	}
+	panic("results: unknown cause of an end")
+}
+
+// Goal is a column to be made as small or as large as possible.
+type Goal struct {
+	Column string `json:"column"`
+	Sense  string `json:"sense"` // most or least
+}
+
+// ColumnInfo describes a column of the rows.
+type ColumnInfo struct {
+	Name    string `json:"name"`
+	Unit    string `json:"unit"`
+	Meaning string `json:"meaning"`
+}
+
+// RunInfo is one of the runs of a folder that was joined from separate ones.
+type RunInfo struct {
+	Identity
+	Brief    string `json:"brief_sha256"`
+	Rows     int64  `json:"rows"`
+	Feasible int64  `json:"feasible"`
+	State    State  `json:"state"`
+	EndedBy  Cause  `json:"ended_by"`
+}
+
+// Manifest is manifest.json.
+type Manifest struct {
+	Format int `json:"format"`
+	Identity
+	Brief    string       `json:"brief_sha256"`
+	Goals    []Goal       `json:"goals"`
+	Columns  []ColumnInfo `json:"columns"`
+	Rows     int64        `json:"rows"`
+	Feasible int64        `json:"feasible"`
+	State    State        `json:"state"`
+	EndedBy  Cause        `json:"ended_by"`
+	Runs     []RunInfo    `json:"runs,omitempty"` // of a joined folder
+}
+
+// Run returns the SHA-256 of the identity, which every Parquet file carries.
+func (id *Identity) Run() string {
+	h := sha256.New()
+	for _, s := range []string{id.Version, id.Platform, strconv.FormatUint(id.Seed, 10), string(id.Shard), id.Resolved} {
+		h.Write([]byte(s + "\n"))
+	}
+	return hex.EncodeToString(h.Sum(nil))
+}
+
+// Platform names the family of machines within which results are equal bit for
+// bit: GOARCH and, where the program was built for one, the level of it.
+func Platform() string {
+	name := runtime.GOARCH
+	if info, ok := debug.ReadBuildInfo(); ok {
+		for _, s := range info.Settings {
+			switch s.Key {
+			case "GOAMD64", "GOARM64", "GOARM", "GO386", "GOPPC64", "GORISCV64", "GOMIPS64":
+				name += " " + s.Value
+			}
+		}
+	}
+	return name
+}
+
+// Infos returns the description of columns that a manifest holds.
+func infos(columns []objective.Column) []ColumnInfo {
+	list := make([]ColumnInfo, len(columns))
+	for i := range columns {
+		list[i] = ColumnInfo{columns[i].Name, columns[i].Unit, columns[i].Meaning}
+	}
+	return list
+}
+
+func sha(data []byte) string {
+	sum := sha256.Sum256(data)
+	return hex.EncodeToString(sum[:])
+}
+
+const checksumKey = "\n  \"checksum\": "
+
+// encode returns the bytes of manifest.json.
+func (m *Manifest) encode() []byte {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	if err := e.Encode(m); err != nil {
+		panic("results: a manifest that JSON cannot hold: " + err.Error())
+	}
+	body := bytes.TrimSuffix(b.Bytes(), []byte("\n}\n"))
+	body = append(bytes.Clone(body), ",\n"...)
+	return append(body, fmt.Sprintf("  \"checksum\": %q\n}\n", sha(body))...)
+}
+
+// decodeManifest reads manifest.json and checks its checksum.
+func decodeManifest(data []byte) (*Manifest, error) {
+	var head struct{ Format int }
+	if err := json.Unmarshal(data, &head); err != nil {
+		return nil, fmt.Errorf("no JSON: %w", err)
+	}
+	if head.Format != Format {
+		return nil, fmt.Errorf("format %d, and this version reads format %d", head.Format, Format)
+	}
+	at := bytes.LastIndex(data, []byte(checksumKey))
+	if at < 0 {
+		return nil, errors.New("the checksum is missing")
+	}
+	if want := fmt.Sprintf("%q\n}\n", sha(data[:at+1])); string(data[at+len(checksumKey):]) != want {
+		return nil, errors.New("the checksum does not fit")
+	}
+	m := new(Manifest)
+	if err := json.Unmarshal(data, m); err != nil {
+		return nil, err
+	}
+	return m, m.check()
+}
+
+// check refuses what this package would not have written.
+func (m *Manifest) check() error {
+	switch m.EndedBy {
+	case "", ByPlan, ByMaxDesigns, ByTime, ByStagnation, ByNoPointLeft, BySignal, ByCannotWrite:
+		if m.State != m.EndedBy.state() {
+			return fmt.Errorf("state %q does not go with ended_by %q", m.State, m.EndedBy)
+		}
+	default:
+		return fmt.Errorf("ended_by %q is unknown", m.EndedBy)
+	}
+	if m.Rows < 0 || m.Feasible < 0 || m.Feasible > m.Rows {
+		return fmt.Errorf("%d feasible rows of %d", m.Feasible, m.Rows)
+	}
+	names := map[string]bool{}
+	for _, c := range m.Columns {
+		if names[c.Name] || c.Name == "" {
+			return fmt.Errorf("column %q twice", c.Name)
+		}
+		names[c.Name] = true
+	}
+	for _, g := range m.Goals {
+		if !names[g.Column] || g.Sense != "most" && g.Sense != "least" {
+			return fmt.Errorf("goal %q: %q", g.Column, g.Sense)
+		}
+	}
+	return nil
+}
+
+// readManifest reads the manifest of a folder. A folder without one is a
+// FolderError, or damaged where other files of a run are there.
+func readManifest(d disk, dir string) (*Manifest, error) {
+	path := filepath.Join(dir, manifestName)
+	data, err := readBytes(d, path)
+	if errors.Is(err, fs.ErrNotExist) {
+		entries, err := d.ReadDir(dir)
+		switch {
+		case errors.Is(err, fs.ErrNotExist):
+			return nil, &FolderError{dir, "there is no such folder"}
+		case err != nil:
+			return nil, &FolderError{dir, bare(err).Error()}
+		}
+		for _, e := range entries {
+			if e.Name() == candidatesName || e.Name() == frontName {
+				return nil, damaged(path, "missing, beside %s", e.Name())
+			}
+		}
+		if parts, _ := d.ReadDir(filepath.Join(dir, partsName)); len(parts) > 0 {
+			return nil, damaged(path, "missing, beside %d parts", len(parts))
+		}
+		return nil, &FolderError{dir, "not a run folder: it has no " + manifestName}
+	}
+	if err != nil {
+		return nil, &FolderError{dir, fmt.Sprintf("%s: %v", manifestName, bare(err))}
+	}
+	m, err := decodeManifest(data)
+	if err != nil {
+		return nil, damaged(path, "%w", err)
+	}
+	return m, nil
+}
+
+// mismatch compares the identity of a folder with the one asked for.
+func (id *Identity) mismatch(dir string, want *Identity) error {
+	for _, c := range []struct{ what, have, want string }{
+		{"version", id.Version, want.Version},
+		{"platform", id.Platform, want.Platform},
+		{"seed", strconv.FormatUint(id.Seed, 10), strconv.FormatUint(want.Seed, 10)},
+		{"shard", orWhole(id.Shard), orWhole(want.Shard)},
+		{"brief", "another (resolved, SHA-256 " + short(id.Resolved) + "…)", "this one (" + short(want.Resolved) + "…)"},
+	} {
+		if c.have != c.want && (c.what != "brief" || id.Resolved != want.Resolved) {
+			return &MismatchError{dir, c.what, c.have, c.want}
+		}
+	}
+	return nil
+}
+
+func orWhole(s Shard) string {
+	if s == "" {
+		return "the whole run"
+	}
+	return string(s)
+}
+
+func short(sum string) string { return sum[:min(len(sum), 12)] }

@@ -1,0 +1,401 @@
+package results
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"flexwright/objective"
+)
+
+// Description is what a run is started from.
+type Description struct {
+	Identity
+	Goals   []Goal
+	Columns []objective.Column // Spec.Columns
+	Brief   []byte             // of the file, stored as it is
+	// Note is told what the user should know, a sentence at a time: about a
+	// lock that was left behind. Nil: nobody.
+	Note func(string)
+}
+
+// Run is a run folder that is being written to. One goroutine uses it at a time.
+type Run struct {
+	Folder
+	lock *lock
+
+	rows, feasible int64    // stored
+	candidates     int64    // of these in candidates.parquet
+	stored         Manifest // as it is on the disk
+	wrote          bool     // rows, since Start
+	clean          bool     // what a crash has left is gone
+	faults         map[string]int64
+}
+
+// Start makes a folder into a new run, or takes up the run that is in it. A
+// run that is taken up is not written to before there is something to write.
+//
+// The error is a MismatchError if the folder holds another run, a FolderError if it
+// holds something else, an InUseError, a DamageError or a WriteError.
+func Start(dir string, d Description) (*Run, error) {
+	return start(osDisk{}, dir, d, watchTime)
+}
+
+func start(on disk, dir string, d Description, watch time.Duration) (*Run, error) {
+	note := d.Note
+	if note == nil {
+		note = func(string) {}
+	}
+	fresh := false
+	if _, err := takeUp(on, dir, &d); err != nil {
+		var folder *FolderError
+		if !errors.As(err, &folder) {
+			return nil, err
+		}
+		if err := mayCreate(on, dir, d.Brief); err != nil {
+			return nil, err
+		}
+		if err := on.Mkdir(filepath.Join(dir, partsName)); err != nil {
+			return nil, &WriteError{dir, "create", err}
+		}
+		fresh = true
+	}
+	l, err := takeLock(on, dir, watch, note)
+	if err != nil {
+		return nil, err
+	}
+	r := &Run{lock: l, faults: map[string]int64{}}
+	if fresh {
+		err = r.create(on, dir, &d)
+	} else {
+		err = r.resume(on, dir, &d)
+	}
+	if err != nil {
+		l.release()
+		return nil, err
+	}
+	return r, nil
+}
+
+// mayCreate refuses a folder with anything in it but what Start leaves when it
+// is interrupted.
+func mayCreate(on disk, dir string, brief []byte) error {
+	entries, err := on.ReadDir(dir)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil
+	} else if err != nil {
+		return &FolderError{dir, bare(err).Error()}
+	}
+	ours := len(entries) == 0
+	for _, e := range entries {
+		switch name := e.Name(); name {
+		case partsName:
+			ours = true
+		case lockName, briefName + temporary, manifestName + temporary:
+		case briefName:
+			if have, err := readBytes(on, filepath.Join(dir, name)); err != nil || string(have) != string(brief) {
+				return &FolderError{dir, "the folder is not empty and holds no run: " + name}
+			}
+		default:
+			return &FolderError{dir, "the folder is not empty and holds no run: " + name}
+		}
+	}
+	if !ours {
+		return &FolderError{dir, "the folder is not empty and holds no run: " + entries[0].Name()}
+	}
+	return nil
+}
+
+// takeUp reads the manifest of a folder and compares the run with d.
+func takeUp(on disk, dir string, d *Description) (*Manifest, error) {
+	m, err := readManifest(on, dir)
+	if err != nil {
+		return nil, err
+	}
+	if len(m.Runs) > 0 {
+		return nil, &MismatchError{dir, "content", fmt.Sprintf("%d runs that were joined", len(m.Runs)), "one run that could go on"}
+	}
+	if err := m.Identity.mismatch(dir, &d.Identity); err != nil {
+		return nil, err
+	}
+	if want := infos(d.Columns); !slices.Equal(m.Columns, want) {
+		return nil, &MismatchError{dir, "list of columns", fmt.Sprint(names(m.Columns)), fmt.Sprint(names(want))}
+	}
+	return m, nil
+}
+
+func names(list []ColumnInfo) []string {
+	var n []string
+	for _, c := range list {
+		n = append(n, c.Name)
+	}
+	return n
+}
+
+// create writes brief and manifest of a new run.
+func (r *Run) create(on disk, dir string, d *Description) error {
+	if _, err := readManifest(on, dir); err == nil {
+		return &InUseError{Dir: dir} // made by another process since we looked
+	}
+	m := &Manifest{Format: Format, Identity: d.Identity, Brief: sha(d.Brief), Goals: d.Goals, Columns: infos(d.Columns), State: Running}
+	r.Folder = Folder{dir, on, m, d.Columns}
+	r.clean = true
+	if err := r.lock.claim(); err != nil {
+		return err
+	}
+	if err := writeBytes(on, r.path(briefName), d.Brief); err != nil {
+		return err
+	}
+	if err := r.writeManifest(""); err != nil {
+		return err
+	}
+	if err := on.SyncDir(filepath.Dir(filepath.Clean(dir))); err != nil {
+		return &WriteError{dir, "sync the folder above", err}
+	}
+	return nil
+}
+
+// resume counts what is stored.
+func (r *Run) resume(on disk, dir string, d *Description) error {
+	m, err := takeUp(on, dir, d)
+	if err != nil {
+		return err
+	}
+	r.Folder = Folder{dir, on, m, d.Columns}
+	r.stored = *m
+	if err := r.count(); err != nil {
+		return err
+	}
+	if r.rows < m.Rows {
+		return damaged(r.path(partsName), "the last rows are missing: %d of %d are there", r.rows, m.Rows)
+	}
+	return nil
+}
+
+// count adds up the rows of all files by their metadata.
+func (r *Run) count() error {
+	parts, err := r.parts()
+	if err != nil {
+		return &FolderError{r.dir, err.Error()}
+	}
+	paths := []string{r.path(candidatesName)}
+	for _, first := range parts {
+		paths = append(paths, r.partPath(first))
+	}
+	for i, path := range paths {
+		t, err := openTable(r.disk, path, false)
+		if i == 0 && errors.Is(err, fs.ErrNotExist) {
+			continue
+		} else if err != nil {
+			return asDamage(path, err)
+		}
+		err = r.belongs(t, r.rows)
+		switch {
+		case err != nil:
+		case t.firstRow == r.rows:
+			r.rows += t.rows
+			r.feasible += t.feasible
+		case t.firstRow+t.rows > r.rows:
+			// Some of its rows are in candidates.parquet: count the others.
+			err = r.countRows()
+			t.Close()
+			return err
+		}
+		t.Close()
+		if err != nil {
+			return err
+		}
+		if i == 0 {
+			r.candidates = t.rows
+		}
+	}
+	return nil
+}
+
+// countRows counts by reading.
+func (r *Run) countRows() error {
+	r.rows, r.feasible = 0, 0
+	for row, err := range r.Rows() {
+		if err != nil {
+			return err
+		}
+		r.rows++
+		if row.Feasible {
+			r.feasible++
+		}
+	}
+	return nil
+}
+
+// Stored returns how many rows are stored, and how many of them are feasible.
+func (r *Run) Stored() (rows, feasible int64) { return r.rows, r.feasible }
+
+// Done reports whether the plan of the run has come to its end, so that nothing is left to do.
+func (r *Run) Done() bool {
+	switch r.stored.EndedBy {
+	case ByPlan, ByStagnation, ByNoPointLeft:
+		return r.candidates == r.rows
+	}
+	return false
+}
+
+// begin makes sure, before anything is written, that the folder is ours, and
+// drops what a crash has left.
+func (r *Run) begin() error {
+	if err := r.lock.check(); err != nil {
+		return err
+	}
+	if r.clean {
+		return nil
+	}
+	for _, dir := range []string{r.dir, r.path(partsName)} {
+		entries, err := r.disk.ReadDir(dir)
+		if err != nil && !errors.Is(err, fs.ErrNotExist) {
+			return &WriteError{dir, "list", err}
+		}
+		for _, e := range entries {
+			if path := filepath.Join(dir, e.Name()); strings.HasSuffix(path, temporary) {
+				if err := r.disk.Remove(path); err != nil {
+					return &WriteError{path, "remove", err}
+				}
+			}
+		}
+	}
+	if err := r.disk.Mkdir(r.path(partsName)); err != nil {
+		return &WriteError{r.path(partsName), "create", err}
+	}
+	if err := r.mendLog(); err != nil {
+		return err
+	}
+	r.clean = true
+	return nil
+}
+
+// Append stores rows as one part: all of them, or none. They come in the order
+// of their ids, behind those stored already. The rows are on the disk when it returns.
+func (r *Run) Append(rows []objective.Row) error {
+	if len(rows) == 0 {
+		return nil
+	}
+	if err := r.begin(); err != nil {
+		return err
+	}
+	w, err := storeTable(r.disk, r.partPath(rows[0].ID), r.manifest, r.columns, r.rows, rowSource(r.columns, rows))
+	if err != nil {
+		return err
+	}
+	r.wrote = true
+	r.rows += w.rows
+	r.feasible += w.feasible
+	return r.writeManifest("")
+}
+
+// writeManifest writes manifest.json if it would change.
+func (r *Run) writeManifest(by Cause) error {
+	m := *r.manifest
+	m.Rows, m.Feasible, m.State, m.EndedBy = r.rows, r.feasible, by.state(), by
+	if m.State == r.stored.State && m.EndedBy == r.stored.EndedBy && m.Rows == r.stored.Rows {
+		return nil
+	}
+	if err := writeBytes(r.disk, r.path(manifestName), m.encode()); err != nil {
+		return err
+	}
+	r.stored, r.manifest = m, &m
+	return nil
+}
+
+// Refine adds columns to the front: it is given the front's rows and returns
+// columns, beside those of the run, whose Get finds their values by the row's ID.
+type Refine func(front []objective.Row) ([]objective.Column, error)
+
+// End ends a run. By a signal or a write error it only says so in the
+// manifest. Otherwise it puts all rows into candidates.parquet and the front into front.parquet, and
+// the parts go. It writes nothing when no row was added to a run that had ended before.
+// Memory does not grow with the number of rows. Refine may be nil.
+func (r *Run) End(by Cause, refine Refine) error {
+	if by.state() == Running {
+		panic("results: a run ends by something")
+	}
+	if !r.wrote && r.stored.State == Ended && r.candidates == r.rows {
+		return nil
+	}
+	if by.state() == Stopped {
+		if !r.wrote && r.stored.State == Stopped {
+			return nil
+		}
+		if err := r.begin(); err != nil {
+			return err
+		}
+		return r.writeManifest(by)
+	}
+	if err := r.begin(); err != nil {
+		return err
+	}
+	if err := r.compact(); err != nil {
+		return err
+	}
+	front, err := r.Front(nil)
+	if err != nil {
+		return err
+	}
+	columns := r.columns
+	if refine != nil {
+		more, err := refine(front)
+		if err != nil {
+			return err
+		}
+		columns = append(slices.Clone(columns), more...)
+	}
+	if _, err := storeTable(r.disk, r.path(frontName), r.manifest, columns, 0, rowSource(columns, front)); err != nil {
+		return err
+	}
+	if err := r.writeManifest(by); err != nil {
+		return err
+	}
+	return r.removeParts()
+}
+
+// compact puts all rows into candidates.parquet, if they are not there.
+func (r *Run) compact() error {
+	if r.candidates == r.rows && r.candidates > 0 {
+		return nil
+	}
+	all, err := r.read()
+	if err != nil {
+		return err
+	}
+	defer all.close()
+	w, err := storeTable(r.disk, r.path(candidatesName), r.manifest, r.columns, 0, all.next)
+	if err != nil {
+		return err
+	}
+	if w.rows != r.rows {
+		return damaged(r.dir, "%d rows were stored and %d read", r.rows, w.rows)
+	}
+	r.candidates = w.rows
+	return nil
+}
+
+// removeParts drops the parts, whose rows are in candidates.parquet now.
+func (r *Run) removeParts() error {
+	parts, err := r.parts()
+	if err != nil {
+		return &WriteError{r.path(partsName), "list", err}
+	}
+	for _, first := range parts {
+		if err := r.disk.Remove(r.partPath(first)); err != nil {
+			return &WriteError{r.partPath(first), "remove", err}
+		}
+	}
+	if err := r.disk.Remove(r.path(partsName)); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return &WriteError{r.path(partsName), "remove", err}
+	}
+	return nil
+}
+
+// Close gives the folder back to other processes.
+func (r *Run) Close() { r.lock.release() }
