@@ -1,0 +1,222 @@
+package servo
+
+import "math"
+
+// offsets, in units of ζ ω_k, at which a resonance is sampled on either side of ω_k.
+// On the circle that a resonance draws in the complex plane they lie at most 53° apart.
+var offsets = [...]float64{0.5, 1, 2, 4, 8, 16}
+
+const (
+	pointsPerMode = 2*len(offsets) + 1
+	same          = 0.5  // modes nearer than this, in units of ζ ω, share their points
+	fine          = 1.05 // largest ratio of neighbouring frequencies between resonances
+	coarse        = 2    // the same far below the lowest mode and crossover
+	coarsePoints  = 24
+)
+
+// response is the plant of one pose on a grid crowded around its modes. Points are
+// computed when first asked for, because most crossovers are settled by a few of them.
+type response struct {
+	sensor Sensor
+	zeta   float64
+	from   float64 // rad/s, lowest crossover
+	to     float64 // rad/s, highest crossover
+
+	// this pose's part of the plant
+	modes                    int
+	omega, force, arm, stage []float64
+
+	strength []float64 // (modes) largest row sum Σ_j |out_i in_j| of each mode, 1/kg
+
+	n    int          // number of points
+	w    []float64    // rad/s, ascending
+	done []bool       // evaluated
+	p    []plantValue // at the sensor; at the stage for SensorSplit
+	a    []plantValue // at the arm, for SensorSplit only
+
+	armSum, stageSum *modalSum
+
+	// Clusters of points, one for each mode that has points of its own.
+	clusters int
+	ends     []int     // index of the cluster's last point
+	tail     []float64 // bound of every row sum |P_i1| + |P_i2| from that point on
+
+}
+
+// plantValue is [xx, xy, yx, yy], output first, m/N.
+type plantValue [4]complex128
+
+func newResponse(modes int, s *Settings) *response {
+	r := &response{
+		sensor: s.Sensor, zeta: s.Damping,
+		from: 2 * math.Pi * s.From, to: 2 * math.Pi * s.Ceiling,
+		modes: modes, strength: make([]float64, modes),
+		ends: make([]int, modes), tail: make([]float64, modes),
+		armSum: newModalSum(modes), stageSum: newModalSum(modes),
+	}
+	return r
+}
+
+// prepare takes the modes of a pose and lays out the grid; nothing is evaluated yet.
+func (r *response) prepare(plant *Plant, pose int) {
+	m := r.modes
+	r.omega = plant.Omega[pose*m : (pose+1)*m]
+	r.force = plant.Force[2*pose*m : 2*(pose+1)*m]
+	r.arm = plant.Arm[2*pose*m : 2*(pose+1)*m]
+	r.stage = plant.Stage[2*pose*m : 2*(pose+1)*m]
+	for k := range m {
+		in := math.Abs(r.force[2*k]) + math.Abs(r.force[2*k+1])
+		arm := math.Max(math.Abs(r.arm[2*k]), math.Abs(r.arm[2*k+1]))
+		stage := math.Max(math.Abs(r.stage[2*k]), math.Abs(r.stage[2*k+1]))
+		switch r.sensor {
+		case SensorStage:
+			arm = 0
+		case SensorArm:
+			stage = 0
+		}
+		r.strength[k] = in * (arm + stage)
+	}
+	if r.sensor != SensorStage {
+		r.armSum.prepare(r.omega, r.force, r.arm, r.zeta <= farDamping)
+	}
+	if r.sensor != SensorArm {
+		r.stageSum.prepare(r.omega, r.force, r.stage, r.zeta <= farDamping)
+	}
+	r.layGrid()
+	for i := range r.n {
+		r.done[i] = false
+	}
+}
+
+// layGrid places the points: sparse far below everything, 5 % apart elsewhere, and
+// around each mode at [offsets], as far as half way to the neighbouring modes.
+func (r *response) layGrid() {
+	m := r.modes
+	k := 0
+	for k < m && r.omega[k] == 0 { // rigid-body modes have no resonance
+		k++
+	}
+	low := 0.05 * r.from
+	if k < m {
+		low = math.Min(low, 0.2*r.omega[k])
+	}
+	r.n, r.clusters = 0, 0
+	for i := coarsePoints; i > 0; i-- {
+		r.add(math.Ldexp(low, -i))
+	}
+	r.add(low)
+	previous := math.Inf(-1)
+	for k < m {
+		w := r.omega[k]
+		next := k + 1
+		for next < m && r.omega[next]-w < same*r.zeta*w {
+			next++
+		}
+		above := math.Inf(1)
+		if next < m {
+			above = r.omega[next]
+		}
+		for i := len(offsets) - 1; i >= 0; i-- {
+			if x := w * (1 - r.zeta*offsets[i]); x > 0.5*(previous+w) {
+				r.fill(x)
+			}
+		}
+		r.fill(w)
+		for _, o := range offsets {
+			if x := w * (1 + r.zeta*o); x < 0.5*(w+above) {
+				r.fill(x)
+			}
+		}
+		r.ends[r.clusters] = r.n - 1
+		r.tail[r.clusters] = r.bound(r.w[r.n-1])
+		r.clusters++
+		previous = w
+		k = next
+	}
+	r.fill(math.Max(30*r.to, 3*r.omega[m-1]))
+}
+
+// add appends a point.
+func (r *response) add(w float64) {
+	if r.n == len(r.w) { // grows to the largest grid met, once
+		r.w = append(r.w, make([]float64, 256)...)
+		r.done = append(r.done, make([]bool, 256)...)
+		r.p = append(r.p, make([]plantValue, 256)...)
+		if r.sensor == SensorSplit {
+			r.a = append(r.a, make([]plantValue, 256)...)
+		}
+	}
+	r.w[r.n] = w
+	r.n++
+}
+
+// fill appends w and, before it, as many points as keep the spacing fine.
+func (r *response) fill(w float64) {
+	last := r.w[r.n-1]
+	if w <= last {
+		return
+	}
+	if gap := w / last; gap > fine {
+		steps := math.Ceil(math.Log(gap) / math.Log(fine))
+		ratio := math.Pow(gap, 1/steps)
+		for i := 1; i < int(steps); i++ {
+			last *= ratio
+			r.add(last)
+		}
+	}
+	r.add(w)
+}
+
+// bound returns a number that no row sum |P_i1| + |P_i2| exceeds at frequencies from w up.
+func (r *response) bound(w float64) float64 {
+	sum := 0.0
+	for k, wk := range r.omega {
+		d := 2 * r.zeta * wk * wk // at the resonance
+		if wk < w {
+			d = math.Max(w*w-wk*wk, 2*r.zeta*wk*w)
+		}
+		if r.strength[k] > 0 {
+			sum += r.strength[k] / d
+		}
+	}
+	return sum
+}
+
+// at evaluates point i unless that is done.
+func (r *response) at(i int) {
+	if r.done[i] {
+		return
+	}
+	r.done[i] = true
+	if r.sensor == SensorSplit {
+		r.value(r.w[i], &r.p[i], &r.a[i])
+	} else {
+		r.value(r.w[i], &r.p[i], nil)
+	}
+}
+
+// value evaluates the plant at any frequency. a is used for SensorSplit only.
+func (r *response) value(w float64, p, a *plantValue) {
+	switch r.sensor {
+	case SensorArm:
+		r.armSum.at(w, r.zeta, r.omega, p)
+	case SensorStage:
+		r.stageSum.at(w, r.zeta, r.omega, p)
+	default:
+		r.stageSum.at(w, r.zeta, r.omega, p)
+		r.armSum.at(w, r.zeta, r.omega, a)
+	}
+}
+
+// index returns the first point at or above w, the last point when there is none.
+func (r *response) index(w float64) int {
+	low, high := 0, r.n-1
+	for low < high {
+		if m := (low + high) / 2; r.w[m] < w {
+			low = m + 1
+		} else {
+			high = m
+		}
+	}
+	return low
+}

@@ -1,0 +1,141 @@
+package servo
+
+import "math"
+
+// loopCase is one plant that must hold: a pose of a plant, with its mode frequencies scaled.
+//
+// Scaling all mode frequencies by f turns P(s) into P(s/f)/f², so that the same
+// evaluated points serve at frequencies f times higher.
+type loopCase struct {
+	set, pose int
+	scale     float64
+	r         *response
+	lag       []complex128 // delay and notches at the points
+	lagDone   []bool
+	poles     [3]int // at the origin, of 1 + L_x, 1 + L_y and det(I + L)
+}
+
+// trial is a crossover with the gains that go with it.
+type trial struct {
+	wc     float64 // rad/s
+	kx, ky float64 // N/m
+}
+
+// difference holds the return differences at one frequency: 1 + L_x, 1 + L_y with the other
+// loop open, and det(I + L). With the other loop closed the return difference is det/(1 + L_other),
+// since 1 + C_x (P_xx − C_y P_xy P_yx/(1 + C_y P_yy)) = det(I + C P)/(1 + C_y P_yy).
+type difference struct {
+	x, y, det complex128
+}
+
+// sensitivity returns |S|² of both axes.
+func (d *difference) sensitivity(open bool) (x, y float64) {
+	if open {
+		return 1 / square(d.x), 1 / square(d.y)
+	}
+	q := 1 / square(d.det)
+	return square(d.y) * q, square(d.x) * q
+}
+
+func square(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }
+
+// at returns the return differences at point i.
+func (l *Loop) at(c *loopCase, i int, t *trial) difference {
+	r := c.r
+	r.at(i)
+	if !c.lagDone[i] {
+		c.lagDone[i] = true
+		c.lag[i] = l.s.lag(c.scale * r.w[i])
+	}
+	if l.s.Sensor == SensorSplit {
+		return l.close(c, r.w[i], &r.p[i], &r.a[i], c.lag[i], t)
+	}
+	return l.close(c, r.w[i], &r.p[i], nil, c.lag[i], t)
+}
+
+// anywhere returns the return differences at any frequency w of the unscaled grid.
+func (l *Loop) anywhere(c *loopCase, w float64, t *trial) difference {
+	var p, a plantValue
+	c.r.value(w, &p, &a)
+	return l.close(c, w, &p, &a, l.s.lag(c.scale*w), t)
+}
+
+func (l *Loop) close(c *loopCase, w float64, p, a *plantValue, lag complex128, t *trial) difference {
+	w *= c.scale
+	q := l.s.shape(w, t.wc) * lag
+	f := 1 / (c.scale * c.scale)
+	cx := complex(real(q)*t.kx*f, imag(q)*t.kx*f)
+	cy := complex(real(q)*t.ky*f, imag(q)*t.ky*f)
+	v := *p
+	if l.s.Sensor == SensorSplit {
+		low := l.lowPart(w)
+		for i := range v {
+			v[i] = a[i] + low*(v[i]-a[i])
+		}
+	}
+	x, y := 1+cx*v[0], 1+cy*v[3]
+	return difference{x, y, x*y - (cx*v[1])*(cy*v[2])}
+}
+
+// lowPart is the first-order low-pass 1/(1 + jw/ω_s) that the stage's signal passes in [SensorSplit].
+func (l *Loop) lowPart(w float64) complex128 {
+	x := w / (2 * math.Pi * l.s.SplitFrequency)
+	q := 1 / (1 + x*x)
+	return complex(q, -x*q)
+}
+
+// winding counts how often a curve crosses the negative real axis counter-clockwise.
+type winding struct {
+	first, last complex128
+	crossings   int
+}
+
+func (c *winding) start(z complex128) { *c = winding{first: z, last: z} }
+
+// near reports whether the step to z turns by less than 90°.
+func (c *winding) near(z complex128) bool {
+	return real(c.last)*real(z)+imag(c.last)*imag(z) > 0
+}
+
+func (c *winding) step(z complex128) {
+	was, is := imag(c.last) >= 0, imag(z) >= 0
+	if was != is && real(c.last)+real(z) < 0 {
+		if was {
+			c.crossings++
+		} else {
+			c.crossings--
+		}
+	}
+	c.last = z
+}
+
+// unstable returns the number of closed-loop poles in the right half plane, of a
+// return difference F = 1 + L that starts just above zero frequency with poles of L at the
+// origin and ends where L is less than 1. Open loop otherwise stable, F turns by
+//
+//	(poles/2 − unstable) π
+//
+// from 0+ to infinity: argument principle, the indentation around the origin left out.
+func (c *winding) unstable(poles int) int {
+	start := math.Atan2(imag(c.first), real(c.first))
+	return int(math.Round(0.5*float64(poles) + start/math.Pi - 2*float64(c.crossings)))
+}
+
+// turns follows the three return differences of a case.
+type turns struct{ x, y, det winding }
+
+func (t *turns) start(d *difference) {
+	t.x.start(d.x)
+	t.y.start(d.y)
+	t.det.start(d.det)
+}
+
+func (t *turns) near(d *difference) bool {
+	return t.x.near(d.x) && t.y.near(d.y) && t.det.near(d.det)
+}
+
+func (t *turns) step(d *difference) {
+	t.x.step(d.x)
+	t.y.step(d.y)
+	t.det.step(d.det)
+}

@@ -1,0 +1,222 @@
+package servo
+
+import "math"
+
+// finding is what a look at one case found.
+type finding struct {
+	reason Reason
+	axis   int        // 0 x, 1 y
+	index  int        // grid point at or after it; −1 when it belongs to no frequency
+	w      float64    // rad/s
+	peak   float64    // largest |S|² met
+	least  [2]float64 // least |1 + L|² of each axis alone at the points met
+	limit2 float64    // square of the limit on |S|
+	whole  bool       // go on after a violation
+}
+
+// node is the loop at one frequency.
+type node struct {
+	w float64 // of the unscaled grid, rad/s
+	difference
+	s [2]float64 // |S|² of both axes
+}
+
+func (l *Loop) node(c *loopCase, i int, t *trial) (n node) {
+	n.w = c.r.w[i]
+	n.difference = l.at(c, i, t)
+	n.s[0], n.s[1] = n.sensitivity(l.s.OtherAxisOpen)
+	return n
+}
+
+// note records a value of |S|² and reports whether the look may end.
+func (f *finding) note(s float64, axis int, w float64, index int) (end bool) {
+	if math.IsNaN(s) {
+		s = math.Inf(1)
+	}
+	if s > f.peak {
+		f.peak = s
+		if s > f.limit2 {
+			f.reason, f.axis, f.w, f.index = Sensitivity, axis, w, index
+		}
+	}
+	return s > f.limit2 && !f.whole
+}
+
+func (f *finding) noteNode(n *node, scale float64, index int) (end bool) {
+	if n.s[0] > n.s[1] {
+		return f.note(n.s[0], 0, n.w*scale, index)
+	}
+	return f.note(n.s[1], 1, n.w*scale, index)
+}
+
+// sweep runs through a case from low to high frequency, to the first sensitivity that
+// exceeds the limit. With f.whole it goes on, so that instability is told from sensitivity.
+func (l *Loop) sweep(c *loopCase, t *trial, f *finding) {
+	f.index = -1
+	f.least = [2]float64{math.Inf(1), math.Inf(1)}
+	last := l.negligibleFrom(c, t)
+	var turn turns
+	old := l.node(c, 0, t)
+	turn.start(&old.difference)
+	if f.noteNode(&old, c.scale, 0) {
+		return
+	}
+	for i := 1; i <= last; i++ {
+		n := l.node(c, i, t)
+		f.least[0], f.least[1] = min(f.least[0], square(n.x)), min(f.least[1], square(n.y))
+		if f.noteNode(&n, c.scale, i) || l.between(c, t, &old, &n, i, &turn, f, deepest) {
+			return
+		}
+		old = n
+	}
+	switch {
+	case turn.x.unstable(c.poles[0]) != 0:
+		f.reason, f.axis = UnstableAlone, 0
+	case turn.y.unstable(c.poles[1]) != 0:
+		f.reason, f.axis = UnstableAlone, 1
+	case !l.s.OtherAxisOpen && turn.det.unstable(c.poles[2]) != 0:
+		f.reason = UnstableCoupled
+	}
+}
+
+const (
+	deepest = 40   // halvings of an interval of the grid; a curve that turns faster passes through the origin
+	bulge   = 0.15 // height of an arc over its chord, of the chord: 0.12 for the 53° between points on a resonance's circle
+	short   = 0.05 // chord, of its distance from the origin, that stands for the arc
+)
+
+// between follows the loop from point i − 1 to i, a to b, and reports whether the look may end. The interval is
+// halved until every return difference turns by less than 90°, and until its chord either
+// stays clear of the circle of radius 1/limit around the origin or is short. turn may be nil.
+func (l *Loop) between(c *loopCase, t *trial, a, b *node, i int, turn *turns, f *finding, depth int) (end bool) {
+	halve := turn != nil && !turn.near(&b.difference)
+	for axis := 0; axis < 2 && !halve; axis++ {
+		fine, closest := l.chord(a, b, axis, f.limit2)
+		if fine && closest > 0 && f.note(closest, axis, b.w*c.scale, i) {
+			return true
+		}
+		halve = !fine
+	}
+	if !halve {
+		if turn != nil {
+			turn.step(&b.difference)
+		}
+		return false
+	}
+	if depth == 0 {
+		if turn != nil {
+			turn.step(&b.difference)
+		}
+		return f.note(math.Inf(1), 0, b.w*c.scale, i)
+	}
+	var m node
+	m.w = math.Sqrt(a.w * b.w)
+	m.difference = l.anywhere(c, m.w, t)
+	m.s[0], m.s[1] = m.sensitivity(l.s.OtherAxisOpen)
+	return f.noteNode(&m, c.scale, i) || l.between(c, t, a, &m, i, turn, f, depth-1) || l.between(c, t, &m, b, i, turn, f, depth-1)
+}
+
+// chord judges the curve of one axis's return difference between two points. fine is false when the interval must be
+// halved. closest is |S|² at the foot of the perpendicular from the origin, when the chord is short and
+// has one between its ends, else 0.
+func (l *Loop) chord(a, b *node, axis int, limit2 float64) (fine bool, closest float64) {
+	if m := max(a.s[axis], b.s[axis]); m < 0.02*limit2 {
+		return true, 0 // seven times as far off as the limit
+	}
+	fa, fb := l.returnDifference(&a.difference, axis), l.returnDifference(&b.difference, axis)
+	dot := real(fa)*real(fb) + imag(fa)*imag(fb)
+	if dot <= 0 {
+		return false, 0
+	}
+	c2 := square(fb - fa)
+	inside := dot < square(fa) && dot < square(fb)
+	d2 := min(square(fa), square(fb)) // of the chord from the origin
+	if inside {
+		cross := real(fa)*imag(fb) - imag(fa)*real(fb)
+		d2 = cross * cross / c2
+	}
+	if c2 <= short*short*d2 {
+		if inside {
+			closest = 1 / d2
+		}
+		return true, closest
+	}
+	clear := math.Sqrt(d2) - bulge*math.Sqrt(c2)
+	return clear > 0 && clear*clear*limit2 > 1, 0
+}
+
+// returnDifference is 1 + L of one axis with the other loop closed.
+func (l *Loop) returnDifference(d *difference, axis int) complex128 {
+	own, other := d.x, d.y
+	if axis == 1 {
+		own, other = d.y, d.x
+	}
+	if l.s.OtherAxisOpen {
+		return own
+	}
+	q := 1 / square(other)
+	z := d.det * complex(real(other), -imag(other))
+	return complex(real(z)*q, imag(z)*q)
+}
+
+const reach = 4 // points on either side
+
+// look searches for a sensitivity above the limit outward from a point, through the
+// nearest points and what lies between them, then, with far true, through the other points of the grid.
+func (l *Loop) look(c *loopCase, t *trial, centre int, far bool, f *finding) {
+	f.index = -1
+	var near [2*reach + 1]node
+	first, last := max(centre-reach, 0), min(centre+reach, c.r.n-1)
+	for step := 0; step <= reach; step++ {
+		for _, i := range [2]int{centre - step, centre + step} {
+			if i < first || i > last || (step == 0 && i < centre) {
+				continue
+			}
+			near[i-first] = l.node(c, i, t)
+			if f.noteNode(&near[i-first], c.scale, i) {
+				return
+			}
+		}
+	}
+	for i := first + 1; i <= last; i++ {
+		if l.between(c, t, &near[i-1-first], &near[i-first], i, nil, f, deepest) {
+			return
+		}
+	}
+	if !far {
+		return
+	}
+	low, high := c.r.index(0.2*t.wc/c.scale), l.negligibleFrom(c, t)
+	for a, b := first-1, last+1; a >= low || b <= high; a, b = a-1, b+1 {
+		if a >= low {
+			n := l.node(c, a, t)
+			if f.noteNode(&n, c.scale, a) {
+				return
+			}
+		}
+		if b <= high {
+			n := l.node(c, b, t)
+			if f.noteNode(&n, c.scale, b) {
+				return
+			}
+		}
+	}
+}
+
+// negligibleFrom returns the last point that has to be looked at: beyond it no row sum of the
+// loop gain exceeds 1 − 1/limit, so that |S| ≤ limit and nothing is encircled any more
+// (‖L‖ < 1 keeps the eigenvalues of I + L, and 1 + L_x, 1 + L_y, in the right half plane).
+func (l *Loop) negligibleFrom(c *loopCase, t *trial) int {
+	r := c.r
+	gain := math.Max(t.kx, t.ky) * l.shapeMost / (c.scale * c.scale)
+	most := 1 - 1/l.s.SensitivityLimit
+	last := r.n - 1
+	for j := r.clusters - 1; j >= 0; j-- {
+		i := r.ends[j]
+		if gain*r.tail[j] > most || r.w[i]*c.scale < t.wc {
+			break
+		}
+		last = i
+	}
+	return last
+}
