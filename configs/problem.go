@@ -16,7 +16,8 @@ type Problem struct {
 	Column     int    `json:"column"` // from 1, in characters
 	Message    string `json:"message"`
 	Accepted   string `json:"accepted"`
-	SourceLine string `json:"-"` // the line that it stands in
+	SourceLine string `json:"-"` // the line that it stands in, or what surrounds the column in a long one
+	caret      int    // characters before the column in SourceLine
 }
 
 // String returns the problem as it is printed: position and message, the source
@@ -24,8 +25,8 @@ type Problem struct {
 func (p Problem) String() string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s:%d:%d: %s\n", p.File, p.Line, p.Column, p.Message)
-	if line, caret := excerpt(p.SourceLine, p.Column); line != "" {
-		fmt.Fprintf(&b, "  %s\n  %s^\n", line, strings.Repeat(" ", caret))
+	if p.SourceLine != "" {
+		fmt.Fprintf(&b, "  %s\n  %s^\n", p.SourceLine, strings.Repeat(" ", p.caret))
 	}
 	fmt.Fprintf(&b, "accepted: %s", p.Accepted)
 	return b.String()
@@ -85,11 +86,17 @@ func newReader(name string, data []byte) *reader {
 // place is a position in the file.
 type place struct{ line, column int }
 
+// mostProblems of a file that are kept: more than anyone reads.
+const mostProblems = 200
+
 // refuse notes a problem.
 func (r *reader) refuse(at place, accepted, format string, args ...any) {
+	if len(r.problems) >= mostProblems {
+		return
+	}
 	p := Problem{File: r.file, Line: at.line, Column: at.column, Message: fmt.Sprintf(format, args...), Accepted: accepted}
 	if at.line >= 1 && at.line <= len(r.lines) {
-		p.SourceLine = strings.TrimSuffix(r.lines[at.line-1], "\r")
+		p.SourceLine, p.caret = excerpt(r.lines[at.line-1], at.column)
 	}
 	r.problems = append(r.problems, p)
 }

@@ -2,7 +2,6 @@ package configs
 
 import (
 	"bytes"
-	"encoding/json"
 	"fmt"
 	"math"
 	"regexp"
@@ -260,11 +259,5 @@ func scalar(text string) string {
 	if plainText.MatchString(text) && !reserved.MatchString(text) {
 		return text
 	}
-	var quoted bytes.Buffer
-	encoder := json.NewEncoder(&quoted)
-	encoder.SetEscapeHTML(false)
-	if err := encoder.Encode(text); err != nil {
-		panic("configs: text that cannot be quoted")
-	}
-	return strings.TrimSpace(quoted.String())
+	return quote(text)
 }

@@ -1,0 +1,400 @@
+package configs
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"flexwright/models"
+)
+
+const assemblyOutline = `a JSON object with the keys bodies, blades, stage, actuators, loads`
+
+// mostActuators of an assembly: one for each coordinate that is prescribed.
+const mostActuators = 2
+
+// assembly is the state of reading one file.
+type assembly struct {
+	*reader
+	topology models.Topology
+	stage    *models.Stage
+	byName   map[string]int
+	bodies   []place
+}
+
+// LoadAssembly reads an assembly file: bodies, blades, actuators and loads, all
+// in SI (JSON, see the command's manual). It returns every problem that it finds;
+// topology and stage are nil when there is one. Fields of the stage that belong to
+// a plate (Travel, UpTo, Frame) are 0, and the topology has no arms. Mass and
+// inertia of a fixed body are 0 where the file leaves them out. A moving body may
+// have no mass: a joint between blades, whose mass then moves.
+func LoadAssembly(name string, data []byte) (*models.Topology, *models.Stage, Problems) {
+	a := &assembly{reader: newReader(name, data), byName: map[string]int{}}
+	root := a.parseJSON(data)
+	if root == nil {
+		return nil, nil, a.all()
+	}
+	if root.kind != kindMapping {
+		a.refuse(root.place, assemblyOutline, "the file holds %s", kindNames[root.kind])
+		return nil, nil, a.all()
+	}
+	a.keys(root, "the assembly", []string{"units", "bodies", "blades", "stage", "actuators", "loads"}, nil)
+	if n := root.get("units"); n != nil && n.text != "SI" {
+		a.refuse(n.place, `"SI"`, "units other than SI")
+	}
+	bodies, blades := a.list(root, "bodies", true), a.list(root, "blades", true)
+	actuators, loads := a.list(root, "actuators", false), a.list(root, "loads", false)
+	if len(actuators) > mostActuators {
+		a.refuse(actuators[mostActuators].place, fmt.Sprintf("at most %d actuators", mostActuators), "there are %d actuators", len(actuators))
+		actuators = actuators[:mostActuators]
+	}
+	a.topology.Bodies = make([]models.BodySpec, len(bodies))
+	a.topology.Blades = make([]models.BladeSpec, len(blades))
+	a.topology.Actuators = make([]models.ActuatorSpec, len(actuators))
+	a.stage = models.NewStage(&a.topology)
+	a.bodies = make([]place, len(bodies))
+	for i := range bodies {
+		a.body(i, &bodies[i])
+	}
+	for i := range blades {
+		a.blade(i, &blades[i])
+	}
+	a.stageBody(root)
+	for i := range actuators {
+		a.actuator(i, &actuators[i])
+	}
+	for i := range loads {
+		a.load(&loads[i])
+	}
+	if len(a.problems) == 0 {
+		a.checkGround(root)
+	}
+	if problems := a.all(); len(problems) > 0 {
+		return nil, nil, problems
+	}
+	return &a.topology, a.stage, nil
+}
+
+// list returns the objects of a top-level list.
+func (a *assembly) list(root *node, name string, required bool) []node {
+	n := root.get(name)
+	switch {
+	case n == nil && required:
+		a.refuse(root.place, name+": a list of objects", "the assembly lacks %s", name)
+	case n == nil:
+	case n.kind != kindSequence:
+		a.refuse(n.place, "a list of objects", "%s is %s, not a list", name, kindNames[n.kind])
+	case len(n.items) == 0 && required:
+		a.refuse(n.place, "at least one", "there are no %s", name)
+	default:
+		return n.items
+	}
+	return nil
+}
+
+// object checks the keys of one entry of a list.
+func (a *assembly) object(n *node, what string, required, optional []string) bool {
+	if n.kind != kindMapping {
+		a.refuse(n.place, "an object with the keys "+strings.Join(append(required, optional...), ", "), "%s is %s", what, kindNames[n.kind])
+		return false
+	}
+	a.keys(n, what, append(slices.Clone(required), optional...), nil)
+	for _, name := range required {
+		if n.get(name) == nil {
+			a.refuse(n.place, "the keys "+strings.Join(required, ", "), "%s lacks %s", what, name)
+		}
+	}
+	return true
+}
+
+func (a *assembly) body(i int, n *node) {
+	what := fmt.Sprintf("body %d", i+1)
+	if name := n.get("name"); name != nil && name.quote {
+		what = "body " + show(name.text)
+	}
+	required := []string{"name", "position_m", "mass_kg", "inertia_kg_m2"}
+	optional := []string{"fixed", "held"}
+	fixed := a.flag(n, "fixed")
+	if fixed {
+		required, optional = required[:2], []string{"mass_kg", "inertia_kg_m2", "fixed", "held"}
+	}
+	if !a.object(n, what, required, optional) {
+		return
+	}
+	s, spec := a.stage, &a.topology.Bodies[i]
+	a.bodies[i] = n.place
+	if name := n.get("name"); name != nil {
+		if a.text(name, what+": name") {
+			if other, twice := a.byName[name.text]; twice {
+				a.refuse(name.place, "a name of its own", "%s is the name of body %d too", show(name.text), other+1)
+			} else {
+				a.byName[name.text] = i
+			}
+			spec.Name = name.text
+		}
+	}
+	if p := a.numbers(n, "position_m", what, 2, 3); p != nil {
+		s.X[i], s.Y[i] = p[0], p[1]
+		if len(p) == 3 {
+			s.Z[i] = p[2]
+		}
+	}
+	s.Mass[i], s.Ix[i], s.Iy[i], s.Iz[i] = 0, 0, 0, 0
+	if m, ok := a.number(n, "mass_kg", what); ok {
+		s.Mass[i] = m
+		if m < 0 {
+			a.refuse(n.get("mass_kg").place, "a mass of at least 0 kg", "%s: mass_kg is negative", what)
+		}
+	}
+	if inertia := a.numbers(n, "inertia_kg_m2", what, 3, 3); inertia != nil {
+		s.Ix[i], s.Iy[i], s.Iz[i] = inertia[0], inertia[1], inertia[2]
+		if slices.Min(inertia) < 0 {
+			a.refuse(n.get("inertia_kg_m2").place, "moments of inertia of at least 0 kg m²", "%s: inertia_kg_m2 is negative", what)
+		}
+	}
+	if fixed {
+		spec.Held = models.HeldAll
+	}
+	if held := n.get("held"); held != nil {
+		a.held(held, what, fixed, spec)
+	}
+}
+
+func (a *assembly) held(n *node, what string, fixed bool, spec *models.BodySpec) {
+	const accepted = `a list of "x", "y", "yaw"`
+	if n.kind != kindSequence {
+		a.refuse(n.place, accepted, "%s: held is %s", what, kindNames[n.kind])
+		return
+	}
+	if fixed {
+		a.refuse(n.place, "fixed or held", "%s is fixed and held", what)
+	}
+	for i := range n.items {
+		if axis, ok := a.axis(&n.items[i], what+": held", models.AxisYaw); ok {
+			if spec.Held.Has(axis) && !fixed {
+				a.refuse(n.items[i].place, "each axis once", "%s: %s is held twice", what, axis)
+			}
+			spec.Held = spec.Held.Add(axis)
+		}
+	}
+}
+
+func (a *assembly) blade(i int, n *node) {
+	what := fmt.Sprintf("blade %d", i+1)
+	required := []string{"from", "to", "root_m", "tip_m", "thickness_m", "width_m", "youngs_modulus_pa", "poisson_ratio", "density_kg_m3"}
+	if !a.object(n, what, required, []string{"bending_factor", "fillet_radius_m"}) {
+		return
+	}
+	s, spec := a.stage, &a.topology.Blades[i]
+	from, fromOK := a.named(n, "from", what)
+	to, toOK := a.named(n, "to", what)
+	spec.From, spec.To = from, to
+	if fromOK && toOK && from == to {
+		a.refuse(n.get("to").place, "two bodies", "%s joins %s to itself", what, show(a.topology.Bodies[from].Name))
+	} else if fromOK && toOK && a.topology.Bodies[from].Held == models.HeldAll && a.topology.Bodies[to].Held == models.HeldAll {
+		a.refuse(n.get("to").place, "at least one body that moves", "%s joins two fixed bodies", what)
+	}
+	root, tip := a.numbers(n, "root_m", what, 2, 2), a.numbers(n, "tip_m", what, 2, 2)
+	if root != nil && tip != nil {
+		s.RootX[i], s.RootY[i], s.TipX[i], s.TipY[i] = root[0], root[1], tip[0], tip[1]
+		if length := math.Hypot(tip[0]-root[0], tip[1]-root[1]); !(length > 0) || math.IsInf(length, 0) {
+			a.refuse(n.get("tip_m").place, "two different points", "%s has no length", what)
+		}
+	}
+	positive := func(name string, into *float64) {
+		if v, ok := a.number(n, name, what); ok {
+			*into = v
+			if v <= 0 {
+				a.refuse(n.get(name).place, "a number above 0", "%s: %s is not above 0", what, name)
+			}
+		}
+	}
+	positive("thickness_m", &s.Thickness[i])
+	positive("width_m", &s.Width[i])
+	positive("youngs_modulus_pa", &s.Young[i])
+	if n.get("bending_factor") != nil {
+		positive("bending_factor", &s.BendingFactor[i])
+	}
+	if n.get("fillet_radius_m") != nil {
+		positive("fillet_radius_m", &s.Fillet[i])
+	}
+	if v, ok := a.number(n, "poisson_ratio", what); ok {
+		s.Poisson[i] = v
+		if v < 0 || v >= 0.5 {
+			a.refuse(n.get("poisson_ratio").place, "0 to below 0.5", "%s: poisson_ratio is out of range", what)
+		}
+	}
+	if v, ok := a.number(n, "density_kg_m3", what); ok {
+		s.Density[i] = v
+		if v < 0 {
+			a.refuse(n.get("density_kg_m3").place, "a density of at least 0", "%s: density_kg_m3 is negative", what)
+		}
+	}
+}
+
+func (a *assembly) stageBody(root *node) {
+	if root.get("stage") == nil {
+		a.refuse(root.place, "stage: the name of the body whose position is given", "the assembly lacks stage")
+		return
+	}
+	if i, ok := a.named(root, "stage", "the assembly"); ok {
+		a.topology.Stage = i
+		if a.topology.Bodies[i].Held == models.HeldAll {
+			a.refuse(root.get("stage").place, "a body that moves", "the stage, %s, is fixed", show(a.topology.Bodies[i].Name))
+		}
+	}
+}
+
+func (a *assembly) actuator(i int, n *node) {
+	what := fmt.Sprintf("actuator %d", i+1)
+	if !a.object(n, what, []string{"body", "axis"}, []string{"point_m"}) {
+		return
+	}
+	spec := &a.topology.Actuators[i]
+	body, ok := a.movable(n, what)
+	if ok {
+		spec.Body = body
+		a.stage.ActX[i], a.stage.ActY[i] = a.stage.X[body], a.stage.Y[body]
+	}
+	if axis := n.get("axis"); axis != nil {
+		spec.Axis, _ = a.axis(axis, what+": axis", models.AxisY)
+	}
+	if p := a.numbers(n, "point_m", what, 2, 2); p != nil {
+		a.stage.ActX[i], a.stage.ActY[i] = p[0], p[1]
+	}
+	for k, other := range a.topology.Actuators[:i] {
+		if ok && other == *spec && n.get("axis") != nil {
+			a.refuse(n.place, "another body or another axis", "%s pushes where actuator %d does", what, k+1)
+		}
+	}
+}
+
+func (a *assembly) load(n *node) {
+	what := fmt.Sprintf("load %d", len(a.stage.Loads)+1)
+	if !a.object(n, what, []string{"body", "axis", "value"}, nil) {
+		return
+	}
+	var l models.Load
+	l.Body, _ = a.movable(n, what)
+	if axis := n.get("axis"); axis != nil {
+		l.Axis, _ = a.axis(axis, what+": axis", models.AxisYaw)
+	}
+	l.Value, _ = a.number(n, "value", what)
+	a.stage.Loads = append(a.stage.Loads, l)
+}
+
+// movable finds the body that an actuator or a load acts on.
+func (a *assembly) movable(n *node, what string) (int, bool) {
+	i, ok := a.named(n, "body", what)
+	if ok && a.topology.Bodies[i].Held == models.HeldAll {
+		a.refuse(n.get("body").place, "a body that moves", "%s acts on %s, which is fixed", what, show(a.topology.Bodies[i].Name))
+		return i, false
+	}
+	return i, ok
+}
+
+// named finds the body that a key names.
+func (a *assembly) named(n *node, key, what string) (int, bool) {
+	name := n.get(key)
+	if name == nil || !a.text(name, what+": "+key) {
+		return 0, false
+	}
+	i, ok := a.byName[name.text]
+	if !ok {
+		var names []string
+		for _, b := range a.topology.Bodies {
+			if b.Name != "" {
+				names = append(names, b.Name)
+			}
+		}
+		a.refuse(name.place, strings.Join(names, ", "), "%s: there is no body %s%s", what, show(name.text), didYouMean(name.text, names))
+	}
+	return i, ok
+}
+
+// axis reads an axis up to last.
+func (a *assembly) axis(n *node, what string, last models.Axis) (models.Axis, bool) {
+	var names []string
+	for axis := models.AxisX; axis <= last; axis++ {
+		if n.kind == kindText && n.quote && n.text == axis.String() {
+			return axis, true
+		}
+		names = append(names, strconv.Quote(axis.String()))
+	}
+	a.refuse(n.place, strings.Join(names, ", "), "%s: there is no axis %s", what, show(n.text))
+	return 0, false
+}
+
+// text demands a text that is not empty.
+func (a *assembly) text(n *node, what string) bool {
+	if n.kind == kindText && n.quote && n.text != "" {
+		return true
+	}
+	a.refuse(n.place, "one name, as a text", "%s is not a name", what)
+	return false
+}
+
+// flag reads true or false; absent is false.
+func (a *assembly) flag(n *node, key string) bool {
+	v := n.get(key)
+	if v == nil || v.kind == kindText && !v.quote && v.text == "false" {
+		return false
+	}
+	if v.kind == kindText && !v.quote && v.text == "true" {
+		return true
+	}
+	a.refuse(v.place, "true, false", "%s is neither true nor false", key)
+	return false
+}
+
+// number reads a finite number; false when it is absent or refused.
+func (a *assembly) number(n *node, key, what string) (float64, bool) {
+	v := n.get(key)
+	if v == nil {
+		return 0, false
+	}
+	return a.finite(v, what+": "+key)
+}
+
+func (a *assembly) finite(v *node, what string) (float64, bool) {
+	if v.kind != kindText || v.quote || v.text == "true" || v.text == "false" {
+		a.refuse(v.place, "a number", "%s is not a number", what)
+		return 0, false
+	}
+	x, err := strconv.ParseFloat(v.text, 64)
+	if err != nil || math.IsInf(x, 0) || math.IsNaN(x) {
+		a.refuse(v.place, "a finite number", "%s is beyond what a double holds", what)
+		return 0, false
+	}
+	return x, true
+}
+
+// numbers reads a list of least to most numbers; nil when it is absent or refused.
+func (a *assembly) numbers(n *node, key, what string, least, most int) []float64 {
+	v := n.get(key)
+	if v == nil {
+		return nil
+	}
+	what += ": " + key
+	if v.kind != kindSequence || len(v.items) < least || len(v.items) > most {
+		accepted := fmt.Sprintf("a list of %d numbers", least)
+		if most > least {
+			accepted = fmt.Sprintf("a list of %d or %d numbers", least, most)
+		}
+		a.refuse(v.place, accepted, "%s is not such a list", what)
+		return nil
+	}
+	out := make([]float64, len(v.items))
+	whole := true
+	for i := range v.items {
+		var ok bool
+		out[i], ok = a.finite(&v.items[i], what)
+		whole = whole && ok
+	}
+	if !whole {
+		return nil
+	}
+	return out
+}
