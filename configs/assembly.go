@@ -40,7 +40,7 @@ func LoadAssembly(name string, data []byte) (*models.Topology, *models.Stage, Pr
 		a.refuse(root.place, assemblyOutline, "the file holds %s", kindNames[root.kind])
 		return nil, nil, a.all()
 	}
-	a.keys(root, "the assembly", []string{"units", "bodies", "blades", "stage", "actuators", "loads"}, nil)
+	a.keys(root, "the assembly has no key", []string{"units", "bodies", "blades", "stage", "actuators", "loads"}, nil)
 	if n := root.get("units"); n != nil && n.text != "SI" {
 		a.refuse(n.place, `"SI"`, "units other than SI")
 	}
@@ -100,11 +100,15 @@ func (a *assembly) object(n *node, what string, required, optional []string) boo
 		a.refuse(n.place, "an object with the keys "+strings.Join(append(required, optional...), ", "), "%s is %s", what, kindNames[n.kind])
 		return false
 	}
-	a.keys(n, what, append(slices.Clone(required), optional...), nil)
+	a.keys(n, what+" has no key", append(slices.Clone(required), optional...), nil)
+	var missing []string
 	for _, name := range required {
-		if n.get(name) == nil {
-			a.refuse(n.place, "the keys "+strings.Join(required, ", "), "%s lacks %s", what, name)
+		if n.get(name) == nil && !n.meant(name, append(slices.Clone(required), optional...)) {
+			missing = append(missing, name)
 		}
+	}
+	if len(missing) > 0 {
+		a.refuse(n.place, "the keys "+strings.Join(required, ", "), "%s lacks %s", what, strings.Join(missing, ", "))
 	}
 	return true
 }
@@ -258,16 +262,14 @@ func (a *assembly) actuator(i int, n *node) {
 		spec.Body = body
 		a.stage.ActX[i], a.stage.ActY[i] = a.stage.X[body], a.stage.Y[body]
 	}
-	if axis := n.get("axis"); axis != nil {
-		spec.Axis, _ = a.axis(axis, what+": axis", models.AxisY)
+	if axis := n.get("axis"); axis != nil && ok {
+		spec.Axis, ok = a.axis(axis, what+": axis", models.AxisY)
 	}
 	if p := a.numbers(n, "point_m", what, 2, 2); p != nil {
 		a.stage.ActX[i], a.stage.ActY[i] = p[0], p[1]
 	}
-	for k, other := range a.topology.Actuators[:i] {
-		if ok && other == *spec && n.get("axis") != nil {
-			a.refuse(n.place, "another body or another axis", "%s pushes where actuator %d does", what, k+1)
-		}
+	if ok && i > 0 && n.get("axis") != nil && a.topology.Actuators[0] == *spec {
+		a.refuse(n.place, "another body or another axis", "%s pushes where actuator 1 does", what)
 	}
 }
 
@@ -309,6 +311,9 @@ func (a *assembly) named(n *node, key, what string) (int, bool) {
 				names = append(names, b.Name)
 			}
 		}
+		if len(names) == 0 {
+			names = []string{"the name of a body"}
+		}
 		a.refuse(name.place, strings.Join(names, ", "), "%s: there is no body %s%s", what, show(name.text), didYouMean(name.text, names))
 	}
 	return i, ok
@@ -342,11 +347,10 @@ func (a *assembly) flag(n *node, key string) bool {
 	if v == nil || v.kind == kindText && !v.quote && v.text == "false" {
 		return false
 	}
-	if v.kind == kindText && !v.quote && v.text == "true" {
-		return true
+	if v.kind != kindText || v.quote || v.text != "true" {
+		a.refuse(v.place, "true, false", "%s is neither true nor false", key)
 	}
-	a.refuse(v.place, "true, false", "%s is neither true nor false", key)
-	return false
+	return true
 }
 
 // number reads a finite number; false when it is absent or refused.
@@ -383,7 +387,11 @@ func (a *assembly) numbers(n *node, key, what string, least, most int) []float64
 		if most > least {
 			accepted = fmt.Sprintf("a list of %d or %d numbers", least, most)
 		}
-		a.refuse(v.place, accepted, "%s is not such a list", what)
+		found := kindNames[v.kind]
+		if v.kind == kindSequence {
+			found = fmt.Sprintf("a list of %d", len(v.items))
+		}
+		a.refuse(v.place, accepted, "%s is %s", what, found)
 		return nil
 	}
 	out := make([]float64, len(v.items))

@@ -59,8 +59,8 @@ func Load(name string, data []byte, layouts []models.Layout, materials []models.
 		l.refuse(root.place, briefOutline, "the file holds %s, not a mapping", kindNames[root.kind])
 		return nil, l.all()
 	}
-	l.keys(root, "the brief", topKeys(), nil)
-	l.readLayout(root, layouts)
+	l.readLayout(root, layouts) // names parameters, which hints need
+	l.keys(root, "the brief has no key", topKeys(), l.outdented)
 	l.readMaterials(root, materials)
 	l.readSettings(root)
 	l.readFix(root)
@@ -79,6 +79,22 @@ func Load(name string, data []byte, layouts []models.Layout, materials []models.
 	}
 	l.settleTravel()
 	return &l.Brief, nil
+}
+
+// outdented explains a name that belongs under a key of the brief.
+func (l *load) outdented(name string) string {
+	for i := range Sections {
+		if contains(fieldNames(Sections[i].Fields), name) {
+			return ": it belongs under " + Sections[i].Name
+		}
+	}
+	if _, ok := objective.ByName(name); ok {
+		return ": it is a measure, which belongs under goals or limits"
+	}
+	if l.parameter(name) >= 0 {
+		return ": it is a parameter, which belongs under fix or vary"
+	}
+	return ""
 }
 
 // readSettings reads the sections; core keys are not theirs to refuse.
@@ -100,9 +116,11 @@ func (l *load) readChoice(n *node, what string, names []string) (chosen []string
 	accepted := strings.Join(names, ", ") + fmt.Sprintf("; or {one_of: [%s, …]}", names[0])
 	items := []node{*n}
 	if n.kind == kindMapping {
-		l.keys(n, what, []string{"one_of"}, nil)
+		l.keys(n, what+" has no key", []string{"one_of"}, nil)
 		list := n.get("one_of")
 		switch {
+		case list == nil && n.meant("one_of", []string{"one_of"}):
+			return nil
 		case list == nil:
 			l.refuse(n.place, accepted, "%s lacks one_of", what)
 			return nil
@@ -139,6 +157,9 @@ func (l *load) readLayout(root *node, layouts []models.Layout) {
 	}
 	n := root.get("layout")
 	if n == nil {
+		if root.meant("layout", topKeys()) {
+			return
+		}
 		l.refuse(root.place, "layout: "+strings.Join(names, ", "), "the brief lacks layout")
 		return
 	}
@@ -186,6 +207,9 @@ func (l *load) readMaterials(root *node, table []models.Material) {
 	}
 	n := root.get("material")
 	if n == nil {
+		if root.meant("material", topKeys()) {
+			return
+		}
 		l.refuse(root.place, "material: "+strings.Join(names, ", "), "the brief lacks material")
 		return
 	}

@@ -115,7 +115,7 @@ func fieldNames(fields []Field) []string {
 type Section struct {
 	fields []Field
 	values []value // by number of the field
-	place          // of the mapping; of its parent when it is absent
+	place          // of its key; of its parent when it is absent
 }
 
 // value of one field.

@@ -60,11 +60,11 @@ func notNumber(name string) string {
 }
 
 // readNumbers walks a mapping whose keys are measures or parameters.
-func (l *load) readNumbers(n *node, what string, each func(p *pair, ref objective.Ref)) {
+func (l *load) readNumbers(n *node, each func(p *pair, ref objective.Ref)) {
 	if l.parameters == nil {
 		return // which names exist is unknown
 	}
-	l.keys(n, what, l.numberNames(), notNumber)
+	l.keys(n, "there is no measure or parameter", l.numberNames(), notNumber)
 	done := map[objective.Ref]bool{}
 	for i := range n.pairs {
 		if ref, ok := l.number(n.pairs[i].key.text); ok && !done[ref] {
@@ -75,9 +75,12 @@ func (l *load) readNumbers(n *node, what string, each func(p *pair, ref objectiv
 }
 
 func (l *load) readGoals(root *node) {
-	accepted := fmt.Sprintf("one to %d of `measure: most` or `measure: least`", mostGoals)
+	const accepted = "one to five of `measure: most` or `measure: least`"
 	n := root.get("goals")
 	if n == nil {
+		if root.meant("goals", topKeys()) {
+			return
+		}
 		l.refuse(root.place, "goals: "+accepted, "the brief lacks goals")
 		return
 	}
@@ -90,7 +93,7 @@ func (l *load) readGoals(root *node) {
 	if len(n.pairs) > mostGoals {
 		l.refuse(n.pairs[mostGoals].key.place, accepted, "there are %d goals", len(n.pairs))
 	}
-	l.readNumbers(n, "goals", func(p *pair, ref objective.Ref) {
+	l.readNumbers(n, func(p *pair, ref objective.Ref) {
 		sense := objective.Least
 		switch {
 		case p.value.kind != kindText:
@@ -114,7 +117,7 @@ func (l *load) readLimits(root *node) {
 	if n == nil || !l.mapping(n, "limits", "a mapping of measures to "+limitForms) {
 		return
 	}
-	l.readNumbers(n, "limits", func(p *pair, ref objective.Ref) {
+	l.readNumbers(n, func(p *pair, ref objective.Ref) {
 		limit := objective.Limit{Ref: ref, AtLeast: math.Inf(-1), AtMost: math.Inf(1)}
 		if l.readLimit(p, ref, &limit) {
 			l.limits = append(l.limits, limit)
@@ -130,7 +133,7 @@ func (l *load) readLimit(p *pair, ref objective.Ref, limit *objective.Limit) boo
 		return false
 	}
 	before := len(l.problems)
-	l.keys(n, "the limit of "+what, []string{"at_most", "at_least", "between"}, nil)
+	l.keys(n, "the limit of "+what+" has no key", []string{"at_most", "at_least", "between"}, nil)
 	if len(l.problems) > before {
 		return false
 	}
@@ -218,8 +221,11 @@ func (l *load) checkLimits() {
 		}
 		if known && (from > limit.AtMost || to < limit.AtLeast) {
 			u := l.unit(limit.Ref)
-			l.refuse(l.limitPlaces[i], fmt.Sprintf("a bound between %s and %s", FormatQuantity(from, u), FormatQuantity(to, u)),
-				"no design can meet the limit of %s", l.name(limit.Ref))
+			accepted := fmt.Sprintf("a limit that some value from %s to %s meets", FormatQuantity(from, u), FormatQuantity(to, u))
+			if from == to {
+				accepted = "a limit that " + FormatQuantity(from, u) + " meets"
+			}
+			l.refuse(l.limitPlaces[i], accepted, "no design can meet the limit of %s", l.name(limit.Ref))
 		}
 	}
 }

@@ -3,6 +3,8 @@ package configs
 import (
 	"fmt"
 	"strings"
+
+	"flexwright/objective"
 )
 
 // kind of a node.
@@ -50,13 +52,40 @@ func (r *reader) mapping(n *node, what, accepted string) bool {
 	if n.kind == kindMapping || n.kind == kindNull {
 		return true
 	}
-	r.refuse(n.place, accepted, "%s is %s, not a mapping", what, kindNames[n.kind])
+	hint := ""
+	if n.kind == kindText && strings.Contains(n.text, ":") {
+		hint = "; a space may be missing after a colon"
+	}
+	r.refuse(n.place, accepted, "%s is %s, not a mapping%s", what, kindNames[n.kind], hint)
 	return false
 }
 
-// keys refuses keys that are not accepted, and keys given twice. elsewhere may
-// explain a key that means something in another place.
-func (r *reader) keys(n *node, what string, accepted []string, elsewhere func(name string) string) {
+// find returns a key with its value, nil when it is absent.
+func (n *node) find(name string) *pair {
+	for i := range n.pairs {
+		if n.pairs[i].key.text == name {
+			return &n.pairs[i]
+		}
+	}
+	return nil
+}
+
+// meant reports whether a key that is not accepted was probably meant as name:
+// it is refused with that hint, and name is not missed as well.
+func (n *node) meant(name string, accepted []string) bool {
+	for i := range n.pairs {
+		if key := n.pairs[i].key.text; !contains(accepted, key) && nearest(key, accepted) == name {
+			return true
+		}
+	}
+	return false
+}
+
+// keys refuses keys that are not accepted, and keys given twice. denial is how
+// the sentence begins that ends in the key, as "fix has no key"; elsewhere may
+// explain a key that means something in another place. A long list of accepted
+// keys is described by where to find it.
+func (r *reader) keys(n *node, denial string, accepted []string, elsewhere func(name string) string) {
 	seen := map[string]int{}
 	for i := range n.pairs {
 		key := &n.pairs[i].key
@@ -75,8 +104,22 @@ func (r *reader) keys(n *node, what string, accepted []string, elsewhere func(na
 		if hint == "" {
 			hint = didYouMean(key.text, accepted)
 		}
-		r.refuse(key.place, strings.Join(accepted, ", "), "%s has no key %s%s", what, show(key.text), hint)
+		r.refuse(key.place, listed(accepted), "%s %s%s", denial, show(key.text), hint)
 	}
+}
+
+// longestList of names that a message spells out.
+const longestList = 12
+
+// listed names what is accepted.
+func listed(names []string) string {
+	if len(names) <= longestList {
+		return strings.Join(names, ", ")
+	}
+	if _, ok := objective.ByName(names[0]); ok {
+		return "a name that `flexwright measures` or `flexwright layouts` lists"
+	}
+	return "a name that `flexwright layouts` lists"
 }
 
 func contains(list []string, name string) bool {
@@ -109,7 +152,8 @@ func didYouMean(text string, names []string) string {
 }
 
 // nearest returns the name with the fewest edits from text, at most a third of
-// its length; empty when there is none or text is long.
+// its length; else the first one that contains it or begins it. Empty when there is
+// none or text is long.
 func nearest(text string, names []string) string {
 	if len(text) > 60 {
 		return ""
@@ -122,6 +166,11 @@ func nearest(text string, names []string) string {
 		d := edits(strings.ToLower(text), strings.ToLower(candidate))
 		if d < best {
 			best, name = d, candidate
+		}
+	}
+	for _, candidate := range names {
+		if name == "" && len(text) > 3 && len(candidate) >= 3 && (strings.Contains(candidate, text) || strings.HasPrefix(text, candidate)) {
+			return candidate
 		}
 	}
 	return name

@@ -69,7 +69,7 @@ func (l *load) readFix(root *node) {
 	if n == nil || !l.mapping(n, "fix", "a mapping of parameters to quantities") || l.parameters == nil {
 		return
 	}
-	l.keys(n, "fix", l.parameterNames(), notParameter)
+	l.keys(n, l.noParameter(), l.parameterNames(), notParameter)
 	for i := range n.pairs {
 		p := &n.pairs[i]
 		if k := l.parameter(p.key.text); k >= 0 && l.fixed[k] == nil {
@@ -83,6 +83,8 @@ func (l *load) readFix(root *node) {
 		}
 	}
 }
+
+func (b *Brief) noParameter() string { return "layout " + b.layouts[0].Name() + " has no parameter" }
 
 // notParameter explains a measure, or a key of the brief, among parameters.
 func notParameter(name string) string {
@@ -103,7 +105,7 @@ func (l *load) readVary(root *node) {
 	if n == nil || !l.mapping(n, "vary", "a mapping of parameters to "+variationForms) || l.parameters == nil {
 		return
 	}
-	l.keys(n, "vary", l.parameterNames(), notParameter)
+	l.keys(n, l.noParameter(), l.parameterNames(), notParameter)
 	for i := range n.pairs {
 		p := &n.pairs[i]
 		k := l.parameter(p.key.text)
@@ -127,13 +129,13 @@ func (l *load) readVariation(n *node, p *models.Parameter) *variation {
 	if n.kind != kindMapping {
 		hint := ""
 		if n.kind == kindText {
-			hint = "; a single value stands under fix"
+			hint = ": that stands under fix"
 		}
 		l.refuse(n.place, variationForms, "%s is given %s%s", p.Name, kindNames[n.kind], hint)
 		return nil
 	}
 	before := len(l.problems)
-	l.keys(n, p.Name, []string{"from", "to", "step", "scale", "one_of"}, nil)
+	l.keys(n, p.Name+" has no key", []string{"from", "to", "step", "scale", "one_of"}, nil)
 	v := &variation{}
 	if list := n.get("one_of"); list != nil {
 		if len(n.pairs) > 1 && len(l.problems) == before {
@@ -177,7 +179,9 @@ func (l *load) readRange(n *node, p *models.Parameter, v *variation) {
 		given := n.get(name)
 		if given == nil {
 			complete = false
-			l.refuse(n.place, variationForms, "%s lacks %s", p.Name, name)
+			if !n.meant(name, []string{"from", "to", "step", "scale", "one_of"}) {
+				l.refuse(n.place, variationForms, "%s lacks %s", p.Name, name)
+			}
 			return
 		}
 		q, ok := l.readNatural(given, p)
@@ -281,9 +285,17 @@ func (b *Brief) settleTravel() {
 
 // checkGiven demands the parameters that have no default.
 func (l *load) checkGiven(root *node) {
+	for _, section := range []string{"fix", "vary"} {
+		if n := root.get(section); n != nil && n.kind != kindMapping && n.kind != kindNull || root.meant(section, topKeys()) {
+			return // what it would have held is unknown
+		}
+	}
 	var missing []string
 	for i, p := range l.parameters {
-		stands := func(section string) bool { n := root.get(section); return n != nil && n.get(p.Name) != nil }
+		stands := func(section string) bool {
+			n := root.get(section)
+			return n != nil && (n.get(p.Name) != nil || n.meant(p.Name, l.parameterNames()))
+		}
 		if p.Required && !stands("fix") && !stands("vary") && !(p.Name == "travel" && stands("workspace")) && l.fixed[i] == nil {
 			missing = append(missing, p.Name)
 		}

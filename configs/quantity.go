@@ -126,8 +126,8 @@ func splitQuantity(text string) (number, symbol string, err error) {
 		fraction = digits()
 	}
 	if whole+fraction == 0 {
-		switch strings.ToLower(strings.TrimLeft(text, "+-.")) {
-		case "inf", "infinity", "nan":
+		word := strings.ToLower(strings.TrimLeft(text, "+-."))
+		if strings.HasPrefix(word, "inf") || strings.HasPrefix(word, "nan") {
 			return "", "", errors.New("a finite number is wanted")
 		}
 		return "", "", errors.New("a quantity begins with a number")
@@ -157,13 +157,17 @@ func splitQuantity(text string) (number, symbol string, err error) {
 	}
 	switch c := symbol[0]; {
 	case c == '_':
-		return strings.ReplaceAll(number+symbol, "_", ""), "", errors.New("digits are not grouped by _")
+		return number + leadingDigits(strings.ReplaceAll(symbol, "_", "")), "", errors.New("digits are not grouped by _")
 	case c == ',' && i == mantissa:
-		return number, "", errors.New("a decimal point is wanted, not a comma")
+		return number + "." + leadingDigits(symbol[1:]), "", errors.New("a decimal point is wanted, not a comma")
 	case strings.ContainsRune("xob", rune(c)) && text[start:i] == "0" && len(symbol) > 1:
 		return "", "", errors.New("a decimal number is wanted")
 	}
 	return number, symbol, nil
+}
+
+func leadingDigits(text string) string {
+	return text[:len(text)-len(strings.TrimLeft(text, "0123456789"))]
 }
 
 // scale writes v, in u, in another unit of its dimension, exactly; in u itself

@@ -9,13 +9,12 @@ import (
 )
 
 // readSection reads a mapping by a table of fields. n may be nil (an absent
-// section: its defaults); parent is where the section would stand.
+// section: its defaults); parent is where its key stands, or would stand.
 func (r *reader) readSection(n *node, parent place, what string, fields []Field) *Section {
 	s := &Section{fields: fields, values: make([]value, len(fields)), place: parent}
 	if n == nil {
 		n = &node{place: parent}
 	}
-	s.place = n.place
 	if !r.mapping(n, what, "a mapping with the keys "+strings.Join(fieldNames(fields), ", ")) {
 		n = &node{place: n.place}
 	}
@@ -29,25 +28,29 @@ func (r *reader) readSection(n *node, parent place, what string, fields []Field)
 			continue
 		}
 		names = append(names, f.Name)
-		given := n.get(f.Name)
+		var given *node
+		key := parent
+		if p := n.find(f.Name); p != nil {
+			given, key = &p.value, p.key.place
+		}
 		switch {
 		case given != nil && (given.kind != kindNull || f.Kind == KindGroup):
 			v.place, v.given = given.place, true
-			v.there = r.readField(given, f, v, what)
+			v.there = r.readField(given, key, f, v)
 		case given != nil:
 			r.refuse(given.place, f.accepted(), "%s has no value", f.Name)
 		case f.Kind == KindGroup:
 			v.place, v.there = n.place, true
-			v.groups = []*Section{r.readSection(nil, n.place, f.Name, f.Fields)}
-		case f.Required && s.unsettled(f):
+			v.groups = []*Section{r.readSection(nil, parent, f.Name, f.Fields)}
+		case f.Required && (s.unsettled(f) || n.meant(f.Name, fieldNames(fields))):
 		case f.Required:
-			r.refuse(n.place, f.Name+": "+f.accepted(), "%s lacks %s", what, f.Name)
+			r.refuse(parent, f.Name+": "+f.accepted(), "%s lacks %s", what, f.Name)
 		case f.Default != "":
 			v.place, v.there = n.place, true
 			f.readDefault(v)
 		}
 	}
-	r.keys(n, what, names, func(name string) string {
+	r.keys(n, what+" has no key", names, func(name string) string {
 		for i := range fields {
 			if fields[i].Name == name && contains(others, name) {
 				return fmt.Sprintf(" with %s: %s (it belongs to %s)", fields[i].When, s.Text(fields[i].When), strings.Join(fields[i].Is, ", "))
@@ -71,16 +74,16 @@ func (s *Section) unsettled(f *Field) bool { return f.When != "" && !s.Has(f.Whe
 func (f *Field) readDefault(v *value) {
 	r := newReader("default", []byte(f.Default))
 	n := r.parseYAML([]byte(f.Default))
-	if n == nil || !r.readField(n, f, v, "default") || len(r.problems) > 0 {
+	if n == nil || !r.readField(n, n.place, f, v) || len(r.problems) > 0 {
 		panic("configs: the default of " + f.Name + " is not accepted: " + r.problems.Error())
 	}
 }
 
 // readField reads one value; it reports false when that was refused.
-func (r *reader) readField(n *node, f *Field, v *value, what string) bool {
+func (r *reader) readField(n *node, key place, f *Field, v *value) bool {
 	switch f.Kind {
 	case KindGroup:
-		v.groups = []*Section{r.readSection(n, n.place, f.Name, f.Fields)}
+		v.groups = []*Section{r.readSection(n, key, f.Name, f.Fields)}
 		return true
 	case KindGroups, KindQuantities:
 		if n.kind != kindSequence {
@@ -149,12 +152,8 @@ func (r *reader) readBounded(n *node, f *Field) (float64, bool) {
 // holds them all.
 func (r *reader) readInteger(n *node, f *Field) (float64, bool) {
 	whole, err := strconv.ParseInt(n.text, 10, 64)
-	if len(n.text) > 1 && n.text[0] == '0' || err != nil && strings.Contains(n.text, "_") {
-		r.refuse(n.place, f.accepted(), "%s is no plain whole number", show(n.text))
-		return 0, false
-	}
-	if err != nil {
-		r.refuse(n.place, f.accepted(), "%s of %s is no whole number", f.Name, show(n.text))
+	if err != nil || len(n.text) > 1 && strings.HasPrefix(strings.TrimLeft(n.text, "+-"), "0") {
+		r.refuse(n.place, f.accepted()+", in plain digits", "%s: %s is no plain whole number", f.Name, show(n.text))
 		return 0, false
 	}
 	if v := float64(whole); v >= f.Min && v <= f.Max && math.Abs(v) < 1<<53 {

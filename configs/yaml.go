@@ -35,6 +35,7 @@ func (r *reader) parseYAML(data []byte) *node {
 			if token := syntax.GetToken(); token != nil && token.Position != nil {
 				at = place{token.Position.Line, token.Position.Column}
 			}
+			message += r.yamlHint(at.line)
 		}
 		r.refuse(at, "YAML: `key: value` lines, indented by spaces; lists as [a, b]", "not well-formed YAML: %s", message)
 		return nil
@@ -59,6 +60,24 @@ func (r *reader) parseYAML(data []byte) *node {
 	}
 	r.refuse(position(bodies[1]), "one brief a file, without `---` between", "a second document begins here")
 	return nil
+}
+
+// yamlHint guesses what a syntax error in a line comes from.
+func (r *reader) yamlHint(line int) string {
+	if line < 1 || line > len(r.lines) {
+		return ""
+	}
+	indent := func(text string) int { return len(text) - len(strings.TrimLeft(text, " ")) }
+	text, _, _ := strings.Cut(r.lines[line-1], " #")
+	switch {
+	case !strings.ContainsAny(text, ":[]{}\"'-"):
+		return "; a colon may be missing"
+	case strings.Count(text, ": ") > 1 && !strings.ContainsAny(text, "{\"'"):
+		return "; there are two colons in the line"
+	case line < len(r.lines) && strings.TrimSpace(r.lines[line]) != "" && indent(r.lines[line]) > indent(text):
+		return "; the next line is indented deeper, as if it belonged to this one"
+	}
+	return ""
 }
 
 // parse calls the parser, which has been seen to panic on malformed input.
