@@ -1,0 +1,164 @@
+package objective
+
+import (
+	"math"
+
+	"flexwright/models"
+	"flexwright/models/mechanics"
+)
+
+// Evaluation evaluates candidates of a spec, one after the other. It owns all
+// the memory that a candidate touches and belongs to one goroutine.
+type Evaluation struct {
+	Spec *Spec
+
+	design  models.Design
+	layout  int
+	stage   []*models.Stage      // per layout
+	scratch []*mechanics.Scratch // per layout
+	kt      []float64            // per blade: stress concentration
+
+	// Results of the last Evaluate
+	Verdict  models.Verdict
+	Measures Measures
+	Travel   TravelEndReason
+	// Parameters in the units of their columns, resolved.
+	Parameters []float64
+	material   int
+	given      []float64 // parameters as fixed or varied, in their units; NaN: the layout's rule
+}
+
+// NewEvaluation returns the memory for candidates of spec.
+func NewEvaluation(spec *Spec) *Evaluation {
+	n := len(spec.Parameters())
+	e := &Evaluation{Spec: spec, Parameters: make([]float64, n), given: make([]float64, n)}
+	e.design.Parameters = make([]float64, n)
+	blades := 0
+	for _, l := range spec.Layouts {
+		e.stage = append(e.stage, models.NewStage(l.Topology()))
+		e.scratch = append(e.scratch, mechanics.NewScratch(mechanics.NewModel(l.Topology())))
+		blades = max(blades, len(l.Topology().Blades))
+	}
+	e.kt = make([]float64, blades)
+	return e
+}
+
+// Layout of the last candidate.
+func (e *Evaluation) Layout() models.Layout { return e.Spec.Layouts[e.layout] }
+
+// Material of the last candidate.
+func (e *Evaluation) Material() *models.Material { return e.Spec.Materials[e.material] }
+
+// Design of the last candidate: what its layout dimensioned it from.
+func (e *Evaluation) Design() *models.Design { return &e.design }
+
+// Stage of the last candidate.
+func (e *Evaluation) Stage() *models.Stage { return e.stage[e.layout] }
+
+// Scratch of the last candidate, with its poses.
+func (e *Evaluation) Scratch() *mechanics.Scratch { return e.scratch[e.layout] }
+
+// Evaluate computes the measures of the candidate x, one number per variable of
+// the spec: dimensions, statics, frequencies, in this order, each only while
+// the candidate is still worth it. It allocates nothing.
+func (e *Evaluation) Evaluate(x []float64) {
+	e.Measures.Reset()
+	e.Travel = TravelEndReason{}
+	e.decode(x)
+	e.Verdict = e.evaluate()
+	for i, p := range e.Spec.Parameters() {
+		e.Parameters[i] = e.given[i]
+		if math.IsNaN(e.given[i]) {
+			e.Parameters[i] = p.Unit.FromSI(e.design.Parameters[i])
+		}
+	}
+}
+
+// decode turns a design vector into the design.
+func (e *Evaluation) decode(x []float64) {
+	s := e.Spec
+	if len(x) != len(s.Variables) {
+		panic("objective: design vector of the wrong length")
+	}
+	e.layout, e.material = 0, 0
+	copy(e.given, s.Fixed)
+	for i := range s.Variables {
+		v := &s.Variables[i]
+		switch v.Target {
+		case TargetMaterial:
+			e.material = int(x[i])
+		case TargetLayout:
+			e.layout = int(x[i])
+		default:
+			if v.Choices != nil {
+				e.given[v.Index] = v.Choices[int(x[i])]
+			} else {
+				e.given[v.Index] = x[i]
+			}
+		}
+	}
+	for i := range e.given {
+		e.design.Parameters[i] = s.Parameters()[i].Unit.ToSI(e.given[i])
+	}
+	e.design.Material = s.Materials[e.material]
+	e.design.UpTo = s.UpTo
+}
+
+func (e *Evaluation) evaluate() models.Verdict {
+	stage := e.stage[e.layout]
+	if v := e.Layout().Build(&e.design, stage); !v.OK() {
+		return v
+	}
+	e.collectBuild()
+	if e.hopeless(StepBuild) {
+		return models.Verdict{Status: models.Screened, Format: reasonScreened}
+	}
+	scratch := e.scratch[e.layout]
+	scratch.Prepare(stage)
+	for i := range stage.Fillet {
+		e.kt[i] = 1
+		if stage.Fillet[i] > 0 {
+			e.kt[i] = models.StressConcentration(stage.Fillet[i] / stage.Thickness[i])
+		}
+	}
+	if v := scratch.Statics(stage.Travel); !v.OK() {
+		return v
+	}
+	e.collectStatics(&e.Measures)
+	if e.hopeless(StepStatics) {
+		return models.Verdict{Status: models.Screened, Format: reasonScreened}
+	}
+	f := scratch.FirstFrequency(&scratch.Poses[0])
+	if math.IsNaN(f) {
+		return models.Verdict{Status: models.NoConvergence, Format: reasonModes}
+	}
+	e.Measures.SetSI(FirstFrequency, f)
+	if e.wants(UsableTravel) {
+		if e.hopeless(StepModes) {
+			return models.Verdict{Status: models.Screened, Format: reasonScreened}
+		}
+		e.usableTravel()
+	}
+	return models.Verdict{}
+}
+
+const (
+	reasonScreened = "a limit on a cheaper measure fails, the rest was not computed"
+	reasonModes    = "the frequencies were not found"
+)
+
+// wants reports whether the spec names a measure that is computed only then.
+func (e *Evaluation) wants(m Measure) bool {
+	for _, k := range e.Spec.Measures {
+		if k == m {
+			return true
+		}
+	}
+	return false
+}
+
+// hopeless reports whether a limit on a measure of the steps up to last fails,
+// so that nothing computed later can make the candidate feasible.
+func (e *Evaluation) hopeless(last Step) bool {
+	return !e.Spec.NoScreening && e.Spec.stageViolation(e.Parameters, &e.Measures, last) > 0
+}
