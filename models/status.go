@@ -59,3 +59,6 @@ func (v Verdict) Worse(w Verdict) Verdict {
 	}
 	return v
 }
+
+// OK reports whether everything was computed.
+func (s Status) OK() bool { return s == Solved }

@@ -64,44 +64,19 @@ func (e *Evaluation) Scratch() *mechanics.Scratch { return e.scratch[e.layout] }
 func (e *Evaluation) Evaluate(x []float64) {
 	e.Measures.Reset()
 	e.Travel = TravelEndReason{}
-	e.decode(x)
+	e.layout, e.material = e.Spec.decode(x, e.given)
+	parameters := e.Spec.Parameters()
+	for i := range e.given {
+		e.design.Parameters[i] = parameters[i].Unit.ToSI(e.given[i])
+	}
+	e.design.Material, e.design.UpTo = e.Material(), e.Spec.UpTo
 	e.Verdict = e.evaluate()
-	for i, p := range e.Spec.Parameters() {
+	for i, p := range parameters {
 		e.Parameters[i] = e.given[i]
 		if math.IsNaN(e.given[i]) {
 			e.Parameters[i] = p.Unit.FromSI(e.design.Parameters[i])
 		}
 	}
-}
-
-// decode turns a design vector into the design.
-func (e *Evaluation) decode(x []float64) {
-	s := e.Spec
-	if len(x) != len(s.Variables) {
-		panic("objective: design vector of the wrong length")
-	}
-	e.layout, e.material = 0, 0
-	copy(e.given, s.Fixed)
-	for i := range s.Variables {
-		v := &s.Variables[i]
-		switch v.Target {
-		case TargetMaterial:
-			e.material = int(x[i])
-		case TargetLayout:
-			e.layout = int(x[i])
-		default:
-			if v.Choices != nil {
-				e.given[v.Index] = v.Choices[int(x[i])]
-			} else {
-				e.given[v.Index] = x[i]
-			}
-		}
-	}
-	for i := range e.given {
-		e.design.Parameters[i] = s.Parameters()[i].Unit.ToSI(e.given[i])
-	}
-	e.design.Material = s.Materials[e.material]
-	e.design.UpTo = s.UpTo
 }
 
 func (e *Evaluation) evaluate() models.Verdict {

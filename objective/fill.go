@@ -11,6 +11,38 @@ func (e *Evaluation) Fill(r *Row) {
 	e.Spec.Score(r)
 }
 
+// decode turns a design vector into the numbers of a layout and a material and
+// the parameters that are given, in their units; NaN where the layout's rule
+// decides.
+func (s *Spec) decode(x, given []float64) (layout, material int) {
+	if len(x) != len(s.Variables) {
+		panic("objective: design vector of the wrong length")
+	}
+	copy(given, s.Fixed)
+	for i := range s.Variables {
+		v := &s.Variables[i]
+		switch v.Target {
+		case TargetMaterial:
+			material = int(x[i])
+		case TargetLayout:
+			layout = int(x[i])
+		default:
+			given[v.Index] = x[i]
+			if v.Choices != nil {
+				given[v.Index] = v.Choices[int(x[i])]
+			}
+		}
+	}
+	return layout, material
+}
+
+// Propose writes what is known of a design vector before it is evaluated:
+// layout, material, and the parameters that are fixed or varied.
+func (s *Spec) Propose(x []float64, r *Row) {
+	layout, material := s.decode(x, r.Parameters)
+	r.Layout, r.Material = s.Layouts[layout].Name(), s.Materials[material].Name
+}
+
 // Point recovers the design vector of a stored row, bit for bit. It reports
 // false when the row cannot belong to this spec.
 func (s *Spec) Point(r *Row, x []float64) bool {

@@ -1,0 +1,52 @@
+package main
+
+import (
+	"strings"
+
+	"github.com/spf13/cobra"
+)
+
+func newRoot(s streams) *cobra.Command {
+	root := &cobra.Command{
+		Use:   "flexwright",
+		Short: "Search dimensions of large-range XY flexure stages",
+		Long: `flexwright searches dimensions of large-range XY flexure stages.
+
+It reads a design brief, evaluates every candidate with a nonlinear model of
+bodies and leaf springs, and stores all candidates and the non-dominated
+feasible ones as Parquet.`,
+		Example: `  flexwright check stage.yaml
+  flexwright run stage.yaml --out night.run
+  flexwright front night.run --limit 'peak_stress at_most 120 MPa'`,
+		SilenceErrors: true,
+		SilenceUsage:  true,
+	}
+	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
+		return refuse("%w\nsee flexwright %s --help", err, c.Name())
+	})
+	root.AddCommand(
+		newCheck(s), newRun(s), newFront(s), newShow(s), newSolve(s),
+		newLayouts(s), newMeasures(s), newMaterials(s), newVersion(s),
+	)
+	for _, c := range root.Commands() {
+		c.Long = strings.TrimSpace(c.Long) + "\n\n" + exitMeanings
+	}
+	return root
+}
+
+// exactly demands n arguments, named in the message.
+func exactly(names ...string) cobra.PositionalArgs {
+	return func(c *cobra.Command, args []string) error {
+		if len(args) != len(names) {
+			return refuse("%s takes %s, not %d arguments\nsee flexwright %s --help", c.Name(), describe(names), len(args), c.Name())
+		}
+		return nil
+	}
+}
+
+func describe(names []string) string {
+	if len(names) == 0 {
+		return "no arguments"
+	}
+	return strings.Join(names, " ")
+}

@@ -1,0 +1,191 @@
+package main
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"os"
+	"os/signal"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"syscall"
+	"time"
+
+	"flexwright/configs"
+	"flexwright/objective"
+	"flexwright/results"
+	"flexwright/search"
+
+	"github.com/spf13/cobra"
+)
+
+type runOptions struct {
+	out        string
+	workers    int
+	seed       uint64
+	seedGiven  bool
+	shard      string
+	forTime    time.Duration
+	maxDesigns int64
+}
+
+func newRun(s streams) *cobra.Command {
+	var o runOptions
+	c := &cobra.Command{
+		Use:   "run BRIEF",
+		Short: "Search the designs of a brief",
+		Long: `Search the designs of a brief and store every one of them. A folder that already
+holds this run is continued; one that holds another run is refused. Workers,
+time and interruptions never change a row, only how many there are.`,
+		Example: `  flexwright run stage.yaml
+  flexwright run stage.yaml --out night.run --for 8h
+  flexwright run stage.yaml --shard 2/8`,
+		Args: exactly("BRIEF"),
+		RunE: func(c *cobra.Command, args []string) error {
+			o.seedGiven = c.Flags().Changed("seed")
+			return runRun(c.Context(), s, args[0], o)
+		},
+	}
+	f := c.Flags()
+	f.StringVar(&o.out, "out", "", "run `folder` (default: the brief's name with the ending .run, in the current folder)")
+	f.IntVar(&o.workers, "workers", runtime.GOMAXPROCS(0), "designs evaluated at the same time")
+	f.Uint64Var(&o.seed, "seed", 0, "start of the random sequence, in place of the brief's")
+	f.StringVar(&o.shard, "shard", "", "`I/N`: the I-th of N parts of the plan; slurm: from the array job's environment")
+	f.DurationVar(&o.forTime, "for", 0, "stop after this time, such as 8h")
+	f.Int64Var(&o.maxDesigns, "max-designs", 0, "end with this many rows in the folder")
+	return c
+}
+
+func runRun(ctx context.Context, s streams, path string, o runOptions) error {
+	if o.workers < 1 {
+		return refuse("--workers %d: at least 1", o.workers)
+	}
+	if o.forTime < 0 || o.maxDesigns < 0 {
+		return refuse("--for and --max-designs take no negative values")
+	}
+	brief, text, err := openBrief(s, path)
+	if err != nil {
+		return err
+	}
+	shard, err := parseShard(o.shard)
+	if err != nil {
+		return err
+	}
+	dir := o.out
+	if dir == "" {
+		base := filepath.Base(path)
+		if path == "-" {
+			base = "brief"
+		}
+		dir = strings.TrimSuffix(base, filepath.Ext(base)) + ".run"
+	}
+	spec, space, plan := brief.Spec(), brief.Space(), brief.Plan()
+	if o.seedGiven {
+		plan.Seed = o.seed
+	}
+	searchPlan, err := plan.New(space, shard)
+	if err != nil {
+		return refuse("%w", err)
+	}
+	run, err := results.Start(dir, describeRun(brief, text, spec, plan.Seed, shard))
+	if err != nil {
+		return err
+	}
+	defer run.Close()
+
+	ctx, signalled := stopOnSignal(ctx, s)
+	progress := newProgress(s.err, spec, searchPlan.Designs(), o.maxDesigns)
+	recorder := run.Recorder(study(spec, o, progress.observe))
+	ended, err := searchPlan.Run(ctx, recorder.Batch)
+	cause, err := recorder.Finish(ended, err)
+	progress.close()
+	if cause != "" {
+		if endErr := run.End(cause, nil); err == nil {
+			err = endErr
+		}
+	}
+	if err != nil {
+		return err
+	}
+	if cause == results.BySignal {
+		fmt.Fprintf(s.err, "stopped with %d designs stored; go on with: flexwright run %s --out %s\n", first(run.Stored()), path, dir)
+		return &exitError{status: signalled()}
+	}
+	run.Close()
+	if err := runFront(s, dir, frontOptions{top: 10}); err != nil {
+		return err
+	}
+	if _, feasible := run.Stored(); feasible == 0 {
+		return &exitError{status: exitNo}
+	}
+	return nil
+}
+
+func first(rows, _ int64) int64 { return rows }
+
+// describeRun says what makes the run what it is.
+func describeRun(brief *configs.Brief, text []byte, spec *objective.Spec, seed uint64, shard search.Shard) results.Description {
+	sum := sha256.Sum256(brief.Resolved())
+	d := results.Description{
+		Identity: results.Identity{Version: version, Platform: results.Platform(), Seed: seed, Resolved: hex.EncodeToString(sum[:])},
+		Columns:  spec.Columns(),
+		Brief:    text,
+	}
+	if shard.N > 1 {
+		d.Shard = results.Shard(fmt.Sprintf("%d/%d", shard.I, shard.N))
+	}
+	for _, g := range spec.Goals {
+		d.Goals = append(d.Goals, results.Goal{Column: spec.Column(g.Ref), Sense: g.Sense.String()})
+	}
+	return d
+}
+
+// study joins the evaluation of a spec to the recording of a run.
+func study(spec *objective.Spec, o runOptions, observe func([]objective.Row, bool)) results.Study {
+	evaluations := make([]*objective.Evaluation, o.workers)
+	return results.Study{
+		Pool:    search.NewPool(o.workers),
+		Goals:   len(spec.Goals),
+		Propose: spec.Propose,
+		Evaluate: func(worker int, x []float64, row *objective.Row) {
+			if evaluations[worker] == nil {
+				evaluations[worker] = objective.NewEvaluation(spec)
+			}
+			began := time.Now()
+			evaluations[worker].Evaluate(x)
+			row.SolveUS = float64(time.Since(began).Nanoseconds()) / 1e3
+			evaluations[worker].Fill(row)
+		},
+		Outcome: func(row *objective.Row, out *search.Outcome) {
+			spec.Objectives(row, out.Objectives)
+			out.Violation = spec.Violation(row)
+		},
+		Observe:    observe,
+		MaxDesigns: o.maxDesigns,
+		For:        o.forTime,
+	}
+}
+
+// stopOnSignal returns a context that the first SIGINT or SIGTERM cancels; the
+// second ends the program at once. The function tells the exit status of the
+// first.
+func stopOnSignal(ctx context.Context, s streams) (context.Context, func() int) {
+	ctx, cancel := context.WithCancel(ctx)
+	signals := make(chan os.Signal, 2)
+	got := make(chan int, 1)
+	signal.Notify(signals, os.Interrupt, syscall.SIGTERM)
+	go func() {
+		code := exitInt
+		if <-signals == syscall.SIGTERM {
+			code = exitTerm
+		}
+		got <- code
+		fmt.Fprintln(s.err, "stopping: storing what is being evaluated (again: stop at once)")
+		cancel()
+		<-signals
+		os.Exit(code)
+	}()
+	return ctx, func() int { return <-got }
+}

@@ -1,0 +1,337 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"math"
+	"os"
+	"strconv"
+	"strings"
+
+	"flexwright/configs"
+	"flexwright/models"
+	"flexwright/objective"
+	"flexwright/results"
+
+	"github.com/spf13/cobra"
+)
+
+type showOptions struct {
+	design   string
+	set      []string
+	assembly string
+	json     bool
+}
+
+func newShow(s streams) *cobra.Command {
+	var o showOptions
+	c := &cobra.Command{
+		Use:   "show DIR|BRIEF",
+		Short: "Show one design, every number on the way from dimensions to score",
+		Long: `Show one design: its parameters, every measure with its limits, and the numbers of
+each pose. DIR needs --design; BRIEF starts from the middle of each range and the
+first of each choice. --set changes a parameter or the material.`,
+		Example: `  flexwright show night.run --design 1234
+  flexwright show stage.yaml --set 'blade_length=55 mm' --json
+  flexwright show night.run --design 1234 --assembly design.json`,
+		Args: exactly("DIR|BRIEF"),
+		RunE: func(c *cobra.Command, args []string) error { return runShow(c.Context(), s, args[0], o) },
+	}
+	f := c.Flags()
+	f.StringVar(&o.design, "design", "", "`ID` of a design of the folder, RUN:ID in a joined one")
+	f.StringArrayVar(&o.set, "set", nil, "`NAME=VALUE`: another value for a parameter or the material; repeat for more")
+	f.StringVar(&o.assembly, "assembly", "", "write the design as an assembly `file` (- for standard output), for solve and other programs")
+	f.BoolVar(&o.json, "json", false, "print JSON")
+	return c
+}
+
+func runShow(_ context.Context, s streams, path string, o showOptions) error {
+	spec, err := pickDesign(s, path, o.design)
+	if err != nil {
+		return err
+	}
+	for _, text := range o.set {
+		if err := setValue(spec, text); err != nil {
+			return err
+		}
+	}
+	detail := objective.NewDetail(spec)
+	if o.assembly != "" {
+		if detail.Row.Status == models.CannotBuild {
+			return &exitError{exitNo, fmt.Errorf("cannot build: %s", detail.Row.Reason)}
+		}
+		text := configs.WriteAssembly(detail.Topology, detail.Stage)
+		if o.assembly == "-" {
+			_, err := s.out.Write(text)
+			return err
+		}
+		if err := os.WriteFile(o.assembly, text, 0o666); err != nil {
+			return &exitError{exitNoWrite, err}
+		}
+	}
+	if o.json {
+		err = printDetailJSON(s, spec, detail)
+	} else {
+		err = printDetail(s, spec, detail)
+	}
+	if err == nil && !detail.Row.Status.OK() {
+		err = &exitError{status: exitNo}
+	}
+	return err
+}
+
+// pickDesign returns a spec without variables: one design of a run folder, or
+// the middle of a brief.
+func pickDesign(s streams, path, design string) (*objective.Spec, error) {
+	info, err := os.Stat(path)
+	if path == "-" || err == nil && !info.IsDir() {
+		if design != "" {
+			return nil, refuse("--design belongs to a run folder; %s is a brief", path)
+		}
+		brief, _, err := openBrief(s, path)
+		if err != nil {
+			return nil, err
+		}
+		spec, space := brief.Spec(), brief.Space()
+		u, x := make([]float64, len(space)), make([]float64, len(space))
+		for i := range u {
+			if spec.Variables[i].Target == objective.TargetParameter && spec.Variables[i].Choices == nil {
+				u[i] = 0.5
+			}
+		}
+		space.Decode(u, x)
+		spec.Pin(x)
+		return spec, nil
+	}
+	folder, err := results.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	if design == "" {
+		return nil, refuse("show %s needs --design ID; flexwright front %s lists the best", path, path)
+	}
+	runText, idText, joined := strings.Cut(design, ":")
+	if !joined {
+		runText, idText = "0", design
+	}
+	number, errRun := strconv.ParseInt(runText, 10, 64)
+	id, errID := strconv.ParseInt(idText, 10, 64)
+	if errRun != nil || errID != nil || id < 1 || number < 0 {
+		return nil, refuse("--design %s: expected the number of a design, or RUN:ID in a joined folder", design)
+	}
+	row, ok, err := folder.Row(number, id)
+	if err != nil {
+		return nil, err
+	}
+	if !ok {
+		return nil, refuse("--design %s: %s has no such design", design, path)
+	}
+	brief, _, err := openBrief(s, folder.BriefPath(number))
+	if err != nil {
+		return nil, err
+	}
+	spec := brief.Spec()
+	x := make([]float64, len(spec.Variables))
+	if !spec.Point(&row, x) {
+		return nil, &results.DamageError{Path: path, RowGroup: -1, Page: -1, ID: id, Cause: fmt.Errorf("the row does not belong to the folder's brief")}
+	}
+	spec.Pin(x)
+	return spec, nil
+}
+
+// setValue changes a pinned spec by NAME=VALUE.
+func setValue(spec *objective.Spec, text string) error {
+	name, value, ok := strings.Cut(text, "=")
+	name, value = strings.TrimSpace(name), strings.TrimSpace(value)
+	if !ok || value == "" {
+		return refuse("--set %s: expected NAME=VALUE, such as 'blade_length=55 mm'", text)
+	}
+	if name == "material" {
+		m, ok := models.MaterialByName(value)
+		if !ok {
+			return refuse("--set %s: no material %s; flexwright materials lists them", text, value)
+		}
+		spec.Materials = []*models.Material{m}
+		return nil
+	}
+	var known []string
+	for i, p := range spec.Parameters() {
+		known = append(known, p.Name)
+		if p.Name != name {
+			continue
+		}
+		v, err := configs.ParseQuantity(value, p.Unit)
+		if err != nil {
+			return refuse("--set %s: %w", text, err)
+		}
+		if v < p.Min || v > p.Max {
+			return refuse("--set %s: %s goes from %s to %s", text, name, configs.FormatQuantity(p.Min, p.Unit), configs.FormatQuantity(p.Max, p.Unit))
+		}
+		spec.Fixed[i] = v
+		return nil
+	}
+	return refuse("--set %s: no parameter %s; %s has %s", text, name, spec.Layouts[0].Name(), strings.Join(known, ", "))
+}
+
+// limitJSON is one limit as show prints it; an absent bound is absent.
+type limitJSON struct {
+	Value   *float64 `json:"value"`
+	AtMost  *float64 `json:"at_most,omitempty"`
+	AtLeast *float64 `json:"at_least,omitempty"`
+	Met     bool     `json:"met"`
+}
+
+func limits(spec *objective.Spec, row *objective.Row) map[string]limitJSON {
+	out := map[string]limitJSON{}
+	for i := range spec.Limits {
+		l := &spec.Limits[i]
+		j := limitJSON{}
+		if v, ok := row.Value(l.Ref); ok {
+			j.Value, j.Met = &v, l.Excess(v) == 0
+		}
+		if !math.IsInf(l.AtMost, 1) {
+			j.AtMost = &l.AtMost
+		}
+		if !math.IsInf(l.AtLeast, -1) {
+			j.AtLeast = &l.AtLeast
+		}
+		out[spec.Column(l.Ref)] = j
+	}
+	return out
+}
+
+// poseJSON is a position with the measures of the pose.
+type poseJSON struct {
+	position
+	Measures map[string]float64 `json:"measures,omitempty"`
+}
+
+func printDetailJSON(s streams, spec *objective.Spec, d *objective.Detail) error {
+	parameters, measures := map[string]any{}, map[string]any{}
+	for i, p := range spec.Parameters() {
+		if v := d.Row.Parameters[i]; !math.IsNaN(v) {
+			parameters[p.Unit.Column(p.Name)] = v
+		} else {
+			parameters[p.Unit.Column(p.Name)] = nil
+		}
+	}
+	for _, m := range spec.Measures {
+		info := &objective.Table[m]
+		switch v, ok := d.Row.Measures.Get(m); {
+		case info.Text && d.Row.TravelEnd != "":
+			measures[info.Column()] = d.Row.TravelEnd
+		case ok:
+			measures[info.Column()] = v
+		default:
+			measures[info.Column()] = nil
+		}
+	}
+	poses := []poseJSON{}
+	for i := range d.Poses {
+		p := &d.Poses[i]
+		j := poseJSON{position: newPosition(d.Topology, p.Pose)}
+		if p.Pose.Verdict.OK() {
+			j.Measures = map[string]float64{}
+			for _, v := range p.Values {
+				j.Measures[v.Column()] = v.Value
+			}
+		}
+		poses = append(poses, j)
+	}
+	out := struct {
+		Layout     string               `json:"layout"`
+		Material   string               `json:"material"`
+		Status     string               `json:"status"`
+		Reason     string               `json:"reason,omitempty"`
+		Feasible   bool                 `json:"feasible"`
+		Violation  *float64             `json:"violation"`
+		Parameters map[string]any       `json:"parameters"`
+		Measures   map[string]any       `json:"measures"`
+		Limits     map[string]limitJSON `json:"limits"`
+		Poses      []poseJSON           `json:"poses"`
+	}{d.Row.Layout, d.Row.Material, d.Row.Status.String(), d.Row.Reason, d.Row.Feasible, nil, parameters, measures, limits(spec, &d.Row), poses}
+	if !math.IsNaN(d.Row.Violation) {
+		out.Violation = &d.Row.Violation
+	}
+	e := json.NewEncoder(s.out)
+	e.SetIndent("", " ")
+	return e.Encode(out)
+}
+
+func printDetail(s streams, spec *objective.Spec, d *objective.Detail) error {
+	w := s.out
+	fmt.Fprintf(w, "%s of %s: %s\n", d.Row.Layout, d.Row.Material, d.Row.Status)
+	if d.Row.Reason != "" {
+		fmt.Fprintf(w, "%s\n", d.Row.Reason)
+	}
+	fmt.Fprintln(w)
+	t := newTextTable("parameter", "value", "unit", "meaning")
+	for i, p := range spec.Parameters() {
+		value := "-"
+		if v := d.Row.Parameters[i]; !math.IsNaN(v) {
+			value = significant(v)
+		}
+		t.row(p.Name, value, p.Unit.Symbol, p.Meaning)
+	}
+	if err := t.write(w); err != nil {
+		return err
+	}
+	bounds := limits(spec, &d.Row)
+	fmt.Fprintln(w)
+	t = newTextTable("measure", "value", "unit", "limit", "met", "meaning")
+	for _, m := range spec.Measures {
+		info := &objective.Table[m]
+		value, bound, met := "-", "", ""
+		if v, ok := d.Row.Measures.Get(m); ok {
+			value = significant(v)
+		} else if info.Text {
+			value = d.Row.TravelEnd
+		}
+		if b, ok := bounds[info.Column()]; ok {
+			if b.AtLeast != nil {
+				bound += "≥ " + significant(*b.AtLeast) + " "
+			}
+			if b.AtMost != nil {
+				bound += "≤ " + significant(*b.AtMost)
+			}
+			met = map[bool]string{true: "yes", false: "NO"}[b.Met]
+		}
+		t.row(info.Name, value, info.Unit.Symbol, strings.TrimSpace(bound), met, info.Meaning)
+	}
+	if err := t.write(w); err != nil {
+		return err
+	}
+	if len(d.Poses) > 0 {
+		fmt.Fprintln(w)
+		head := []string{"x mm", "y mm"}
+		for _, v := range d.Poses[0].Values {
+			head = append(head, v.Name+" "+v.Unit.Symbol)
+		}
+		t = newTextTable(head...)
+		for i := range d.Poses {
+			p := &d.Poses[i]
+			cells := []string{significant(p.Pose.X * 1e3), significant(p.Pose.Y * 1e3)}
+			for k := range d.Poses[0].Values {
+				if k < len(p.Values) {
+					cells = append(cells, significant(p.Values[k].Value))
+				} else {
+					cells = append(cells, p.Pose.Verdict.Status.String())
+				}
+			}
+			t.row(cells...)
+		}
+		if err := t.write(w); err != nil {
+			return err
+		}
+	}
+	_, err := fmt.Fprint(w, "\n", cautions)
+	return err
+}
+
+func significant(v float64) string { return strconv.FormatFloat(v, 'g', 6, 64) }
+
+const cautions = `Nominal figures of a perfect part: symmetry cancels isolation, cross force and yaw
+only there. A flexure that breaks, a hot coil or a moving magnet can hurt: guard
+them, follow local codes, and have a licensed engineer check a design before use.
+`

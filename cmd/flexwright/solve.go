@@ -1,0 +1,166 @@
+package main
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"flexwright/configs"
+	"flexwright/models"
+	"flexwright/models/mechanics"
+
+	"github.com/spf13/cobra"
+)
+
+// position is one solved position as JSON: SI units.
+type position struct {
+	X      float64               `json:"x_m"`
+	Y      float64               `json:"y_m"`
+	Status string                `json:"status"`
+	Reason string                `json:"reason,omitempty"`
+	Force  []float64             `json:"force_n,omitempty"`
+	Bodies map[string][3]float64 `json:"bodies,omitempty"`
+}
+
+func newPosition(t *models.Topology, pose *mechanics.Pose) position {
+	p := position{X: pose.X, Y: pose.Y, Status: pose.Verdict.Status.String(), Reason: pose.Verdict.Reason()}
+	if !pose.Verdict.OK() {
+		return p
+	}
+	p.Force = append([]float64{}, pose.Force...)
+	p.Bodies = map[string][3]float64{}
+	for i, b := range t.Bodies {
+		p.Bodies[b.Name] = [3]float64(pose.Q[3*i : 3*i+3])
+	}
+	return p
+}
+
+func newSolve(s streams) *cobra.Command {
+	var at []string
+	var asJSON bool
+	c := &cobra.Command{
+		Use:   "solve ASSEMBLY.json",
+		Short: "Solve a free assembly of bodies and blades",
+		Long: `Solve a free assembly of rigid bodies and blades: the actuator forces that hold
+its stage at given positions (metres), and how all bodies move; without --at,
+the equilibrium under its loads, actuators free.`,
+		Example: `  flexwright solve stage.json --at=0.005,0 --at=0.005,0.005
+  flexwright solve stage.json --at=-0.005,0 --json`,
+		Args: exactly("ASSEMBLY.json"),
+		RunE: func(_ *cobra.Command, args []string) error {
+			name, data, err := readInput(s, args[0])
+			if err != nil {
+				return err
+			}
+			topology, stage, problems := configs.LoadAssembly(name, data)
+			if len(problems) > 0 {
+				return &exitError{exitRefused, problems}
+			}
+			targets, err := parsePositions(at)
+			if err != nil {
+				return err
+			}
+			if topology, err = drivenTopology(topology, targets); err != nil {
+				return err
+			}
+			if targets == nil {
+				targets = [][2]float64{{}}
+			}
+			scratch := mechanics.NewScratch(mechanics.NewModel(topology))
+			scratch.Prepare(stage)
+			pose := mechanics.NewPose(scratch.Model)
+			var list []position
+			unsolved := 0
+			for _, p := range targets {
+				scratch.At(pose, p[0], p[1])
+				if !pose.Verdict.OK() {
+					unsolved++
+				}
+				list = append(list, newPosition(topology, pose))
+			}
+			if asJSON {
+				err = writeJSON(s.out, map[string]any{"positions": list})
+			} else {
+				err = printPositions(s, topology, list)
+			}
+			if err == nil && unsolved > 0 {
+				err = &exitError{status: exitNo}
+			}
+			return err
+		},
+	}
+	c.Flags().StringArrayVar(&at, "at", nil, "`X,Y`: position of the stage in metres; repeat for more")
+	c.Flags().BoolVar(&asJSON, "json", false, "print JSON")
+	return c
+}
+
+// parsePositions reads the values of --at.
+func parsePositions(at []string) ([][2]float64, error) {
+	var list [][2]float64
+	for _, text := range at {
+		x, y, ok := strings.Cut(text, ",")
+		a, errA := strconv.ParseFloat(strings.TrimSpace(x), 64)
+		b, errB := strconv.ParseFloat(strings.TrimSpace(y), 64)
+		if !ok || errA != nil || errB != nil || a-a != 0 || b-b != 0 {
+			return nil, refuse("--at=%s: expected two finite numbers in metres, such as --at=0.005,-0.002", text)
+		}
+		list = append(list, [2]float64{a, b})
+	}
+	return list, nil
+}
+
+// drivenTopology returns what is solved: with positions, the stage's
+// coordinates are prescribed along the actuators' axes; without, the actuators
+// are free.
+func drivenTopology(t *models.Topology, targets [][2]float64) (*models.Topology, error) {
+	driven := *t
+	if targets == nil {
+		driven.Actuators = nil
+		return &driven, nil
+	}
+	held := t.Bodies[t.Stage].Held
+	axes := []models.Axis{models.AxisX, models.AxisY}
+	switch len(t.Actuators) {
+	case 0:
+		return nil, refuse("--at needs an actuator that takes the stage there; the assembly has none")
+	case 1:
+		axes = []models.Axis{t.Actuators[0].Axis}
+		for _, p := range targets {
+			if p[1-axes[0]%2] != 0 {
+				return nil, refuse("--at=%g,%g: the only actuator moves along %s; the other coordinate must be 0, it follows", p[0], p[1], axes[0])
+			}
+		}
+	}
+	for _, a := range axes {
+		if a == models.AxisYaw || held.Has(a) {
+			return nil, refuse("--at: the stage cannot be taken along %s: it is held there, or no actuator pushes", a)
+		}
+	}
+	return &driven, nil
+}
+
+func printPositions(s streams, t *models.Topology, list []position) error {
+	for i, p := range list {
+		if i > 0 {
+			fmt.Fprintln(s.out)
+		}
+		fmt.Fprintf(s.out, "stage at (%g, %g) mm: %s\n", p.X*1e3, p.Y*1e3, p.Status)
+		if p.Reason != "" {
+			fmt.Fprintf(s.out, "  %s\n", p.Reason)
+			continue
+		}
+		for k, f := range p.Force {
+			a := t.Actuators[k]
+			fmt.Fprintf(s.out, "  force on %s along %s: %.6g N\n", t.Bodies[a.Body].Name, a.Axis, f)
+		}
+		table := newTextTable("  body", "x mm", "y mm", "yaw µrad")
+		for _, b := range t.Bodies {
+			q := p.Bodies[b.Name]
+			table.row("  "+b.Name, fmt.Sprintf("%.6f", q[0]*1e3), fmt.Sprintf("%.6f", q[1]*1e3), fmt.Sprintf("%.3f", q[2]*1e6))
+		}
+		if err := table.write(s.out); err != nil {
+			return err
+		}
+	}
+	return nil
+}

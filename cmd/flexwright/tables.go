@@ -1,0 +1,163 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+
+	"flexwright/models"
+	"flexwright/objective"
+
+	"github.com/spf13/cobra"
+)
+
+func newMeasures(s streams) *cobra.Command {
+	var asJSON bool
+	c := &cobra.Command{
+		Use:   "measures",
+		Short: "List the measures: what goals and limits may name",
+		Long: `List the measures that goals and limits of a brief may name: name, column,
+unit, meaning, formula and source of each.`,
+		Example: "  flexwright measures\n  flexwright measures --json",
+		Args:    exactly(),
+		RunE: func(*cobra.Command, []string) error {
+			type measure struct {
+				Name    string `json:"name"`
+				Column  string `json:"column"`
+				Unit    string `json:"unit"`
+				Sense   string `json:"sense"`
+				Meaning string `json:"meaning"`
+				Formula string `json:"formula"`
+				Source  string `json:"source"`
+			}
+			var list []measure
+			for i := range objective.Table {
+				m := &objective.Table[i]
+				sense := m.Sense.String()
+				if m.Text {
+					sense = ""
+				}
+				list = append(list, measure{m.Name, m.Column(), m.Unit.Symbol, sense, m.Meaning, m.Formula, m.Source})
+			}
+			if asJSON {
+				return writeJSON(s.out, list)
+			}
+			t := newTextTable("measure", "unit", "better", "meaning")
+			for _, m := range list {
+				t.row(m.Name, m.Unit, m.Sense, m.Meaning)
+			}
+			return t.write(s.out)
+		},
+	}
+	c.Flags().BoolVar(&asJSON, "json", false, "print JSON, with formulas and sources")
+	return c
+}
+
+func newLayouts(s streams) *cobra.Command {
+	var asJSON bool
+	c := &cobra.Command{
+		Use:     "layouts",
+		Short:   "List the layouts and their parameters",
+		Long:    "List the layouts that a brief may name, and the parameters of each: what fix and vary may name.",
+		Example: "  flexwright layouts",
+		Args:    exactly(),
+		RunE: func(*cobra.Command, []string) error {
+			type parameter struct {
+				Name    string   `json:"name"`
+				Column  string   `json:"column"`
+				Unit    string   `json:"unit"`
+				Meaning string   `json:"meaning"`
+				Default *float64 `json:"default"`
+				Rule    string   `json:"rule"`
+				Least   float64  `json:"least"`
+				Most    float64  `json:"most"`
+			}
+			type layout struct {
+				Name       string      `json:"name"`
+				Meaning    string      `json:"meaning"`
+				Parameters []parameter `json:"parameters"`
+			}
+			var list []layout
+			for _, l := range models.Layouts() {
+				entry := layout{Name: l.Name(), Meaning: l.Meaning()}
+				for _, p := range l.Parameters() {
+					e := parameter{Name: p.Name, Column: p.Unit.Column(p.Name), Unit: p.Unit.Symbol, Meaning: p.Meaning, Rule: p.DefaultText, Least: p.Min, Most: p.Max}
+					if !math.IsNaN(p.Default) {
+						e.Default = &p.Default
+					}
+					entry.Parameters = append(entry.Parameters, e)
+				}
+				list = append(list, entry)
+			}
+			if asJSON {
+				return writeJSON(s.out, list)
+			}
+			for _, l := range list {
+				fmt.Fprintf(s.out, "%s: %s\n\n", l.Name, l.Meaning)
+				t := newTextTable("parameter", "unit", "default", "range", "meaning")
+				for _, p := range l.Parameters {
+					def := p.Rule
+					if p.Default != nil {
+						def = number(*p.Default)
+					}
+					t.row(p.Name, p.Unit, def, number(p.Least)+" to "+number(p.Most), p.Meaning)
+				}
+				if err := t.write(s.out); err != nil {
+					return err
+				}
+			}
+			return nil
+		},
+	}
+	c.Flags().BoolVar(&asJSON, "json", false, "print JSON")
+	return c
+}
+
+func newMaterials(s streams) *cobra.Command {
+	var asJSON bool
+	c := &cobra.Command{
+		Use:   "materials",
+		Short: "List the materials and where their properties come from",
+		Long: `List the materials that a brief may name, their properties and sources. A brief
+may define its own. Values are typical: design on those of your own certificate.`,
+		Example: "  flexwright materials",
+		Args:    exactly(),
+		RunE: func(*cobra.Command, []string) error {
+			type material struct {
+				Name         string  `json:"name"`
+				Young        float64 `json:"youngs_modulus_pa"`
+				Poisson      float64 `json:"poisson_ratio"`
+				Density      float64 `json:"density_kg_m3"`
+				Yield        float64 `json:"yield_strength_pa"`
+				Ultimate     float64 `json:"ultimate_strength_pa"`
+				Fatigue      float64 `json:"fatigue_strength_pa"`
+				Cycles       float64 `json:"fatigue_cycles"`
+				Expansion    float64 `json:"expansion_per_k"`
+				Conductivity float64 `json:"conductivity_w_per_m_k"`
+				Source       string  `json:"source"`
+			}
+			var list []material
+			for _, m := range models.Materials() {
+				list = append(list, material{m.Name, m.Young, m.Poisson, m.Density, m.Yield, m.Ultimate, m.Fatigue, m.FatigueCycle, m.Expansion, m.Conductivity, m.Source})
+			}
+			if asJSON {
+				return writeJSON(s.out, list)
+			}
+			t := newTextTable("material", "E GPa", "ν", "ρ kg/m³", "Rp0.2 MPa", "Rm MPa", "fatigue MPa", "α 1e-6/K", "k W/mK")
+			for _, m := range list {
+				t.row(m.Name, number(m.Young/1e9), number(m.Poisson), number(m.Density), number(m.Yield/1e6), number(m.Ultimate/1e6),
+					number(m.Fatigue/1e6), number(m.Expansion*1e6), number(m.Conductivity))
+			}
+			if err := t.write(s.out); err != nil {
+				return err
+			}
+			_, err := fmt.Fprintln(s.out, "\nsources: flexwright materials --json")
+			return err
+		},
+	}
+	c.Flags().BoolVar(&asJSON, "json", false, "print JSON, with sources")
+	return c
+}
+
+// number writes a value for reading: four significant digits.
+func number(v float64) string { return strconv.FormatFloat(v, 'g', 4, 64) }

@@ -1,0 +1,91 @@
+package main
+
+import (
+	"io"
+	"os"
+	"strings"
+	"unicode/utf8"
+
+	"golang.org/x/term"
+)
+
+// textTable prints columns for reading, two spaces between them. Its last
+// column is wrapped to the width of the terminal.
+type textTable struct {
+	rows [][]string
+}
+
+func newTextTable(head ...string) *textTable { return &textTable{rows: [][]string{head}} }
+
+func (t *textTable) row(cells ...string) { t.rows = append(t.rows, cells) }
+
+func (t *textTable) write(w io.Writer) error {
+	width := make([]int, len(t.rows[0]))
+	for _, r := range t.rows {
+		for i, c := range r {
+			width[i] = max(width[i], utf8.RuneCountInString(c))
+		}
+	}
+	indent := 0
+	for _, n := range width[:len(width)-1] {
+		indent += n + 2
+	}
+	room := max(terminalWidth(w)-indent, 24)
+	var b strings.Builder
+	for _, r := range t.rows {
+		for i, c := range r[:len(r)-1] {
+			b.WriteString(c)
+			b.WriteString(strings.Repeat(" ", width[i]-utf8.RuneCountInString(c)+2))
+		}
+		for i, line := range wrap(r[len(r)-1], room) {
+			if i > 0 {
+				b.WriteString(strings.Repeat(" ", indent))
+			}
+			b.WriteString(line)
+			b.WriteByte('\n')
+		}
+	}
+	_, err := io.WriteString(w, trimLines(b.String()))
+	return err
+}
+
+func trimLines(s string) string {
+	lines := strings.Split(s, "\n")
+	for i, l := range lines {
+		lines[i] = strings.TrimRight(l, " ")
+	}
+	return strings.Join(lines, "\n")
+}
+
+// wrap breaks text at spaces into lines of at most room characters.
+func wrap(text string, room int) []string {
+	var lines []string
+	line := ""
+	for _, word := range strings.Fields(text) {
+		if line != "" && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > room {
+			lines = append(lines, line)
+			line = ""
+		}
+		if line != "" {
+			line += " "
+		}
+		line += word
+	}
+	return append(lines, line)
+}
+
+// isTerminal reports whether w is a terminal.
+func isTerminal(w io.Writer) bool {
+	f, ok := w.(*os.File)
+	return ok && term.IsTerminal(int(f.Fd()))
+}
+
+// terminalWidth of w in characters: effectively unlimited when w is no terminal.
+func terminalWidth(w io.Writer) int {
+	if f, ok := w.(*os.File); ok {
+		if n, _, err := term.GetSize(int(f.Fd())); err == nil && n > 0 {
+			return n
+		}
+	}
+	return 1 << 20
+}
