@@ -113,7 +113,6 @@ func runRun(ctx context.Context, s streams, path string, o runOptions) error {
 		fmt.Fprintf(s.err, "stopped with %d designs stored; go on with: flexwright run %s --out %s\n", first(run.Stored()), path, dir)
 		return &exitError{status: signalled()}
 	}
-	run.Close()
 	if err := runFront(s, dir, frontOptions{top: 10}); err != nil {
 		return err
 	}
