@@ -1,0 +1,236 @@
+package dense
+
+import "math"
+
+// Eigen solves the symmetric eigenproblem A z = λ z for all eigenvalues and
+// for chosen rows of the matrix of eigenvectors only: a response needs the
+// modes at a few points, and carrying those rows costs a fraction of the whole.
+// It is scratch for matrices up to the order it was made for.
+//
+// Method: Householder's reduction to tridiagonal form and the implicit QL
+// iteration (R. S. Martin, C. Reinsch, J. H. Wilkinson, Numer. Math. 11 (1968)
+// 181-195; A. Dubrulle, Numer. Math. 15 (1970) 450; EISPACK tred2, tql2), the
+// rotations applied to the wanted rows. Eigenvalues are exact to a few eps ‖A‖;
+// equal ones get orthogonal vectors.
+type Eigen struct {
+	d, e, v, p []float64 // diagonal, off-diagonal, reflector, its image
+	t          []float64 // rows: one number per wanted row
+}
+
+// NewEigen returns scratch for matrices of order n and up to rows wanted rows.
+func NewEigen(n, rows int) *Eigen {
+	f := func(n int) []float64 { return make([]float64, n) }
+	return &Eigen{d: f(n), e: f(n), v: f(n), p: f(n), t: f(rows)}
+}
+
+// Solve overwrites w (n) with the eigenvalues of a in ascending order and r
+// (n by rows, row-major) with the products of its columns and the eigenvectors:
+// column c of r, a vector of length n, becomes c·z_k in row k, with z_k the
+// k-th unit eigenvector. a is n by n, row-major; its lower triangle is read and
+// destroyed. rows may be 0. It returns false when the iteration does not
+// settle, as with NaN in a.
+func (g *Eigen) Solve(a []float64, n int, r []float64, rows int, w []float64) bool {
+	if n > len(g.d) || rows > len(g.t) {
+		panic("dense: eigenproblem larger than its scratch")
+	}
+	a, r, w = a[:n*n], r[:n*rows], w[:n]
+	g.tridiagonal(a, n, r, rows)
+	if !g.ql(n, r, rows) {
+		return false
+	}
+	copy(w, g.d[:n])
+	// insertion sort: QL leaves them nearly in order
+	for i := 1; i < n; i++ {
+		for k := i; k > 0 && w[k] < w[k-1]; k-- {
+			w[k], w[k-1] = w[k-1], w[k]
+			x, y := r[k*rows:k*rows+rows], r[(k-1)*rows:k*rows]
+			for c := range x {
+				x[c], y[c] = y[c], x[c]
+			}
+		}
+	}
+	return true
+}
+
+// tridiagonal reduces a from its last row upward: row i loses all but its
+// neighbour of the diagonal to a reflection of the rows before it.
+func (g *Eigen) tridiagonal(a []float64, n int, r []float64, rows int) {
+	d, e, p := g.d, g.e, g.p
+	for i := n - 1; i > 1; i-- {
+		v := a[i*n : i*n+i] // the reflector is made in place
+		d[i] = a[i*n+i]
+		scale := 0.0
+		for _, x := range v[:i-1] {
+			scale += math.Abs(x)
+		}
+		if scale == 0 {
+			e[i] = v[i-1]
+			continue
+		}
+		scale += math.Abs(v[i-1])
+		is := 1 / scale
+		h := 0.0
+		for k := range v {
+			v[k] *= is
+			h += v[k] * v[k]
+		}
+		f := v[i-1]
+		root := math.Sqrt(h)
+		if f > 0 {
+			root = -root
+		}
+		e[i] = scale * root
+		h -= f * root
+		v[i-1] = f - root
+		ih := 1 / h
+		// p = A v / h, A in its lower triangle
+		q := p[:i]
+		clear(q)
+		j := 0
+		for ; j+1 < i; j += 2 {
+			x, y := a[j*n:j*n+j], a[(j+1)*n:(j+1)*n+j+2]
+			vj, vk := v[j], v[j+1]
+			s, u := 0.0, 0.0
+			vv, qq, yy := v[:len(x)], q[:len(x)], y[:len(x)]
+			for k, xk := range x {
+				yk := yy[k]
+				s += xk * vv[k]
+				u += yk * vv[k]
+				qq[k] += xk*vj + yk*vk
+			}
+			q[j] += s + a[j*n+j]*vj + y[j]*vk
+			q[j+1] += u + y[j]*vj + y[j+1]*vk
+		}
+		if j < i {
+			x := a[j*n : j*n+j]
+			vj, s := v[j], 0.0
+			for k, xk := range x {
+				s += xk * v[k]
+				q[k] += xk * vj
+			}
+			q[j] += s + a[j*n+j]*vj
+		}
+		dot := 0.0
+		for k, x := range q {
+			q[k] = x * ih
+			dot += q[k] * v[k]
+		}
+		dot *= 0.5 * ih
+		for k := range q {
+			q[k] -= dot * v[k]
+		}
+		// A -= v pᵀ + p vᵀ
+		for j := range i {
+			x := a[j*n : j*n+j+1]
+			vj, qj := v[j], q[j]
+			vv, qq := v[:len(x)], q[:len(x)]
+			for k := range x {
+				x[k] -= vj*qq[k] + qj*vv[k]
+			}
+		}
+		if rows > 0 {
+			reflect(r, rows, v, ih, g.t[:rows])
+		}
+	}
+	if n > 1 {
+		d[1], e[1] = a[n+1], a[n]
+	}
+	if n > 0 {
+		d[0] = a[0]
+	}
+}
+
+// reflect applies I - v vᵀ/h to the leading rows of r.
+func reflect(r []float64, rows int, v []float64, ih float64, t []float64) {
+	clear(t)
+	for k, vk := range v {
+		x := r[k*rows : k*rows+len(t)]
+		for c, xc := range x {
+			t[c] += vk * xc
+		}
+	}
+	for c := range t {
+		t[c] *= ih
+	}
+	for k, vk := range v {
+		x := r[k*rows : k*rows+len(t)]
+		for c := range x {
+			x[c] -= vk * t[c]
+		}
+	}
+}
+
+// ql is the implicit QL iteration on the tridiagonal matrix d, e (e[i] couples
+// i-1 and i), its rotations applied to the rows of r.
+func (g *Eigen) ql(n int, r []float64, rows int) bool {
+	d, e := g.d[:n], g.e[:n]
+	const eps = 0x1p-52
+	for i := 1; i < n; i++ {
+		e[i-1] = e[i]
+	}
+	if n > 0 {
+		e[n-1] = 0
+	}
+	for l := range n {
+		for turn := 0; ; turn++ {
+			m := l
+			for ; m < n-1; m++ {
+				if math.Abs(e[m]) <= eps*(math.Abs(d[m])+math.Abs(d[m+1])) {
+					break
+				}
+			}
+			if m == l {
+				break
+			}
+			if turn == 50 {
+				return false
+			}
+			// Wilkinson's shift
+			q := (d[l+1] - d[l]) / (2 * e[l])
+			s := math.Sqrt(q*q + 1)
+			if q < 0 {
+				s = -s
+			}
+			q = d[m] - d[l] + e[l]/(q+s)
+			s, c, p := 1.0, 1.0, 0.0
+			i := m - 1
+			for ; i >= l; i-- {
+				f, b := s*e[i], c*e[i]
+				h := math.Sqrt(f*f + q*q)
+				e[i+1] = h
+				if h == 0 {
+					d[i+1] -= p
+					e[m] = 0
+					break
+				}
+				ih := 1 / h
+				s, c = f*ih, q*ih
+				q = d[i+1] - p
+				t := (d[i]-q)*s + 2*c*b
+				p = s * t
+				d[i+1] = q + p
+				q = c*t - b
+				if rows > 0 {
+					x, y := r[i*rows:i*rows+rows], r[(i+1)*rows:(i+1)*rows+rows]
+					for k, yk := range y {
+						xk := x[k]
+						y[k] = s*xk + c*yk
+						x[k] = c*xk - s*yk
+					}
+				}
+			}
+			if i >= l {
+				continue
+			}
+			d[l] -= p
+			e[l] = q
+			e[m] = 0
+		}
+	}
+	for _, x := range d {
+		if x != x {
+			return false
+		}
+	}
+	return true
+}

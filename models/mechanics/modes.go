@@ -1,0 +1,319 @@
+package mechanics
+
+import (
+	"math"
+
+	"flexwright/models"
+	"flexwright/models/dense"
+)
+
+// Rows of the in-plane shapes that are always computed: the motion of a point
+// along a direction. All but the floor's are per √kg, the floor's √kg.
+const (
+	RowActuator = iota     // at actuator k along its axis, where the encoder reads too: RowActuator + k
+	RowPointX   = iota + 1 // point of interest on the stage
+	RowPointY
+	RowStageX // origin of the stage
+	RowStageY
+	RowFloorX // φᵀM e: excitation by a floor that accelerates along x
+	RowFloorY
+	NumRows
+)
+
+// Modes are the natural modes at one pose, ascending.
+type Modes struct {
+	Count int       // number of modes
+	Omega []float64 // rad/s; 0 for a rigid-body mode
+	Rows  []float64 // Count × NumRows: mass-normalised shapes at the points of interest
+	// The guided modes, by number: the ones with the largest share φ²/ω² of the
+	// stage's compliance along x and along y; -1 where the stage does not move.
+	GuidedX, GuidedY int
+}
+
+// NewModes returns room for the modes of m.
+func NewModes(m *Model) *Modes {
+	n := m.Unknowns()
+	return &Modes{Omega: make([]float64, n), Rows: make([]float64, n*NumRows)}
+}
+
+// eigenMemory is what one generalised eigenproblem needs.
+type eigenMemory struct {
+	mass   []float64 // over the pattern, then factored
+	k      []float64 // over the pattern
+	full   []float64 // n by n
+	rows   []float64 // n by width
+	values []float64 // n, (rad/s)²
+	eigen  *dense.Eigen
+}
+
+func newEigenMemory(m *Model, width int) eigenMemory {
+	n := m.Unknowns()
+	f := func(n int) []float64 { return make([]float64, n) }
+	return eigenMemory{mass: f(m.Pattern.Len()), k: f(m.Pattern.Len()), full: f(n * n), rows: f(n * width), values: f(n), eigen: dense.NewEigen(n, width)}
+}
+
+// InPlane fills out with all in-plane modes at a solved pose: K x = ω² M x with
+// the tangent at constant actuator forces, the consistent mass of the blades, and
+// the actuators' own stiffness and mass. Held unknowns do not take part. Of two
+// modes of the same frequency the first is turned so that it carries all of the
+// stage's motion along x.
+//
+// The verdict is buckled when an actuator's negative stiffness makes a mode
+// unstable, and failed when the mass matrix is not positive definite (a body
+// without mass) or holds no number.
+func (d *Dynamics) InPlane(pose *Pose, out *Modes) models.Verdict {
+	m, e := d.s.Model, &d.memory
+	d.inPlaneMatrices(pose, e)
+	d.inPlaneRows(pose, e.rows)
+	n, ok := d.solve(e, NumRows)
+	if !ok {
+		return models.Verdict{Status: models.Failed, Format: reasonMass}
+	}
+	// Rounding leaves eps times the largest eigenvalue in the least.
+	noise := 40 * float64(n) * 0x1p-52 * e.values[max(n-1, 0)]
+	out.Count = n
+	copy(out.Rows, e.rows[:n*NumRows])
+	for k, w2 := range e.values[:n] {
+		if w2 < -noise {
+			return models.Verdict{Status: models.Buckled, Format: reasonUnstable}
+		}
+		if w2 < noise {
+			w2 = 0
+		}
+		out.Omega[k] = math.Sqrt(w2)
+	}
+	for k := 0; k+1 < n; k++ {
+		if e.values[k+1]-e.values[k] <= noise+1e-9*e.values[k] {
+			turnPair(out.Rows[k*NumRows:(k+1)*NumRows], out.Rows[(k+1)*NumRows:(k+2)*NumRows])
+			k++
+		}
+	}
+	out.guided(m)
+	return models.Verdict{}
+}
+
+const (
+	reasonMass     = "the mass matrix is not positive definite: a moving body without mass or inertia"
+	reasonUnstable = "the stiffness of an actuator makes the stage unstable"
+	reasonTorsion  = "blade %[1]d has buckled in torsion"
+)
+
+// turnPair turns two modes so that the first has all of the stage's motion along x.
+func turnPair(a, b []float64) {
+	c, s := a[RowStageX], b[RowStageX]
+	h := math.Sqrt(c*c + s*s)
+	if h == 0 {
+		return
+	}
+	c, s = c/h, s/h
+	for i, x := range a {
+		y := b[i]
+		a[i], b[i] = c*x+s*y, c*y-s*x
+	}
+}
+
+// share is the part φ²/ω² of mode k in the compliance of the stage along an
+// axis. (Its part m φ² of the stage's kinetic energy would not do: it is largest
+// in the drive train's modes, in which the stage swings against its arms.)
+func (o *Modes) share(k, axis int) float64 {
+	x := o.Rows[k*NumRows+RowStageX+axis]
+	return x * x / (o.Omega[k]*o.Omega[k] + math.SmallestNonzeroFloat64)
+}
+
+// guided finds the modes with the largest share of the stage's compliance along
+// x and y; where one mode is the largest for both, the pair with the larger sum wins.
+func (o *Modes) guided(m *Model) {
+	var best, second [2]int
+	for axis := range 2 {
+		best[axis], second[axis] = -1, -1
+		size := func(k int) float64 { return o.share(k, axis) }
+		for k := range o.Count {
+			switch {
+			case size(k) == 0:
+			case best[axis] < 0 || size(k) > size(best[axis]):
+				best[axis], second[axis] = k, best[axis]
+			case second[axis] < 0 || size(k) > size(second[axis]):
+				second[axis] = k
+			}
+		}
+	}
+	o.GuidedX, o.GuidedY = best[0], best[1]
+	if best[0] != best[1] || best[0] < 0 {
+		return
+	}
+	strength := func(x, y int) (sum float64) {
+		if x >= 0 {
+			sum += o.share(x, 0)
+		}
+		if y >= 0 {
+			sum += o.share(y, 1)
+		}
+		return sum
+	}
+	if strength(best[0], second[1]) >= strength(second[0], best[1]) {
+		o.GuidedY = second[1]
+	} else {
+		o.GuidedX = second[0]
+	}
+}
+
+// inPlaneMatrices fills e.k and e.mass over the pattern.
+func (d *Dynamics) inPlaneMatrices(pose *Pose, e *eigenMemory) {
+	m := d.s.Model
+	copy(e.k, pose.K)
+	d.s.Mass(pose, e.mass)
+	for k := range d.Actuators {
+		a := &d.Actuators[k]
+		node := m.Node[m.Topology.Actuators[k].Body]
+		if *a == (Actuator{}) || node < 0 {
+			continue
+		}
+		x, y := d.actuatorArm(pose, k)
+		sx, sy := a.Along, a.Across
+		if m.Topology.Actuators[k].Axis == models.AxisY {
+			sx, sy = sy, sx
+		}
+		addInPlanePoint(e.k[9*node:], sx, sy, x, y)
+		addInPlanePoint(e.mass[9*node:], a.Mass, a.Mass, x, y)
+	}
+	for _, h := range m.held {
+		m.Pattern.Hold(e.k, h.node, h.axis)
+		m.Pattern.Hold(e.mass, h.node, h.axis)
+	}
+}
+
+// addInPlanePoint adds a stiffness (or mass) of sx along x and sy along y at
+// (x, y) from the origin.
+func addInPlanePoint(to []float64, sx, sy, x, y float64) {
+	to = to[:9]
+	to[0] += sx
+	to[4] += sy
+	to[2] -= sx * y
+	to[6] -= sx * y
+	to[5] += sy * x
+	to[7] += sy * x
+	to[8] += sx*y*y + sy*x*x
+}
+
+// inPlaneRows fills rows (n by NumRows) with the vectors c whose products with
+// the shapes are wanted.
+func (d *Dynamics) inPlaneRows(pose *Pose, rows []float64) {
+	m := d.s.Model
+	clear(rows)
+	for k, a := range m.Topology.Actuators {
+		node := m.Node[a.Body]
+		if node < 0 {
+			continue
+		}
+		x, y := d.actuatorArm(pose, k)
+		at := 3 * node * NumRows
+		if a.Axis == models.AxisX {
+			rows[at+RowActuator+k], rows[at+2*NumRows+RowActuator+k] = 1, -y
+		} else {
+			rows[at+NumRows+RowActuator+k], rows[at+2*NumRows+RowActuator+k] = 1, x
+		}
+	}
+	if node := m.Node[m.Topology.Stage]; node >= 0 {
+		sin, cos := math.Sincos(pose.Q[3*m.Topology.Stage+2])
+		x, y := cos*d.Point[0]-sin*d.Point[1], sin*d.Point[0]+cos*d.Point[1]
+		at := 3 * node * NumRows
+		rows[at+RowPointX], rows[at+2*NumRows+RowPointX] = 1, -y
+		rows[at+NumRows+RowPointY], rows[at+2*NumRows+RowPointY] = 1, x
+		rows[at+RowStageX], rows[at+NumRows+RowStageY] = 1, 1
+	}
+	d.floorRows(pose, rows)
+	for _, h := range m.held {
+		at := (3*h.node + h.axis) * NumRows
+		clear(rows[at : at+NumRows])
+	}
+}
+
+// floorRows adds the inertia forces per acceleration of everything along x and
+// y: of bodies, actuators and blades, the part of a blade on a fixed body
+// included.
+func (d *Dynamics) floorRows(pose *Pose, rows []float64) {
+	m, st := d.s.Model, d.s.Stage
+	add := func(node int, fx, fy, yawX, yawY float64) {
+		at := 3 * node * NumRows
+		rows[at+RowFloorX] += fx
+		rows[at+NumRows+RowFloorY] += fy
+		rows[at+2*NumRows+RowFloorX] += yawX
+		rows[at+2*NumRows+RowFloorY] += yawY
+	}
+	for node, b := range m.Body {
+		add(node, st.Mass[b], st.Mass[b], 0, 0)
+	}
+	for k := range d.Actuators {
+		mass := d.Actuators[k].Mass
+		if node := m.Node[m.Topology.Actuators[k].Body]; mass != 0 && node >= 0 {
+			x, y := d.actuatorArm(pose, k)
+			add(node, mass, mass, -mass*y, mass*x)
+		}
+	}
+	for i := range m.blades {
+		bb, lk := &m.blades[i], &pose.link[i]
+		h := d.half[i]
+		// A beam in uniform translation: half its mass at each end, and the end
+		// moments of the consistent matrix, ± total L/12 across the chord.
+		moment := h * d.s.Section[i].Length / 6
+		for end := range 2 {
+			node, n, along, sign := bb.rootNode, lk.an, lk.am, 1.0
+			if end == 1 {
+				node, n, along, sign = bb.tipNode, lk.bn, lk.bm, -1.0
+			}
+			if node < 0 {
+				continue
+			}
+			x, y := along*lk.nx+n*lk.ny, along*lk.ny-n*lk.nx
+			add(node, h, h, -h*y-sign*moment*lk.ny, h*x+sign*moment*lk.nx)
+		}
+	}
+}
+
+// solve solves the problem in e, with as many rows as width, and returns the
+// number of modes; held unknowns are left out.
+func (d *Dynamics) solve(e *eigenMemory, width int) (n int, ok bool) {
+	m := d.s.Model
+	m.Pattern.Expand(e.k, e.full)
+	negative, ok := m.Pattern.Factor(e.mass)
+	if !ok || negative > 0 {
+		return 0, false
+	}
+	m.Pattern.Whiten(e.mass, e.full)
+	m.Pattern.Half(e.mass, e.rows, width)
+	n = m.compact(e.full)
+	if n < m.Unknowns() {
+		for i, row := range m.free {
+			copy(e.rows[i*width:(i+1)*width], e.rows[row*width:(row+1)*width])
+		}
+	}
+	return n, e.eigen.Solve(e.full, n, e.rows, width, e.values)
+}
+
+// OutOfPlane appends to out all natural frequencies out of the plane at a
+// solved pose, rad/s, ascending.
+func (d *Dynamics) OutOfPlane(pose *Pose, out []float64) ([]float64, models.Verdict) {
+	if i, ok := d.Vertical(pose); !ok {
+		return out, models.Verdict{Status: models.Buckled, Format: reasonTorsion, Index: i}
+	}
+	if !d.verticalValues() {
+		return out, models.Verdict{Status: models.Failed, Format: reasonMass}
+	}
+	for _, w2 := range d.memory.values {
+		out = append(out, math.Sqrt(max(w2, 0)))
+	}
+	return out, models.Verdict{}
+}
+
+// verticalValues fills memory.values with all eigenvalues of the matrices that
+// Vertical has assembled.
+func (d *Dynamics) verticalValues() bool {
+	m, e := d.s.Model, &d.memory
+	copy(e.mass, d.mass)
+	m.Pattern.Expand(d.k, e.full)
+	if negative, ok := m.Pattern.Factor(e.mass); !ok || negative > 0 {
+		return false
+	}
+	m.Pattern.Whiten(e.mass, e.full)
+	return e.eigen.Solve(e.full, m.Unknowns(), nil, 0, e.values)
+}

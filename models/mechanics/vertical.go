@@ -1,0 +1,179 @@
+package mechanics
+
+import (
+	"math"
+
+	"flexwright/models/blade"
+)
+
+// Actuator is what an actuator adds to the dynamics of the body that it pushes,
+// at its point. The zero value adds nothing.
+type Actuator struct {
+	Mass   float64 // of its moving part, kg
+	Along  float64 // its own stiffness along its axis (of a magnet, may be negative), N/m
+	Across float64 // and across, in the plane, N/m
+}
+
+// Dynamics is the scratch memory for what happens around the poses that
+// Statics has solved: natural frequencies and shapes, and everything out of the
+// plane. It belongs to one goroutine. nb bodies, ne blades, na actuators,
+// n unknowns (three per moving body).
+type Dynamics struct {
+	s *Scratch
+
+	// settings, constant for a run
+	Actuators []Actuator // na
+	Point     [3]float64 // point of interest on the stage, from its origin at rest, m
+
+	// computed by Prepare
+	blades []blade.OutOfPlane // ne
+	half   []float64          // ne: half the blade's mass, kg
+	rotary []float64          // ne: and its inertia about an in-plane axis, b²/12 of it, kg m²
+
+	// computed by Vertical: z, roll and pitch of every moving body, over the pattern
+	k      []float64
+	mass   []float64
+	weight []float64 // n: weight, along -z, N and N m
+
+	// computed by Supports: nine poses out of the plane
+	Carried [NumPoses]Carried
+	factor  []float64 // of k, over the pattern
+	column  []float64 // n
+
+	// computed by Frequencies: nine poses
+	Modes  [NumPoses]Modes
+	memory eigenMemory
+}
+
+// NewDynamics returns the memory for candidates of s.
+func NewDynamics(s *Scratch) *Dynamics {
+	m := s.Model
+	n, ne := m.Unknowns(), len(m.Topology.Blades)
+	f := func(n int) []float64 { return make([]float64, n) }
+	d := &Dynamics{s: s, Actuators: make([]Actuator, len(m.Topology.Actuators)),
+		blades: make([]blade.OutOfPlane, ne), half: f(ne), rotary: f(ne),
+		k: f(m.Pattern.Len()), mass: f(m.Pattern.Len()), weight: f(n), factor: f(m.Pattern.Len()),
+		column: f(n), memory: newEigenMemory(m, NumRows),
+	}
+	for i := range d.Modes {
+		d.Modes[i] = *NewModes(m)
+	}
+	return d
+}
+
+// Prepare takes over the dimensions that the scratch was prepared with.
+func (d *Dynamics) Prepare() {
+	st := d.s.Stage
+	for i := range d.blades {
+		length, t, b := d.s.Section[i].Length, st.Thickness[i], st.Width[i]
+		d.blades[i] = blade.NewOutOfPlane(length, t, b, st.Young[i], st.Poisson[i])
+		d.half[i] = 0.5 * st.Density[i] * length * t * b
+		d.rotary[i] = d.half[i] * b * b / 12
+	}
+}
+
+// gravity is the standard acceleration of free fall, m/s² (3rd CGPM, 1901).
+const gravity = 9.80665
+
+// Vertical assembles stiffness, mass and weight out of the plane at a solved
+// pose: per moving body z of its origin (m), roll and pitch (rad, about x and
+// y), in that order. Blades act by their tangent when bent as at the pose
+// ([blade.OutOfPlane.Tangent]), carried rigidly to the bodies' displaced
+// origins. Half of each blade's mass sits at each of its ends, with the rotary
+// part of the offset and b²/12 of the width. Held unknowns are of the plane:
+// out of it every moving body is free.
+//
+// It returns false and the number of a blade that has buckled in torsion.
+func (d *Dynamics) Vertical(pose *Pose) (blade int, ok bool) {
+	m, st := d.s.Model, d.s.Stage
+	clear(d.k)
+	clear(d.mass)
+	clear(d.weight)
+	for node, b := range m.Body {
+		diag := d.mass[9*node : 9*node+9]
+		diag[0], diag[4], diag[8] = st.Mass[b], st.Ix[b], st.Iy[b]
+		d.weight[3*node] = -gravity * st.Mass[b]
+	}
+	for k := range d.Actuators {
+		if mass := d.Actuators[k].Mass; mass != 0 {
+			body := m.Topology.Actuators[k].Body
+			if node := m.Node[body]; node >= 0 {
+				x, y := d.actuatorArm(pose, k)
+				d.addPoint(node, mass, 0, x, y)
+			}
+		}
+	}
+	for i := range m.blades {
+		bb, lk := &m.blades[i], &pose.link[i]
+		// end angles against the chord
+		a := -math.Asin(pose.W[i] * d.s.Section[i].Length / lk.chord)
+		var k [9]float64
+		if !d.blades[i].Tangent(a, a+pose.Phi[i], pose.Axial[i], &k) {
+			return i, false
+		}
+		root, tip := [2]float64{-lk.an, -lk.am - lk.chord}, [2]float64{-lk.bn, -lk.bm}
+		if node := bb.rootNode; node >= 0 {
+			addCarried(d.k[9*node:], &k, &root, &root, lk.nx, lk.ny, 1)
+			d.addPoint(node, d.half[i], d.rotary[i], lk.am*lk.nx+lk.an*lk.ny, lk.am*lk.ny-lk.an*lk.nx)
+		}
+		if node := bb.tipNode; node >= 0 {
+			addCarried(d.k[9*node:], &k, &tip, &tip, lk.nx, lk.ny, 1)
+			d.addPoint(node, d.half[i], d.rotary[i], lk.bm*lk.nx+lk.bn*lk.ny, lk.bm*lk.ny-lk.bn*lk.nx)
+		}
+		switch {
+		case bb.couple < 0:
+		case bb.coupleFlips:
+			addCarried(d.k[bb.couple:], &k, &tip, &root, lk.nx, lk.ny, -1)
+		default:
+			addCarried(d.k[bb.couple:], &k, &root, &tip, lk.nx, lk.ny, -1)
+		}
+	}
+	return 0, true
+}
+
+// addPoint adds a mass at (x, y) from the origin of a node, with its own
+// inertia about x and y.
+func (d *Dynamics) addPoint(node int, mass, inertia, x, y float64) {
+	q := d.mass[9*node : 9*node+9]
+	q[0] += mass
+	q[1] += mass * y
+	q[3] += mass * y
+	q[2] -= mass * x
+	q[6] -= mass * x
+	q[4] += mass*y*y + inertia
+	q[5] -= mass * x * y
+	q[7] -= mass * x * y
+	q[8] += mass*x*x + inertia
+	w := d.weight[3*node : 3*node+3]
+	w[0] -= gravity * mass
+	w[1] -= gravity * mass * y
+	w[2] += gravity * mass * x
+}
+
+// actuatorArm returns the point of actuator k at a pose, from its body's displaced origin, m.
+func (d *Dynamics) actuatorArm(pose *Pose, k int) (x, y float64) {
+	sin, cos := math.Sincos(pose.Q[3*d.s.Model.Topology.Actuators[k].Body+2])
+	return cos*d.s.armX[k] - sin*d.s.armY[k], sin*d.s.armX[k] + cos*d.s.armY[k]
+}
+
+// addCarried computes to += sign Lᵀ k R, where k is the stiffness of the tip in
+// the axes of the chord (z, roll about n, pitch about m = n turned by 90°) and L, R
+// carry the motion of a body's origin to it: z + l[0] roll + l[1] pitch, then
+// turn global roll and pitch into the chord's axes.
+func addCarried(to []float64, k *[9]float64, l, r *[2]float64, nx, ny, sign float64) {
+	to = to[:9]
+	// columns: x = k R
+	var x [9]float64
+	for i := 0; i < 9; i += 3 {
+		c0 := k[i]
+		c1, c2 := k[i+1]+c0*r[0], k[i+2]+c0*r[1]
+		x[i], x[i+1], x[i+2] = c0, nx*c1-ny*c2, ny*c1+nx*c2
+	}
+	for j := range 3 {
+		c0 := sign * x[j]
+		c1, c2 := sign*x[3+j]+c0*l[0], sign*x[6+j]+c0*l[1]
+		to[j] += c0
+		to[3+j] += nx*c1 - ny*c2
+		to[6+j] += ny*c1 + nx*c2
+	}
+}

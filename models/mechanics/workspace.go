@@ -1,0 +1,323 @@
+package mechanics
+
+import (
+	"math"
+
+	"flexwright/models"
+)
+
+// Carried is what happens out of the plane at one pose.
+type Carried struct {
+	Stiffness float64    // force along z on the stage's origin over its deflection there, tilt free, N/m
+	Sag       [3]float64 // of the stage under the weight of everything that moves: z (m), roll, pitch (rad)
+}
+
+// Frequencies solves the in-plane modes of the nine poses that Statics has
+// solved, into d.Modes, and returns the worst verdict; it stops at the first
+// pose that fails.
+func (d *Dynamics) Frequencies() models.Verdict {
+	for i := range d.s.Poses {
+		if v := d.InPlane(&d.s.Poses[i], &d.Modes[i]); !v.OK() {
+			v.Index = i
+			return v
+		}
+	}
+	return models.Verdict{}
+}
+
+// Guided returns the frequency of the guided mode along x (0) or y (1) at a
+// pose, rad/s; 0 without one.
+func (d *Dynamics) Guided(pose, axis int) float64 {
+	m := &d.Modes[pose]
+	k := [2]int{m.GuidedX, m.GuidedY}[axis]
+	if k < 0 {
+		return 0
+	}
+	return m.Omega[k]
+}
+
+// WorstFirst returns the least in-plane frequency over the nine poses, rad/s.
+func (d *Dynamics) WorstFirst() float64 {
+	least := math.Inf(1)
+	for i := range d.Modes {
+		least = min(least, d.Modes[i].Omega[0])
+	}
+	return least
+}
+
+// Unwanted returns the lowest in-plane mode over the nine poses that is not a
+// guided one, rad/s, with its pose and number; +Inf and -1 where there is none.
+func (d *Dynamics) Unwanted() (omega float64, pose, mode int) {
+	omega, pose, mode = math.Inf(1), -1, -1
+	for i := range d.Modes {
+		m := &d.Modes[i]
+		for k, w := range m.Omega[:m.Count] {
+			if k == m.GuidedX || k == m.GuidedY {
+				continue
+			}
+			if w < omega {
+				omega, pose, mode = w, i, k
+			}
+			break
+		}
+	}
+	return omega, pose, mode
+}
+
+// Spread returns how much the guided modes change over the workspace: the
+// largest over both axes of (largest - least)/value at the centre.
+func (d *Dynamics) Spread() float64 {
+	worst := 0.0
+	for axis := range 2 {
+		low, high := math.Inf(1), 0.0
+		for i := range d.Modes {
+			w := d.Guided(i, axis)
+			low, high = min(low, w), max(high, w)
+		}
+		if centre := d.Guided(0, axis); centre > 0 {
+			worst = max(worst, (high-low)/centre)
+		}
+	}
+	return worst
+}
+
+// BladeMode returns the least natural frequency over blades and poses of a
+// blade between its clamps, rad/s: first mode of a clamped beam, with the axial
+// force P = p EI/L²,
+//
+//	ω = 2π · 1.028 (t/L²) √(E/ρ) √(1 + p/4π²)
+//
+// (S. Timoshenko, D. H. Young, Vibration Problems in Engineering, art. 54 and 56:
+// βL = 4.730, and 4π² EI/L² is the load at which a clamped beam buckles). 0 where a
+// blade has reached it.
+func (d *Dynamics) BladeMode() float64 {
+	st := d.s.Stage
+	least := math.Inf(1)
+	for i := range d.s.Section {
+		p := math.Inf(1)
+		for k := range d.s.Poses {
+			p = min(p, d.s.Poses[k].P[i])
+		}
+		length := d.s.Section[i].Length
+		f := 1.028 * st.Thickness[i] / (length * length) * math.Sqrt(st.Young[i]/st.Density[i]*max(1+p/(4*math.Pi*math.Pi), 0))
+		least = min(least, 2*math.Pi*f)
+	}
+	return least
+}
+
+// orderOfSearch visits the corners first: the lowest frequency out of the plane
+// is most often there, and the other poses then only have to be shown not to be lower.
+var orderOfSearch = [NumPoses]int{5, 6, 7, 8, 1, 2, 3, 4, 0}
+
+// Supports evaluates the nine poses that Statics has solved out of the plane,
+// into d.Carried, and returns the lowest natural frequency there over all of
+// them, rad/s, with its pose. The verdict is buckled where a blade, or the whole
+// out of the plane, is unstable.
+//
+// The lowest frequency is exact: a pose is solved in full only where the number
+// of negative pivots of K - ω² M (Sylvester's law of inertia) shows that it has one
+// below the lowest so far.
+func (d *Dynamics) Supports() (omega float64, pose int, v models.Verdict) {
+	m := d.s.Model
+	least, pose := math.Inf(1), -1
+	stage := m.Node[m.Topology.Stage]
+	for _, i := range orderOfSearch {
+		if blade, ok := d.Vertical(&d.s.Poses[i]); !ok {
+			return 0, i, models.Verdict{Status: models.Buckled, Format: reasonTorsion, Index: blade}
+		}
+		below := 1
+		if pose >= 0 {
+			shift := least * (1 - 1e-9) // equal poses differ by rounding only
+			for j, k := range d.k {
+				d.factor[j] = k - shift*d.mass[j]
+			}
+			negative, ok := m.Pattern.Factor(d.factor)
+			if ok {
+				below = negative
+			}
+		}
+		if below > 0 {
+			if !d.verticalValues() {
+				return 0, i, models.Verdict{Status: models.Failed, Format: reasonMass}
+			}
+			if w2 := d.memory.values[0]; w2 < least {
+				least, pose = w2, i
+			}
+		}
+		if !d.factorVertical() {
+			return 0, i, models.Verdict{Status: models.Buckled, Format: reasonVertical, Index: i}
+		}
+		if stage < 0 {
+			continue
+		}
+		c := &d.Carried[i]
+		clear(d.column)
+		d.column[3*stage] = 1
+		m.Pattern.Solve(d.factor, d.column)
+		c.Stiffness = 1 / d.column[3*stage]
+		copy(d.column, d.weight)
+		m.Pattern.Solve(d.factor, d.column)
+		copy(c.Sag[:], d.column[3*stage:3*stage+3])
+	}
+	return math.Sqrt(max(least, 0)), pose, models.Verdict{}
+}
+
+const reasonVertical = "the stage is unstable out of its plane at position %[1]d"
+
+func (d *Dynamics) factorVertical() bool {
+	copy(d.factor, d.k)
+	negative, ok := d.s.Model.Pattern.Factor(d.factor)
+	return ok && negative == 0
+}
+
+// Support fills k with the stiffness of a body's support at a solved pose,
+// everything else free to follow: the inverse of its 3 by 3 flexibility in z,
+// roll and pitch, row-major, N/m, N/rad, N m/rad. It returns false on a fixed
+// body and where the stage is unstable out of its plane.
+func (d *Dynamics) Support(pose *Pose, body int, k *[9]float64) bool {
+	node := d.s.Model.Node[body]
+	if node < 0 {
+		return false
+	}
+	if _, ok := d.Vertical(pose); !ok || !d.factorVertical() {
+		return false
+	}
+	var f [9]float64
+	for c := range 3 {
+		clear(d.column)
+		d.column[3*node+c] = 1
+		d.s.Model.Pattern.Solve(d.factor, d.column)
+		for r := range 3 {
+			f[3*r+c] = d.column[3*node+r]
+		}
+	}
+	return invert(&f, k)
+}
+
+// SagOf returns how a body moves at a solved pose under the weight of
+// everything that moves, gravity along -z: z (m), roll, pitch (rad).
+func (d *Dynamics) SagOf(pose *Pose, body int) (q [3]float64, ok bool) {
+	node := d.s.Model.Node[body]
+	if node < 0 {
+		return q, true
+	}
+	if _, ok := d.Vertical(pose); !ok || !d.factorVertical() {
+		return q, false
+	}
+	copy(d.column, d.weight)
+	d.s.Model.Pattern.Solve(d.factor, d.column)
+	copy(q[:], d.column[3*node:3*node+3])
+	return q, true
+}
+
+// invert inverts a 3 by 3 matrix.
+func invert(a, b *[9]float64) bool {
+	c0, c1, c2 := a[4]*a[8]-a[5]*a[7], a[5]*a[6]-a[3]*a[8], a[3]*a[7]-a[4]*a[6]
+	q := 1 / (a[0]*c0 + a[1]*c1 + a[2]*c2)
+	*b = [9]float64{
+		c0 * q, (a[2]*a[7] - a[1]*a[8]) * q, (a[1]*a[5] - a[2]*a[4]) * q,
+		c1 * q, (a[0]*a[8] - a[2]*a[6]) * q, (a[2]*a[3] - a[0]*a[5]) * q,
+		c2 * q, (a[1]*a[6] - a[0]*a[7]) * q, (a[0]*a[4] - a[1]*a[3]) * q,
+	}
+	return q-q == 0
+}
+
+// StageSag returns the largest deflection of the stage's origin along z under
+// weight over the nine poses, m. Like the following it reads what Supports left.
+func (d *Dynamics) StageSag() float64 {
+	worst := 0.0
+	for i := range d.Carried {
+		worst = max(worst, math.Abs(d.Carried[i].Sag[0]))
+	}
+	return worst
+}
+
+// LeastSupport returns the least [Carried] stiffness over the nine poses, N/m.
+func (d *Dynamics) LeastSupport() float64 {
+	least := math.Inf(1)
+	for i := range d.Carried {
+		least = min(least, d.Carried[i].Stiffness)
+	}
+	return least
+}
+
+// Straightness returns the range of the stage's z over the nine poses under
+// weight, m, and the larger of the ranges of its roll and pitch, rad.
+func (d *Dynamics) Straightness() (z, tilt float64) {
+	var span [3]float64
+	for c := range span {
+		low, high := math.Inf(1), math.Inf(-1)
+		for i := range d.Carried {
+			low, high = min(low, d.Carried[i].Sag[c]), max(high, d.Carried[i].Sag[c])
+		}
+		span[c] = high - low
+	}
+	return span[0], max(span[1], span[2])
+}
+
+// AbbeError returns the largest motion over the nine poses of the point of
+// interest against the stage's origin, rotation × offset, m: its yaw, and its
+// roll and pitch under weight, counted from the centre pose (E. Abbe's
+// principle: an offset turns a rotation into an error of position).
+func (d *Dynamics) AbbeError() float64 {
+	worst := 0.0
+	at := 3*d.s.Model.Topology.Stage + 2
+	p := &d.Point
+	for i := range d.Carried {
+		roll := d.Carried[i].Sag[1] - d.Carried[0].Sag[1]
+		pitch := d.Carried[i].Sag[2] - d.Carried[0].Sag[2]
+		yaw := d.s.Poses[i].Q[at] - d.s.Poses[0].Q[at]
+		x, y, z := pitch*p[2]-yaw*p[1], yaw*p[0]-roll*p[2], roll*p[1]-pitch*p[0]
+		worst = max(worst, math.Sqrt(x*x+y*y+z*z))
+	}
+	return worst
+}
+
+// Upright says which in-plane axis points up when the stage stands.
+type Upright uint8
+
+const (
+	Flat Upright = iota // z up
+	XUp                 // x up
+	YUp                 // y up
+)
+
+// AddWeight appends to loads the weight of every moving body and of the blades'
+// halves at their ends (with the end's offset at rest), for a stage that stands
+// with x or y up; flat it appends nothing. The blades' own bending under their
+// weight, of order ρ L⁴/(E t²), is left out. It allocates only where loads has
+// no room for three per moving body.
+func AddWeight(m *Model, st *models.Stage, up Upright, loads []models.Load) []models.Load {
+	if up == Flat {
+		return loads
+	}
+	axis := models.AxisX
+	if up == YUp {
+		axis = models.AxisY
+	}
+	add := func(body int, mass, x, y float64) []models.Load {
+		if m.Node[body] < 0 {
+			return loads
+		}
+		f := -gravity * mass
+		loads = append(loads, models.Load{Body: body, Axis: axis, Value: f})
+		arm := -y
+		if up == YUp {
+			arm = x
+		}
+		if arm != 0 {
+			loads = append(loads, models.Load{Body: body, Axis: models.AxisYaw, Value: f * arm})
+		}
+		return loads
+	}
+	for _, b := range m.Body {
+		loads = add(b, st.Mass[b], 0, 0)
+	}
+	for i, b := range m.Topology.Blades {
+		dx, dy := st.TipX[i]-st.RootX[i], st.TipY[i]-st.RootY[i]
+		half := 0.5 * st.Density[i] * math.Sqrt(dx*dx+dy*dy) * st.Thickness[i] * st.Width[i]
+		loads = add(b.From, half, st.RootX[i]-st.X[b.From], st.RootY[i]-st.Y[b.From])
+		loads = add(b.To, half, st.TipX[i]-st.X[b.To], st.TipY[i]-st.Y[b.To])
+	}
+	return loads
+}
