@@ -54,6 +54,7 @@ type Loop struct {
 	hot       [4]witness  // cases that failed last
 	hots      int
 	inUse     int // cases of the plants given
+	noise     noiseSums
 }
 
 // witness is a place where a crossover failed: a point of a case, or a case as a whole.

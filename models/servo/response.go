@@ -23,6 +23,7 @@ type response struct {
 	to     float64 // rad/s, highest crossover
 
 	// this pose's part of the plant
+	plant                    *Plant
 	modes                    int
 	omega, force, arm, stage []float64
 
@@ -60,6 +61,7 @@ func newResponse(modes int, s *Settings) *response {
 // prepare takes the modes of a pose and lays out the grid; nothing is evaluated yet.
 func (r *response) prepare(plant *Plant, pose int) {
 	m := r.modes
+	r.plant = plant
 	r.omega = plant.Omega[pose*m : (pose+1)*m]
 	r.force = plant.Force[2*pose*m : 2*(pose+1)*m]
 	r.arm = plant.Arm[2*pose*m : 2*(pose+1)*m]
