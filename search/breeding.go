@@ -3,16 +3,7 @@ package search
 import (
 	"math"
 	"math/rand/v2"
-	"slices"
 )
-
-// cohort is points with their outcomes, in flat slices.
-type cohort struct {
-	n         int
-	u         []float64 // n x variables, in the unit cube
-	objs      []float64 // n x objectives; of feasible points, else 0
-	violation []float64
-}
 
 // breeding is the state of Evolve between generations.
 type breeding struct {
@@ -20,37 +11,45 @@ type breeding struct {
 	seed       uint64
 	o          EvolveOptions
 	ask        func(*Proposals) ([]Outcome, error)
-	seen       *seen
-	dim, m     int // m is 0 until the first feasible outcome
 	generation int
 	proposed   int64
 	endedBy    EndedBy
 
-	all   cohort // parents, then offspring
-	order []int  // of all, the best first
-	rank  []int
-	crowd []float64
+	all      cohort // the parents in order, the best first; then their offspring
+	parents  int
+	spare    cohort    // memory for the next parents
+	scale    []float64 // of objectives: 1 over the range of the front
+	frontier int       // parents in the first front
 
+	seen      *seen // nil: points may repeat
+	portfolio portfolio
+
+	rank      []int
+	fronts    [][]int
 	ranker    Ranker
+	spreader  spreader
 	proposals Proposals
-	points    []float64
+	flat      []float64
 	x         []float64
 }
 
 func newBreeding(s Space, seed uint64, o EvolveOptions, ask func(*Proposals) ([]Outcome, error)) *breeding {
-	return &breeding{
+	b := &breeding{
 		space: s, seed: seed, o: o, ask: ask,
-		seen: newSeen(s), dim: len(s), x: make([]float64, len(s)),
+		all: cohort{dim: len(s)}, seen: newSeen(s), x: make([]float64, len(s)),
 	}
+	b.portfolio.reset()
+	return b
 }
 
-// first draws and evaluates the first generation.
+// first draws and evaluates the first generation: the starting points, then a
+// Latin hypercube.
 func (b *breeding) first() error {
 	b.generation = 1
 	r := source(b.seed, 1)
 	n := uint64(b.o.Population)
 	for i := range n {
-		u := b.child()
+		u := b.all.add()
 		if int(i) < len(b.o.Start) {
 			b.space.Encode(b.o.Start[i], u)
 		} else {
@@ -58,222 +57,291 @@ func (b *breeding) first() error {
 				key := mix(mix(b.seed) + uint64(d))
 				u[d] = (float64(permute(i, n, key)) + r.Float64()) / float64(n)
 			}
+			settle(b.space, u, r)
 		}
 		if !b.admit(u, r, nil) {
 			break
 		}
 	}
-	return b.evaluate(0)
+	return b.evaluate()
 }
 
 // next breeds, evaluates and selects one generation.
 func (b *breeding) next() error {
 	b.generation++
 	r := source(b.seed, uint64(b.generation))
-	parents := b.all.n
 	for range b.o.Population {
-		i, j := b.tournament(r, parents), b.tournament(r, parents)
-		vary := func(u []float64) {
-			p, q := b.all.u[i*b.dim:(i+1)*b.dim], b.all.u[j*b.dim:(j+1)*b.dim]
-			crossover(b.space, u, p, q, r)
-			mutate(b.space, u, r)
-		}
-		u := b.child()
+		op := b.portfolio.choose(r)
+		vary := func(u []float64) { b.vary(op, u, r) }
+		u := b.all.add()
 		vary(u)
 		if !b.admit(u, r, vary) {
 			break
 		}
 	}
-	return b.evaluate(parents)
+	return b.evaluate()
 }
 
-// child appends room for one more point.
-func (b *breeding) child() []float64 {
-	b.all.u = append(b.all.u[:b.all.n*b.dim], make([]float64, b.dim)...)
-	b.all.n++
-	return b.all.u[(b.all.n-1)*b.dim:]
-}
-
-// admit makes u a point that was never proposed before, by redrawing it, or
-// takes it out again and ends the run when there is none.
+// admit makes u, the last row, a point that was never proposed before, by
+// redrawing it, or takes it out again and ends the run when there is none.
 func (b *breeding) admit(u []float64, r *rand.Rand, vary func([]float64)) bool {
+	if b.seen == nil {
+		return true
+	}
 	b.space.Decode(u, b.x)
 	for try := 0; !b.seen.add(u, b.x); try++ {
 		if try >= redraws && b.seen.walk(u, b.x) {
 			break
 		}
 		if b.seen.full() {
-			b.all.n--
+			b.all.truncate(b.all.n - 1)
 			b.endedBy = ByNoPointLeft
 			return false
 		}
 		if vary != nil && try < redraws/2 {
 			vary(u)
+			mutate(b.space, u, r)
 		} else {
 			for d := range u {
 				u[d] = r.Float64()
 			}
 		}
+		settle(b.space, u, r)
 		b.space.Decode(u, b.x)
 	}
 	return true
 }
 
-// evaluate asks for the outcomes of the points from number from on and selects
-// the next parents.
-func (b *breeding) evaluate(from int) error {
-	n := b.all.n - from
+// evaluate asks for the outcomes of the rows behind the parents and selects the
+// next parents.
+func (b *breeding) evaluate() error {
+	from, n := b.parents, b.all.n-b.parents
 	if n == 0 {
 		return nil
 	}
-	b.points = slices.Grow(b.points[:0], n*b.dim)[:n*b.dim]
+	dim := b.all.dim
+	b.flat = lengthen(b.flat, n*dim)
 	p := &b.proposals
 	p.Generation, p.IDs, p.Points = b.generation, p.IDs[:0], p.Points[:0]
 	for i := range n {
-		row := b.points[i*b.dim : (i+1)*b.dim : (i+1)*b.dim]
-		b.space.Decode(b.all.u[(from+i)*b.dim:(from+i+1)*b.dim], row)
+		row := b.flat[i*dim : (i+1)*dim : (i+1)*dim]
+		b.space.Decode(b.all.point(from+i), row)
 		p.Points = append(p.Points, row)
-		p.IDs = append(p.IDs, int64(b.o.Shard.I)+b.proposed*int64(b.o.Shard.N))
+		b.all.id[from+i] = int64(b.o.Shard.I) + b.proposed*int64(b.o.Shard.N)
+		p.IDs = append(p.IDs, b.all.id[from+i])
 		b.proposed++
 	}
 	out, err := b.ask(p)
 	if err != nil {
 		return err
 	}
-	if err := b.take(out, from); err != nil {
+	if err := b.all.tell(out, from); err != nil {
 		return err
 	}
 	b.survive()
 	return nil
 }
 
-// take checks and stores outcomes.
-func (b *breeding) take(out []Outcome, from int) error {
-	if len(out) != b.all.n-from {
-		return ErrOutcomes
-	}
-	for i := range out {
-		o := &out[i]
-		if !(o.Violation >= 0) {
-			return ErrOutcomes
-		}
-		if !o.Feasible() {
-			continue
-		}
-		if b.m == 0 {
-			b.m = len(o.Objectives)
-		}
-		if b.m == 0 || len(o.Objectives) != b.m {
-			return ErrOutcomes
-		}
-		for _, x := range o.Objectives {
-			if !finite(x) {
-				return ErrOutcomes
-			}
-		}
-	}
-	b.all.violation = slices.Grow(b.all.violation[:from], len(out))[:b.all.n]
-	b.all.objs = append(b.all.objs[:min(len(b.all.objs), from*b.m)], make([]float64, b.all.n*b.m-min(len(b.all.objs), from*b.m))...)
-	for i := range out {
-		b.all.violation[from+i] = out[i].Violation
-		if out[i].Feasible() {
-			copy(b.all.objs[(from+i)*b.m:], out[i].Objectives)
-		}
-	}
-	return nil
-}
-
-// survive keeps the best Population members by rank, then crowding.
+// survive makes parents of the best members, in order: fronts first, and in
+// each the most isolated point first. A front that does not fit is thinned.
 func (b *breeding) survive() {
-	n := b.all.n
-	b.rank = slices.Grow(b.rank[:0], n)[:n]
-	b.crowd = slices.Grow(b.crowd[:0], n)[:n]
-	m := max(b.m, 1)
-	objs := b.all.objs
-	if b.m == 0 {
-		objs = make([]float64, n)
+	a := &b.all
+	for i := b.parents; i < a.n; i++ {
+		if p := a.parent[i]; p >= 0 && a.violation[p] == 0 && a.violation[i] > 0 {
+			copy(a.beyond[p*a.dim:], a.point(i))
+			a.failed[p] = true
+		}
 	}
-	fronts := b.ranker.Rank(objs, m, b.all.violation, b.rank)
-	members := make([][]int, fronts)
+	b.rank = lengthen(b.rank, a.n)
+	m, objs := a.m, a.objs
+	if m == 0 {
+		m, objs = 1, lengthen([]float64(nil), a.n)
+	}
+	fronts := b.ranker.Rank(objs, m, a.violation, b.rank)
+	b.fronts = lengthen(b.fronts, max(fronts, len(b.fronts)))
+	for f := range b.fronts {
+		b.fronts[f] = b.fronts[f][:0]
+	}
 	for i, f := range b.rank {
-		members[f] = append(members[f], i)
+		b.fronts[f] = append(b.fronts[f], i)
 	}
-	b.order = b.order[:0]
-	for _, f := range members {
-		Crowding(objs, m, f, b.crowd)
-		slices.SortFunc(f, func(i, j int) int {
-			if c := compare(b.crowd[j], b.crowd[i]); c != 0 {
-				return c
-			}
-			return i - j
-		})
-		b.order = append(b.order, f...)
+	b.measure(b.fronts[0])
+	b.spare.dim = a.dim
+	b.spare.truncate(0)
+	b.frontier = 0
+	for _, front := range b.fronts[:fronts] {
+		left := b.o.Population - b.spare.n
+		if left == 0 {
+			break
+		}
+		keep := min(left, len(front))
+		b.spreader.spread(objs, m, front, keep)
+		for _, i := range front[:keep] {
+			b.spare.take(a, i)
+		}
+		if b.frontier == 0 {
+			b.frontier = keep
+		}
 	}
-	keep := min(n, b.o.Population)
-	next := cohort{n: keep}
-	for _, i := range b.order[:keep] {
-		next.u = append(next.u, b.all.u[i*b.dim:(i+1)*b.dim]...)
-		next.objs = append(next.objs, objs[i*m:(i+1)*m]...)
-		next.violation = append(next.violation, b.all.violation[i])
+	rewarded := b.frontier
+	if b.spare.violation[0] > 0 {
+		rewarded = b.spare.n
 	}
-	if b.m == 0 {
-		next.objs = nil
+	b.portfolio.learn(a, b.parents, &b.spare, rewarded)
+	b.all, b.spare = b.spare, b.all
+	b.parents = b.all.n
+	for i := range b.parents {
+		b.all.parent[i] = -1
 	}
-	b.all = next
 }
 
-// tournament returns the better of two random parents; parents are in order.
-func (b *breeding) tournament(r *rand.Rand, n int) int {
-	return min(r.IntN(n), r.IntN(n))
+// measure sets the scale of the objectives from the first front.
+func (b *breeding) measure(front []int) {
+	m := b.all.m
+	b.scale = lengthen(b.scale, m)
+	for k := range m {
+		low, high := math.Inf(1), math.Inf(-1)
+		for _, i := range front {
+			low, high = min(low, b.all.objs[i*m+k]), max(high, b.all.objs[i*m+k])
+		}
+		b.scale[k] = 0
+		if high > low {
+			b.scale[k] = 1 / (high - low)
+		}
+	}
 }
 
-// crossover writes to u a child of p and q: simulated binary crossover, index
-// 15, of each variable with probability 1/2 (Deb and Agrawal, Complex Systems
-// 9, 1995); choices come from either parent.
-func crossover(s Space, u, p, q []float64, r *rand.Rand) {
-	copy(u, p)
-	if r.Float64() > 0.9 {
-		return
+// tournament returns the better of two random parents.
+func (b *breeding) tournament(r *rand.Rand) int {
+	return min(r.IntN(b.parents), r.IntN(b.parents))
+}
+
+// near returns the parent nearest to parent i in the objectives, of a few
+// random ones.
+func (b *breeding) near(i int, r *rand.Rand) int {
+	const tries = 6
+	m := b.all.m
+	p := b.all.objectives(i)
+	best, least := i, math.Inf(1)
+	for range tries {
+		j := r.IntN(b.parents)
+		if j == i {
+			continue
+		}
+		var d float64
+		for k, x := range b.all.objs[j*m : (j+1)*m] {
+			t := (x - p[k]) * b.scale[k]
+			d += t * t
+		}
+		if d < least {
+			best, least = j, d
+		}
 	}
-	for d, v := range s {
-		if r.Float64() < 0.5 || p[d] == q[d] {
-			continue
+	return best
+}
+
+// vary writes a child to u, the last row.
+func (b *breeding) vary(op int, u []float64, r *rand.Rand) {
+	i := b.tournament(r)
+	a := &b.all
+	if op == opBisect {
+		for try := 0; try < 10 && !a.failed[i]; try++ {
+			i = b.tournament(r)
 		}
-		if v.Kind == Choice {
-			u[d] = q[d]
-			continue
+		if !a.failed[i] {
+			op = opDifference
 		}
+	}
+	p := a.point(i)
+	child := a.n - 1
+	a.parent[child], a.operator[child], a.failed[child] = i, op, false
+	switch op {
+	case opBinary:
+		crossover(b.space, u, p, a.point(b.tournament(r)), r)
+		mutate(b.space, u, r)
+	case opDifference, opPartly:
+		f := 0.5 + 0.2*r.NormFloat64()
+		rate := 1.0
+		if op == opPartly {
+			rate = 0.1 + 0.5*r.Float64()
+		}
+		difference(b.space, u, p, a.point(b.near(i, r)), a.point(b.near(i, r)), f, rate, r)
+		if r.Uint64()&1 == 0 {
+			mutate(b.space, u, r)
+		}
+	case opBisect:
+		q := a.beyond[i*a.dim : (i+1)*a.dim]
 		t := r.Float64()
-		beta := math.Pow(2*t, 1.0/16)
-		if t > 0.5 {
-			beta = math.Pow(1/(2*(1-t)), 1.0/16)
+		for d := range u {
+			u[d] = p[d] + t*(q[d]-p[d])
 		}
-		if r.Float64() < 0.5 {
-			beta = -beta
-		}
-		u[d] = clamp(0.5 * ((p[d] + q[d]) + beta*(p[d]-q[d])))
+		copy(a.beyond[child*a.dim:], q)
+		a.failed[child] = true
 	}
+	settle(b.space, u, r)
 }
 
-// mutate changes each variable with probability 1/n: polynomial mutation,
-// index 20 (Deb and Goyal, Computer Science and Informatics 26, 1996); a
-// finite variable goes to another value.
-func mutate(s Space, u []float64, r *rand.Rand) {
-	for d, v := range s {
-		if r.Float64()*float64(len(s)) >= 1 {
+// portfolio chooses among operators by what they achieved of late.
+type portfolio struct {
+	share      [numOperators]float64
+	won, tried [numOperators]float64
+}
+
+const (
+	minShare = 0.05 // no operator is given up
+	memory   = 0.8  // a generation counts this much less than the next
+)
+
+func (p *portfolio) reset() {
+	*p = portfolio{}
+	p.weigh(false)
+}
+
+func (p *portfolio) choose(r *rand.Rand) int {
+	t := r.Float64()
+	for op, s := range p.share {
+		if t -= s; t < 0 {
+			return op
+		}
+	}
+	return opBinary
+}
+
+// learn counts, of the offspring in all, those among the first rows of next.
+func (p *portfolio) learn(all *cohort, parents int, next *cohort, rows int) {
+	for op := range p.share {
+		p.won[op] *= memory
+		p.tried[op] *= memory
+	}
+	for i := parents; i < all.n; i++ {
+		p.tried[all.operator[i]]++
+	}
+	anyFailed := false
+	for i := range next.n {
+		anyFailed = anyFailed || next.failed[i]
+		if next.parent[i] >= 0 && i < rows {
+			p.won[next.operator[i]]++
+		}
+	}
+	p.weigh(anyFailed)
+}
+
+// weigh sets the shares to the squares of the rates of success.
+func (p *portfolio) weigh(bisect bool) {
+	var sum, floor float64
+	for op := range p.share {
+		rate := (p.won[op] + 0.5) / (p.tried[op] + 2)
+		p.share[op] = rate * rate
+		if op == opBisect && !bisect {
+			p.share[op] = 0
 			continue
 		}
-		if v.Kind == Choice {
-			u[d] = r.Float64()
-			continue
-		}
-		t := r.Float64()
-		if t < 0.5 {
-			u[d] = clamp(u[d] + math.Pow(2*t, 1.0/21) - 1)
-		} else {
-			u[d] = clamp(u[d] + 1 - math.Pow(2*(1-t), 1.0/21))
+		sum += p.share[op]
+		floor += minShare
+	}
+	for op := range p.share {
+		if p.share[op] > 0 {
+			p.share[op] = minShare + (1-floor)*p.share[op]/sum
 		}
 	}
 }
-
-func clamp(u float64) float64 { return min(max(u, 0), 1) }

@@ -8,12 +8,17 @@ import (
 // Outcome is what a plan is told about one point.
 type Outcome struct {
 	// Objectives, least is best, finite where Violation is 0. It may be nil
-	// for a point with a violation; a plan must be told the same for the same
+	// for a point with a violation. A plan must be told the same for the same
 	// point, however far the point was evaluated.
 	Objectives []float64
 	// Violation is the total violation of the limits: 0 when all hold, +Inf
 	// for a point of which no violation can be measured. Never negative or NaN.
 	Violation float64
+	// Limits are the signed distances to the limits, at or below 0 where one
+	// holds, scaled so that Violation is the sum of the positive ones; always
+	// the same limits in the same order. It may be nil where they are not all
+	// known; a surrogate then learns Violation itself.
+	Limits []float64
 	// Screened says that the evaluation ended early because a cheap limit
 	// failed. Plans do not read it.
 	Screened bool
