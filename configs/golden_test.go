@@ -21,11 +21,21 @@ func loadFile(t *testing.T, path string) (*Brief, Problems) {
 	return Load(filepath.Base(path), data, models.Layouts(), models.Materials())
 }
 
-func files(t *testing.T, pattern string, least int) []string {
+func globbed(t testing.TB, pattern string) []string {
 	t.Helper()
 	paths, err := filepath.Glob(pattern)
-	if err != nil || len(paths) < least {
-		t.Fatalf("%s: %d files, at least %d wanted (%v)", pattern, len(paths), least, err)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return paths
+}
+
+// files that match a pattern, of which there must be some.
+func files(t *testing.T, pattern string, least int) []string {
+	t.Helper()
+	paths := globbed(t, pattern)
+	if len(paths) < least {
+		t.Fatalf("%s: %d files, at least %d wanted", pattern, len(paths), least)
 	}
 	return paths
 }
@@ -37,11 +47,7 @@ func golden(t *testing.T, path string, problems Problems) {
 		t.Error("accepted")
 		return
 	}
-	for _, p := range problems {
-		if p.Line < 1 || p.Column < 1 || p.Message == "" || p.Accepted == "" {
-			t.Errorf("incomplete problem: %+v", p)
-		}
-	}
+	complete(t, problems)
 	text := problems.Error() + "\n"
 	name := strings.TrimSuffix(path, filepath.Ext(path)) + ".golden"
 	if *update {
