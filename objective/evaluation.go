@@ -12,11 +12,12 @@ import (
 type Evaluation struct {
 	Spec *Spec
 
-	design  models.Design
-	layout  int
-	stage   []*models.Stage      // per layout
-	scratch []*mechanics.Scratch // per layout
-	kt      []float64            // per blade: stress concentration
+	design   models.Design
+	layout   int
+	stage    []*models.Stage       // per layout
+	scratch  []*mechanics.Scratch  // per layout
+	dynamics []*mechanics.Dynamics // per layout
+	kt       []float64             // per blade: stress concentration
 
 	// Results of the last Evaluate
 	Verdict  models.Verdict
@@ -36,7 +37,9 @@ func NewEvaluation(spec *Spec) *Evaluation {
 	blades := 0
 	for _, l := range spec.Layouts {
 		e.stage = append(e.stage, models.NewStage(l.Topology()))
-		e.scratch = append(e.scratch, mechanics.NewScratch(mechanics.NewModel(l.Topology())))
+		scratch := mechanics.NewScratch(mechanics.NewModel(l.Topology()))
+		e.scratch = append(e.scratch, scratch)
+		e.dynamics = append(e.dynamics, mechanics.NewDynamics(scratch))
 		blades = max(blades, len(l.Topology().Blades))
 	}
 	e.kt = make([]float64, blades)
@@ -57,6 +60,9 @@ func (e *Evaluation) Stage() *models.Stage { return e.stage[e.layout] }
 
 // Scratch of the last candidate, with its poses.
 func (e *Evaluation) Scratch() *mechanics.Scratch { return e.scratch[e.layout] }
+
+// Dynamics of the last candidate: its modes, and everything out of the plane.
+func (e *Evaluation) Dynamics() *mechanics.Dynamics { return e.dynamics[e.layout] }
 
 // Evaluate computes the measures of the candidate x, one number per variable of
 // the spec: dimensions, statics, frequencies, in this order, each only while
@@ -103,11 +109,9 @@ func (e *Evaluation) evaluate() models.Verdict {
 	if e.hopeless(StepStatics) {
 		return models.Verdict{Status: models.Screened, Format: reasonScreened}
 	}
-	f := scratch.FirstFrequency(&scratch.Poses[0])
-	if math.IsNaN(f) {
-		return models.Verdict{Status: models.NoConvergence, Format: reasonModes}
+	if v := e.collectDynamics(); !v.OK() {
+		return v
 	}
-	e.Measures.SetSI(FirstFrequency, f)
 	if e.wants(UsableTravel) {
 		if e.hopeless(StepModes) {
 			return models.Verdict{Status: models.Screened, Format: reasonScreened}
@@ -117,10 +121,7 @@ func (e *Evaluation) evaluate() models.Verdict {
 	return models.Verdict{}
 }
 
-const (
-	reasonScreened = "a limit on a cheaper measure fails, the rest was not computed"
-	reasonModes    = "the frequencies were not found"
-)
+const reasonScreened = "a limit on a cheaper measure fails, the rest was not computed"
 
 // wants reports whether the spec names a measure that is computed only then.
 func (e *Evaluation) wants(m Measure) bool {

@@ -54,6 +54,16 @@ func (i *Info) Column() string { return i.Unit.Column(i.Name) }
 
 const (
 	FirstFrequency Measure = iota
+	WorstFrequency
+	LowestUnwanted
+	FrequencySpread
+	OutOfPlaneFrequency
+	BladeMode
+	SupportStiffness
+	Sag
+	ZStraightness
+	Tilt
+	AbbeError
 	PeakStress
 	YieldMargin
 	ParasiticYaw
@@ -77,6 +87,8 @@ const (
 	NumMeasures
 )
 
+const vibration = "S. Timoshenko, D. H. Young, Vibration Problems in Engineering, 3rd ed., 1955"
+
 const beamColumns = "S. P. Timoshenko, J. M. Gere, Theory of Elastic Stability, 2nd ed., 1961, ch. 1 (beam-columns)"
 
 // Table describes every measure, indexed by [Measure].
@@ -84,7 +96,37 @@ var Table = [NumMeasures]Info{
 	FirstFrequency: {Name: "first_frequency", Unit: models.Hertz, Sense: Most, Step: StepModes,
 		Meaning: "lowest in-plane natural frequency at the centre, actuators free",
 		Formula: "least f with det(K - (2 pi f)^2 M) = 0, blade mass consistent",
-		Source:  "S. Timoshenko, D. H. Young, Vibration Problems in Engineering, 3rd ed., 1955"},
+		Source:  vibration},
+	WorstFrequency: {Name: "worst_frequency", Unit: models.Hertz, Sense: Most, Step: StepModes,
+		Meaning: "lowest in-plane natural frequency over the nine poses, actuators free",
+		Formula: "min over poses of the least f with det(K - (2 pi f)^2 M) = 0", Source: vibration},
+	LowestUnwanted: {Name: "lowest_unwanted", Unit: models.Hertz, Sense: Most, Step: StepModes,
+		Meaning: "lowest natural frequency over the nine poses, in or out of the plane, that is not the guided mode along x or y",
+		Formula: "min over poses and modes but the two with the largest share phi^2/omega^2 of the stage's compliance along x, along y", Source: vibration},
+	FrequencySpread: {Name: "frequency_spread", Unit: models.One, Sense: Least, Step: StepModes,
+		Meaning: "how much the guided modes change over the nine poses, the larger of both axes",
+		Formula: "(largest - least) / at the centre", Source: "definition"},
+	OutOfPlaneFrequency: {Name: "out_of_plane_frequency", Unit: models.Hertz, Sense: Most, Step: StepModes,
+		Meaning: "lowest natural frequency out of the plane over the nine poses",
+		Formula: "least f with det(K - (2 pi f)^2 M) = 0 in z, roll and pitch, half of each blade's mass at each end", Source: vibration},
+	BladeMode: {Name: "blade_mode", Unit: models.Hertz, Sense: Most, Step: StepModes,
+		Meaning: "least natural frequency of a blade between its clamps, over blades and poses",
+		Formula: "min of 1.028 t/L^2 sqrt(E/density) sqrt(1 + p/(4 pi^2)), p = P L^2/EI", Source: vibration},
+	SupportStiffness: {Name: "support_stiffness", Unit: models.NewtonPerMm, Sense: Most, Step: StepModes,
+		Meaning: "least stiffness of the stage along z over the nine poses: force at its origin over its deflection there, tilt free",
+		Formula: "min of 1 / (K^-1)zz", Source: "V. Z. Vlasov, Thin-Walled Elastic Beams (torsion with restrained warping)"},
+	Sag: {Name: "sag", Unit: models.Micrometre, Sense: Least, Step: StepModes,
+		Meaning: "largest deflection of the stage along z under the weight of everything that moves, lying flat, over the nine poses",
+		Formula: "max |z|, K q = weight", Source: "definition"},
+	ZStraightness: {Name: "z_straightness", Unit: models.Micrometre, Sense: Least, Step: StepModes,
+		Meaning: "range of the stage's z under weight over the nine poses, lying flat",
+		Formula: "max z - min z", Source: "definition"},
+	Tilt: {Name: "tilt", Unit: models.Microradian, Sense: Least, Step: StepModes,
+		Meaning: "range of the stage's roll or pitch under weight over the nine poses, the larger",
+		Formula: "max - min", Source: "definition"},
+	AbbeError: {Name: "abbe_error", Unit: models.Micrometre, Sense: Least, Step: StepModes,
+		Meaning: "largest motion of the point of interest against the stage's origin by its rotations, over the nine poses, from the centre's",
+		Formula: "max |rotation x offset|", Source: "E. Abbe's principle"},
 	PeakStress: {Name: "peak_stress", Unit: models.Megapascal, Sense: Least, Step: StepStatics,
 		Meaning: "largest stress at any blade end over the nine poses, with the fillet's stress concentration",
 		Formula: "max of Kt |M| t / (2 I) + |P| / A",

@@ -317,3 +317,18 @@ func (d *Dynamics) verticalValues() bool {
 	m.Pattern.Whiten(e.mass, e.full)
 	return e.eigen.Solve(e.full, m.Unknowns(), nil, 0, e.values)
 }
+
+// compact drops the rows and columns of held unknowns from a full matrix, in
+// place, and returns how many remain.
+func (m *Model) compact(full []float64) int {
+	if len(m.held) == 0 {
+		return m.Unknowns()
+	}
+	n, kept := m.Unknowns(), len(m.free)
+	for i, row := range m.free {
+		for j, column := range m.free {
+			full[i*kept+j] = full[row*n+column]
+		}
+	}
+	return kept
+}

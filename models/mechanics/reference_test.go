@@ -156,20 +156,3 @@ func TestReferenceStatics(t *testing.T) {
 		t.Logf("steps %d", pose.Steps)
 	}
 }
-
-// The first in-plane frequency at the six positions, against lumped blade mass
-// on eight segments per blade. The goal stated beside the data is 0.2 %.
-func TestReferenceFirstFrequency(t *testing.T) {
-	top, st := readReference(t)
-	s := NewScratch(NewModel(top))
-	s.Prepare(st)
-	pose := NewPose(s.Model)
-	for _, want := range readExpected(t) {
-		s.At(pose, want.X, want.Y)
-		got := s.FirstFrequency(pose)
-		t.Logf("(%g, %g): %.4f Hz, want %.4f, off %.3f %%", want.X, want.Y, got, want.InPlaneHz[0], 100*(got/want.InPlaneHz[0]-1))
-		if math.Abs(got/want.InPlaneHz[0]-1) > 0.002 {
-			t.Errorf("(%g, %g): %g Hz, want %g", want.X, want.Y, got, want.InPlaneHz[0])
-		}
-	}
-}

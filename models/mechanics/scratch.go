@@ -79,7 +79,6 @@ type Scratch struct {
 	k        []float64 // over the pattern
 	residual []float64 // 3 nodes
 	column   [2][]float64
-	eigen    *eigen
 	start    Pose // where step control starts from
 	// Response at the centre to unit displacements of the prescribed coordinates
 	slopeQ [2][]float64 // 3 nb
@@ -105,7 +104,7 @@ func NewScratch(m *Model) *Scratch {
 	s := &Scratch{Model: m, Section: make([]blade.Section, ne),
 		cosPsi: f(ne), sinPsi: f(ne), rootX: f(ne), rootY: f(ne), tipX: f(ne), tipY: f(ne), armX: f(na), armY: f(na),
 		load: f(n), q: f(3 * nb), p: f(ne), force: f(na), sin: f(nb), versine: f(nb), link: make([]link, ne),
-		k: f(m.Pattern.Len()), residual: f(n), start: newPose(m), eigen: newEigen(m),
+		k: f(m.Pattern.Len()), residual: f(n), start: newPose(m),
 	}
 	for i := range s.Poses {
 		s.Poses[i] = newPose(m)
