@@ -85,6 +85,28 @@ func (l *Loop) locate(c *loopCase, t *trial, axis int, a, b float64, property fu
 	return a, z
 }
 
+// Tracking returns how a sine at frequency (Hz) is followed with the crossover hz, without
+// feedforward: the largest |S|, which times the amplitude is the tracking error, and the largest phase by which
+// the position lags its set point, rad, over poses and axes of the first plant with the first scale.
+// ok is false when a sensor does not see its axis at hz.
+func (l *Loop) Tracking(hz, frequency float64) (ratio, lag float64, ok bool) {
+	t, ok := l.trial(2 * math.Pi * hz)
+	if !ok {
+		return 0, 0, false
+	}
+	for i := range l.poses {
+		c := &l.cases[i]
+		d := l.anywhere(c, 2*math.Pi*frequency/c.scale, &t)
+		for axis := range 2 {
+			f := l.returnDifference(&d, axis)
+			ratio = math.Max(ratio, 1/math.Sqrt(square(f)))
+			z := 1 - 1/f // closed loop
+			lag = math.Max(lag, -math.Atan2(imag(z), real(z)))
+		}
+	}
+	return ratio, lag, true
+}
+
 // ModeRule is the rule of thumb that a loop may be as fast as the lowest unwanted mode divided by n, Hz in and out. It
 // knows neither how strongly the mode couples nor with which sign: for comparison only.
 func ModeRule(lowestUnwanted, n float64) float64 {

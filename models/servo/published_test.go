@@ -83,3 +83,20 @@ func TestPublishedDelay(t *testing.T) {
 		t.Errorf("without delay: %+v", r)
 	}
 }
+
+// Far below the crossover L = k (1 + ωc/10s)(…)/(m s²) is large and S = −m ω²/(k (1 − jωc/10ω)) (1 + O(ω/ωc)): at a
+// hundredth of the crossover the correction is (1/100)² and the lead's 3/100 in quadrature.
+func TestTracking(t *testing.T) {
+	s := single(Default())
+	s.Delay = 0
+	l := mustLoop(t, s, 1, 2, 1)
+	l.Prepare(massOnSpring(1, 0))
+	ratio, lag, ok := l.Tracking(100, 1)
+	if !ok {
+		t.Fatal("not computed")
+	}
+	want := 1e-4 / 0.3333 / math.Hypot(1, 10)
+	if math.Abs(ratio/want-1) > 0.005 || !(lag > -1e-3 && lag < 0.01) {
+		t.Errorf("error %.6g, want %.6g; lag %g rad", ratio, want, lag)
+	}
+}
