@@ -137,6 +137,20 @@ func (id *Identity) Run() string {
 	return hex.EncodeToString(h.Sum(nil))
 }
 
+// identityJSON is what of the manifest every Parquet file carries, so that the
+// manifest can be made again from any of them.
+func (m *Manifest) identityJSON() string {
+	text, err := json.Marshal(struct {
+		Identity
+		Brief string `json:"brief_sha256"`
+		Goals []Goal `json:"goals"`
+	}{m.Identity, m.Brief, m.Goals})
+	if err != nil {
+		panic("results: an identity that JSON cannot hold")
+	}
+	return string(text)
+}
+
 // Platform names the family of machines within which results are equal bit for
 // bit: GOARCH and, where the program was built for one, the level of it.
 func Platform() string {

@@ -1,7 +1,9 @@
 package results
 
 import (
+	"bufio"
 	"bytes"
+	"cmp"
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/hex"
@@ -25,14 +27,17 @@ const rowGroupRows = 131072
 const batchRows = 256
 
 const (
-	formatKey   = "flexwright.format"
-	versionKey  = "flexwright.version"
-	runKey      = "flexwright.run"
-	firstRowKey = "flexwright.first_row"
-	feasibleKey = "flexwright.feasible"
-	checksumMD  = "flexwright.checksum"
-	unitKey     = "unit:"
-	meaningKey  = "meaning:"
+	formatKey    = "flexwright.format"
+	versionKey   = "flexwright.version"
+	runKey       = "flexwright.run"
+	manifestKey  = "flexwright.manifest"
+	firstRowKey  = "flexwright.first_row"
+	feasibleKey  = "flexwright.feasible"
+	rowGroupsKey = "flexwright.row_groups"
+	footerKey    = "flexwright.footer"
+	checksumMD   = "flexwright.checksum"
+	unitKey      = "unit:"
+	meaningKey   = "meaning:"
 )
 
 var (
@@ -43,23 +48,25 @@ var (
 // tableWriter writes one Parquet file.
 type tableWriter struct {
 	f       file
-	sum     hash.Hash
+	buffer  *bufio.Writer
 	err     error // the first of the file's; the library may forget it
 	parquet *parquet.Writer
 	rows    int64
+	groups  []string  // "end sha256" of each row group
+	group   hash.Hash // of what was written since the last one
+	written int64     // bytes
 }
 
 // newTableWriter begins a Parquet file of the run of m.
 func newTableWriter(f file, m *Manifest, columns []objective.Column, firstRow int64) *tableWriter {
-	t := &tableWriter{f: f, sum: sha256.New()}
+	t := &tableWriter{f: f, buffer: bufio.NewWriterSize(f, 64<<10), group: sha256.New()}
 	config := &parquet.WriterConfig{
 		CreatedBy:          "flexwright",
 		Schema:             schemaOf(columns),
-		MaxRowsPerRowGroup: rowGroupRows,
 		DataPageStatistics: true,
 		KeyValueMetadata: map[string]string{
-			formatKey: strconv.Itoa(Format), versionKey: m.Version, runKey: m.Run(),
-			firstRowKey: strconv.FormatInt(firstRow, 10), checksumMD: noChecksum,
+			formatKey: strconv.Itoa(Format), versionKey: m.Version, runKey: m.Run(), manifestKey: m.identityJSON(),
+			firstRowKey: strconv.FormatInt(firstRow, 10), checksumMD: noChecksum, footerKey: noChecksum,
 		},
 	}
 	for i := range columns {
@@ -68,7 +75,9 @@ func newTableWriter(f file, m *Manifest, columns []objective.Column, firstRow in
 		}
 		config.KeyValueMetadata[meaningKey+columns[i].Name] = columns[i].Meaning
 	}
-	t.parquet = parquet.NewWriter(t, config)
+	// Without a buffer of the library's, all of a row group has come here when
+	// it has been flushed, and its checksum can be taken.
+	t.parquet = parquet.NewWriter(t, config, parquet.WriteBufferSize(0))
 	return t
 }
 
@@ -77,91 +86,135 @@ func (t *tableWriter) Write(p []byte) (int, error) {
 	if t.err != nil {
 		return 0, t.err
 	}
-	n, err := t.f.Write(p)
-	t.sum.Write(p[:n])
-	if err == nil && n < len(p) {
-		err = io.ErrShortWrite
-	}
+	t.group.Write(p)
+	t.written += int64(len(p))
+	n, err := t.buffer.Write(p)
 	t.err = err
 	return n, err
 }
 
 func (t *tableWriter) WriteRows(rows []parquet.Row) error {
 	n, err := t.parquet.WriteRows(rows)
-	t.rows += int64(n)
-	if t.err != nil {
-		err = t.err
+	if t.rows += int64(n); err == nil && t.rows >= rowGroupRows*int64(len(t.groups)+1) {
+		err = t.flush()
 	}
-	return err
+	return cmp.Or(t.err, err)
 }
 
-// Close writes the footer and puts the checksum in it.
-func (t *tableWriter) Close(feasible int64) error {
-	t.parquet.SetKeyValueMetadata(feasibleKey, strconv.FormatInt(feasible, 10))
-	err := t.parquet.Close()
-	if t.err != nil {
-		err = t.err
+// flush ends a row group.
+func (t *tableWriter) flush() error {
+	before := t.written
+	if err := t.parquet.Flush(); err != nil {
+		return err
 	}
-	if err != nil {
+	if t.written > before {
+		t.groups = append(t.groups, fmt.Sprintf("%d %x", t.written, t.group.Sum(nil)))
+		t.group.Reset()
+	}
+	return nil
+}
+
+// Close writes the footer and puts the checksums in it.
+func (t *tableWriter) Close(feasible int64) error {
+	err := t.flush()
+	t.parquet.SetKeyValueMetadata(rowGroupsKey, strings.Join(t.groups, ", "))
+	t.parquet.SetKeyValueMetadata(feasibleKey, strconv.FormatInt(feasible, 10))
+	err = cmp.Or(err, t.parquet.Close())
+	if err = cmp.Or(t.err, err, t.buffer.Flush()); err != nil {
 		return err
 	}
 	size, err := t.f.Size()
 	if err != nil {
 		return err
 	}
-	at, _, err := findChecksum(t.f, size)
+	s, err := readSums(t.f, size)
 	if err != nil {
 		return err
 	}
-	_, err = t.f.WriteAt([]byte(hex.EncodeToString(t.sum.Sum(nil))), at)
+	if _, err = t.f.WriteAt([]byte(s.footer()), s.footerAt); err != nil {
+		return err
+	}
+	// The whole: row groups and page index as they were written, and the
+	// footer, in which both checksums count as zeros. It is read again, since
+	// the row groups' checksums have begun anew each time.
+	whole, err := s.whole(t.f, size)
+	if err != nil {
+		return err
+	}
+	_, err = t.f.WriteAt([]byte(whole), s.wholeAt)
 	return err
 }
 
-// findChecksum returns where the digits of the checksum are, and the digits.
-func findChecksum(f io.ReaderAt, size int64) (at int64, digits string, err error) {
+// sums are the two checksums in the footer of a Parquet file.
+type sums struct {
+	at                  int64  // of the footer
+	blank               []byte // the footer and what is behind it, with zeros for the digits
+	footerAt, wholeAt   int64
+	footerSum, wholeSum string
+}
+
+// readSums finds the checksums.
+func readSums(f io.ReaderAt, size int64) (*sums, error) {
 	var tail [8]byte
 	if size < 12 {
-		return 0, "", fmt.Errorf("%d bytes are no Parquet file", size)
+		return nil, fmt.Errorf("%d bytes are no Parquet file", size)
 	}
 	if _, err := f.ReadAt(tail[:], size-8); err != nil {
-		return 0, "", err
+		return nil, err
 	}
 	length := int64(binary.LittleEndian.Uint32(tail[:]))
 	if string(tail[4:]) != "PAR1" || length > size-12 {
-		return 0, "", errors.New("the end is not that of a Parquet file")
+		return nil, errors.New("the end is not that of a Parquet file")
 	}
-	footer := make([]byte, length)
-	if _, err := f.ReadAt(footer, size-8-length); err != nil {
-		return 0, "", err
+	s := &sums{at: size - 8 - length, blank: make([]byte, length+8)}
+	if _, err := f.ReadAt(s.blank, s.at); err != nil {
+		return nil, err
 	}
-	// In the footer's compact Thrift a text is its length and its bytes; 0x18
-	// says that the next field is one.
-	mark := append([]byte(checksumMD), 0x18, byte(len(noChecksum)))
-	i := bytes.LastIndex(footer, mark)
-	if i < 0 || i+len(mark)+len(noChecksum) > len(footer) {
-		return 0, "", errors.New("the checksum is missing")
+	for key, to := range map[string]struct {
+		at  *int64
+		sum *string
+	}{footerKey: {&s.footerAt, &s.footerSum}, checksumMD: {&s.wholeAt, &s.wholeSum}} {
+		// In the footer's compact Thrift a text is its length and its bytes; 0x18
+		// says that the next field is one.
+		mark := append([]byte(key), 0x18, byte(len(noChecksum)))
+		i := bytes.LastIndex(s.blank, mark)
+		if i < 0 || i+len(mark)+len(noChecksum) > len(s.blank) {
+			return nil, errors.New("a checksum is missing")
+		}
+		digits := s.blank[i+len(mark) : i+len(mark)+len(noChecksum)]
+		*to.at, *to.sum = s.at+int64(i+len(mark)), string(digits)
+		copy(digits, noChecksum)
 	}
-	i += len(mark)
-	return size - 8 - length + int64(i), string(footer[i : i+len(noChecksum)]), nil
+	return s, nil
+}
+
+// footer is the checksum that the footer should have.
+func (s *sums) footer() string { return sha(s.blank) }
+
+// whole is the checksum that the file should have.
+func (s *sums) whole(f io.ReaderAt, size int64) (string, error) {
+	h := sha256.New()
+	if _, err := io.Copy(h, io.NewSectionReader(f, 0, s.at)); err != nil {
+		return "", err
+	}
+	h.Write(s.blank)
+	return hex.EncodeToString(h.Sum(nil)), nil
 }
 
 // checkSum compares a file with the checksum in it.
 func checkSum(f io.ReaderAt, size int64) error {
-	at, digits, err := findChecksum(f, size)
+	s, err := readSums(f, size)
 	if err != nil {
 		return err
 	}
-	h := sha256.New()
-	after := at + int64(len(digits))
-	for _, r := range []io.Reader{io.NewSectionReader(f, 0, at), strings.NewReader(noChecksum), io.NewSectionReader(f, after, size-after)} {
-		if _, err := io.Copy(h, r); err != nil {
-			return err
-		}
+	whole, err := s.whole(f, size)
+	if err == nil && whole != s.wholeSum {
+		err = errors.New("the checksum does not fit")
 	}
-	if hex.EncodeToString(h.Sum(nil)) != digits {
-		return errors.New("the checksum does not fit")
+	if err == nil && s.footer() != s.footerSum {
+		err = errors.New("the checksum of the footer does not fit")
 	}
-	return nil
+	return err
 }
 
 // table is a Parquet file that is being read.
@@ -249,6 +302,7 @@ type valueReader struct {
 	t       *table
 	columns int
 	group   int // of which the rows are
+	end     int // the group behind the last one to read
 	rows    parquet.Rows
 	left    int64 // rows of the group that were not read
 	buffer  []parquet.Row
@@ -256,8 +310,11 @@ type valueReader struct {
 }
 
 // read returns a reader of the rows of t.
-func (t *table) read() *valueReader {
-	return &valueReader{t: t, columns: len(t.parquet.Schema().Fields()), group: -1, buffer: make([]parquet.Row, batchRows)}
+func (t *table) read() *valueReader { return t.readGroups(0, len(t.parquet.RowGroups())) }
+
+// readGroups returns a reader of the rows of some row groups.
+func (t *table) readGroups(from, end int) *valueReader {
+	return &valueReader{t: t, columns: len(t.parquet.Schema().Fields()), group: from - 1, end: end, buffer: make([]parquet.Row, batchRows)}
 }
 
 // next returns the next row, valid until the call after, or io.EOF. Every
@@ -309,7 +366,7 @@ func (r *valueReader) fill() (err error) {
 func (r *valueReader) nextGroup() error {
 	r.close()
 	groups := r.t.parquet.RowGroups()
-	if r.group++; r.group >= len(groups) {
+	if r.group++; r.group >= r.end {
 		return io.EOF
 	}
 	r.rows, r.left = groups[r.group].Rows(), groups[r.group].NumRows()

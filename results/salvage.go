@@ -1,0 +1,283 @@
+package results
+
+import (
+	"cmp"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"math"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/parquet-go/parquet-go"
+)
+
+const rescuedName = "rescued.parquet"
+
+// openDamaged opens a Parquet file whose checksum does not fit, if its footer
+// is what was written, and tells which row groups are.
+func openDamaged(on disk, path string) (_ *table, groups []bool, err error) {
+	t, err := openTable(on, path, false)
+	if err != nil {
+		return nil, nil, err
+	}
+	defer func() {
+		if err != nil {
+			t.Close()
+		}
+	}()
+	s, err := readSums(t.f, t.size)
+	if err == nil && s.footer() != s.footerSum {
+		err = errors.New("the footer is damaged")
+	}
+	if err != nil {
+		return nil, nil, damaged(path, "%w", err)
+	}
+	list, _ := t.parquet.Lookup(rowGroupsKey)
+	from := int64(0)
+	for g := range t.parquet.RowGroups() {
+		var to int64
+		var sum string
+		entry, rest, _ := strings.Cut(list, ", ")
+		if _, err := fmt.Sscanf(entry, "%d %s", &to, &sum); err != nil || to < from {
+			return nil, nil, damaged(path, "row group %d has no checksum", g)
+		}
+		h := sha256.New()
+		if _, err := io.Copy(h, io.NewSectionReader(t.f, from, to-from)); err != nil {
+			return nil, nil, damaged(path, "%w", err)
+		}
+		groups = append(groups, hex.EncodeToString(h.Sum(nil)) == sum)
+		from, list = to, rest
+	}
+	return t, groups, nil
+}
+
+// Salvaged is what [Salvage] made of a damaged folder.
+type Salvaged struct {
+	Kept    int64    // rows from the first on without a gap: the run goes on behind them
+	Rescued int64    // rows behind a gap, in rescued.parquet
+	Notes   []string // what was lost, and what could not be proven
+}
+
+// segment is a row group that is what was written.
+type segment struct {
+	t        *table
+	group    int
+	from, to int64 // numbers of its rows in the run, from 0
+}
+
+// Salvage copies what is whole of a damaged folder into a new one, out. Rows up
+// to the first that is lost become its candidates.parquet, and the run can go on behind them; whole rows behind that
+// are put into rescued.parquet, which takes no part in the run. A row counts as whole if the checksums of its row
+// group and of the file's footer prove it. The error is a FolderError or a WriteError.
+func Salvage(dir, out string) (*Salvaged, error) { return salvage(osDisk{}, dir, out) }
+
+func salvage(on disk, dir, out string) (*Salvaged, error) {
+	s := &Salvaged{}
+	note := func(format string, args ...any) { s.Notes = append(s.Notes, fmt.Sprintf(format, args...)) }
+	f := &Folder{dir: dir, disk: on}
+	parts, err := f.parts()
+	if err != nil {
+		return nil, &FolderError{dir, bare(err).Error()}
+	}
+	paths := []string{f.path(candidatesName)}
+	for _, first := range parts {
+		paths = append(paths, f.partPath(first))
+	}
+	var tables []*table
+	proven := map[*table][]bool{} // row groups; absent: all
+	defer func() {
+		for _, t := range tables {
+			t.Close()
+		}
+	}()
+	for _, path := range paths {
+		t, err := openTable(on, path, true)
+		if errors.Is(err, fs.ErrNotExist) {
+			continue
+		}
+		if err != nil {
+			var groups []bool
+			if t, groups, err = openDamaged(on, path); err != nil {
+				note("lost: %v", err)
+				continue
+			}
+			proven[t] = groups
+		}
+		tables = append(tables, t)
+	}
+	if err := f.remake(tables, note); err != nil {
+		return nil, err
+	}
+	var segments []segment
+	for _, t := range tables {
+		if err := f.belongs(t, math.MaxInt64); err != nil {
+			note("lost: %v", err)
+			continue
+		}
+		at := t.firstRow
+		for g, rg := range t.parquet.RowGroups() {
+			to := at + rg.NumRows()
+			if groups := proven[t]; groups == nil || groups[g] {
+				segments = append(segments, segment{t, g, at, to})
+			} else {
+				note("damaged: %s, row group %d, %d rows", t.path, g, rg.NumRows())
+			}
+			at = to
+		}
+	}
+	// Without gaps from 0 on; of two that overlap the earlier file goes first,
+	// and the sort is stable.
+	slices.SortStableFunc(segments, func(a, b segment) int { return cmp.Compare(a.from, b.from) })
+	whole := 0
+	reach := int64(0)
+	for whole < len(segments) && segments[whole].from <= reach {
+		reach = max(reach, segments[whole].to)
+		whole++
+	}
+	return s, newFolder(on, out, func(tmp string) error {
+		m := *f.manifest
+		w, err := storeTable(on, filepath.Join(tmp, candidatesName), &m, f.columns, 0, segmentRows(segments[:whole], 0))
+		if err != nil {
+			return err
+		}
+		s.Kept = w.rows
+		m.Rows, m.Feasible, m.State, m.EndedBy = w.rows, w.feasible, Running, "" // as after a crash
+		if whole < len(segments) {
+			w, err := storeTable(on, filepath.Join(tmp, rescuedName), &m, f.columns, segments[whole].from, segmentRows(segments[whole:], reach))
+			if err != nil {
+				return err
+			}
+			s.Rescued = w.rows
+		}
+		for i := range max(1, len(m.Runs)) {
+			brief, err := readBytes(on, f.BriefPath(int64(i+1)))
+			if err != nil {
+				note("lost: %v", err)
+			}
+			have := sha(brief)
+			if i == 0 {
+				if have != m.Brief {
+					note("%s is damaged and was copied as it is", f.BriefPath(1))
+				}
+				m.Brief = have
+			} else {
+				m.Runs[i].Brief = have
+			}
+			if err := copyBrief(on, tmp, i+1, brief); err != nil {
+				return err
+			}
+		}
+		if log, err := readBytes(on, f.path(logName)); err == nil {
+			_, n, err := readLog(log)
+			if err != nil {
+				note("%s: kept up to byte %d: %v", f.path(logName), n, err)
+			}
+			if err := writeBytes(on, filepath.Join(tmp, logName), log[:n]); err != nil {
+				return err
+			}
+		}
+		return writeBytes(on, filepath.Join(tmp, manifestName), m.encode())
+	})
+}
+
+// remake reads the manifest, or makes it again from a Parquet file.
+func (f *Folder) remake(tables []*table, note func(string, ...any)) error {
+	m, err := readManifest(f.disk, f.dir)
+	var damage *DamageError
+	if err != nil && !errors.As(err, &damage) {
+		return err
+	}
+	if err != nil {
+		note("made again from the rows' files: %v", err)
+		if len(tables) == 0 {
+			return &FolderError{f.dir, "nothing can be saved: the manifest is damaged and so is every file of rows"}
+		}
+		t := tables[0]
+		m = &Manifest{Format: Format}
+		text, _ := t.parquet.Lookup(manifestKey)
+		if err := json.Unmarshal([]byte(text), m); err != nil || m.Run() != t.run {
+			return &FolderError{f.dir, "nothing can be saved: " + t.path + " does not tell the run"}
+		}
+		for _, field := range t.parquet.Schema().Fields() {
+			unit, _ := t.parquet.Lookup(unitKey + field.Name())
+			meaning, _ := t.parquet.Lookup(meaningKey + field.Name())
+			m.Columns = append(m.Columns, ColumnInfo{field.Name(), unit, meaning})
+		}
+	}
+	f.manifest = m
+	f.columns, _ = storedColumns(m.Columns)
+	return nil
+}
+
+// segmentRows yields the rows of segments, each once, from number next on.
+func segmentRows(segments []segment, next int64) source {
+	var r *valueReader
+	var at int64
+	return func() (parquet.Row, error) {
+		for {
+			if r == nil {
+				if len(segments) == 0 {
+					return nil, io.EOF
+				}
+				r, at = segments[0].t.readGroups(segments[0].group, segments[0].group+1), segments[0].from
+				segments = segments[1:]
+			}
+			row, err := r.next()
+			if err == io.EOF {
+				r.close()
+				r = nil
+				continue
+			} else if err != nil {
+				return nil, err
+			}
+			if at++; at > next {
+				next = at
+				return row, nil
+			}
+		}
+	}
+}
+
+// newFolder makes a folder in one step: fill makes it under a temporary name.
+func newFolder(on disk, out string, fill func(tmp string) error) error {
+	out = filepath.Clean(out)
+	if entries, err := on.ReadDir(out); err == nil && len(entries) > 0 {
+		return &FolderError{out, "the folder is not empty"}
+	} else if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return &FolderError{out, bare(err).Error()}
+	}
+	tmp := out + temporary
+	if entries, err := on.ReadDir(tmp); err == nil && len(entries) > 0 {
+		return &FolderError{tmp, "it was left by an earlier attempt: remove it first"}
+	}
+	if err := on.Mkdir(tmp); err != nil {
+		return &WriteError{tmp, "create", err}
+	}
+	if err := fill(tmp); err != nil {
+		return err
+	}
+	if err := on.Rename(tmp, out); err != nil {
+		return &WriteError{out, "rename", err}
+	}
+	if err := on.SyncDir(filepath.Dir(out)); err != nil {
+		return &WriteError{out, "sync the folder of", err}
+	}
+	return nil
+}
+
+// copyBrief stores the brief of run number run of a folder.
+func copyBrief(on disk, dir string, run int, brief []byte) error {
+	path := (&Folder{dir: dir}).BriefPath(int64(run))
+	if run > 1 {
+		if err := on.Mkdir(filepath.Dir(path)); err != nil {
+			return &WriteError{path, "create the folder of", err}
+		}
+	}
+	return writeBytes(on, path, brief)
+}

@@ -1,0 +1,433 @@
+package results
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"math"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/parquet-go/parquet-go"
+
+	"flexwright/models"
+	"flexwright/objective"
+)
+
+// Verification is what [Verify] found.
+type Verification struct {
+	Files, Pages, Rows int64 // that were checked; a row once
+	Problems           []*DamageError
+	Notes              []string // what is there and does not matter
+}
+
+// Verify checks everything in a run folder: each file's checksum, each page, each row,
+// what files say of one another, and that nothing is missing. Of a damaged file it names the place as closely as it
+// can be told. It finds all problems, reads only, and can be used while the run
+// is running. The error is a FolderError: there is nothing to check.
+//
+// Not checked: the content of lock, which nothing depends on.
+func Verify(dir string) (*Verification, error) { return verify(osDisk{}, dir) }
+
+func verify(on disk, dir string) (*Verification, error) {
+	v := &verifier{on: on, dir: dir, out: &Verification{}}
+	m, err := readManifest(on, dir)
+	var damage *DamageError
+	switch {
+	case errors.As(err, &damage):
+		v.problem(damage)
+	case err != nil:
+		return nil, err
+	default:
+		columns, _ := storedColumns(m.Columns)
+		v.folder = &Folder{dir, on, m, columns}
+		v.briefs()
+	}
+	v.out.Files++
+	if err := v.files(); err != nil {
+		return nil, err
+	}
+	if v.folder != nil {
+		v.rows()
+		v.front()
+	}
+	v.log()
+	return v.out, nil
+}
+
+type verifier struct {
+	on     disk
+	dir    string
+	folder *Folder // nil if the manifest is damaged
+	out    *Verification
+
+	bad    map[string]bool // Parquet files that are damaged
+	failed []int64         // designs of status failed
+}
+
+func (v *verifier) problem(e *DamageError) {
+	for _, p := range v.out.Problems {
+		if p.Error() == e.Error() {
+			return
+		}
+	}
+	v.out.Problems = append(v.out.Problems, e)
+	if v.bad == nil {
+		v.bad = map[string]bool{}
+	}
+	v.bad[e.Path] = true
+}
+
+// trouble turns any error into a problem.
+func (v *verifier) trouble(path string, err error) {
+	v.problem(toDamage(path, err))
+}
+
+func toDamage(path string, err error) *DamageError {
+	var damage *DamageError
+	if !errors.As(err, &damage) {
+		damage = damaged(path, "%w", bare(err))
+	}
+	return damage
+}
+
+func (v *verifier) briefs() {
+	m := v.folder.manifest
+	want := []string{m.Brief}
+	for i := 1; i < len(m.Runs); i++ {
+		want = append(want, m.Runs[i].Brief)
+	}
+	for i, sum := range want {
+		path := v.folder.BriefPath(int64(i + 1))
+		v.out.Files++
+		if data, err := readBytes(v.on, path); err != nil {
+			v.trouble(path, err)
+		} else if sha(data) != sum {
+			v.problem(damaged(path, "the checksum in the manifest does not fit"))
+		}
+	}
+}
+
+// files checks each Parquet file for itself.
+func (v *verifier) files() error {
+	entries, err := v.on.ReadDir(v.dir)
+	if err != nil {
+		return &FolderError{v.dir, bare(err).Error()}
+	}
+	var tables []string
+	for _, e := range entries {
+		switch name := e.Name(); {
+		case name == candidatesName || name == frontName || name == rescuedName:
+			tables = append(tables, filepath.Join(v.dir, name))
+		case name == partsName:
+			parts, err := v.on.ReadDir(filepath.Join(v.dir, partsName))
+			if err != nil {
+				v.trouble(filepath.Join(v.dir, partsName), err)
+			}
+			for _, e := range parts {
+				name := filepath.Join(partsName, e.Name())
+				stem, ok := strings.CutSuffix(e.Name(), ".parquet")
+				if _, err := strconv.ParseInt(stem, 10, 64); ok && err == nil {
+					tables = append(tables, filepath.Join(v.dir, name))
+				} else {
+					v.note(name)
+				}
+			}
+		case name == briefName || name == "briefs" || name == manifestName || name == lockName || name == logName:
+		default:
+			v.note(name)
+		}
+	}
+	for _, path := range tables {
+		v.out.Files++
+		v.table(path)
+	}
+	return nil
+}
+
+func (v *verifier) note(name string) {
+	if strings.HasSuffix(name, temporary) {
+		v.out.Notes = append(v.out.Notes, name+": an unfinished write, never read")
+	} else {
+		v.out.Notes = append(v.out.Notes, name+": not of the run")
+	}
+}
+
+// table checks a Parquet file: its checksum and every page.
+func (v *verifier) table(path string) {
+	t, err := openTable(v.on, path, true)
+	if errors.Is(err, fs.ErrNotExist) && filepath.Base(filepath.Dir(path)) == partsName {
+		return // the run has ended meanwhile
+	}
+	if err == nil {
+		defer t.Close()
+		pages, bad := t.pages(nil)
+		v.out.Pages += pages
+		for _, e := range bad {
+			v.problem(e)
+		}
+		return
+	}
+	// Damaged: look for the place.
+	whole := toDamage(path, err)
+	t, groups, err := openDamaged(v.on, path)
+	if err != nil {
+		v.problem(whole)
+		v.trouble(path, err)
+		return
+	}
+	defer t.Close()
+	pages, bad := t.pages(groups)
+	v.out.Pages += pages
+	for _, e := range bad {
+		v.problem(e)
+	}
+	for g, proven := range groups {
+		if !proven && !slices.ContainsFunc(bad, func(e *DamageError) bool { return e.RowGroup == g }) {
+			v.problem(&DamageError{Path: path, RowGroup: g, Page: -1, Cause: fmt.Errorf("%w: the header of a page", whole.Cause)})
+		}
+	}
+	if !slices.Contains(groups, false) {
+		v.problem(damaged(path, "%w: the page index", whole.Cause))
+	}
+}
+
+// pages reads every page, of which the library compares the CRC, and returns how
+// many are whole and what is wrong with the others. With groups, only in those
+// row groups for which it is false.
+func (t *table) pages(groups []bool) (whole int64, bad []*DamageError) {
+	for g, rg := range t.parquet.RowGroups() {
+		if groups != nil && groups[g] {
+			continue
+		}
+		for c, chunk := range rg.ColumnChunks() {
+			page, err := readPages(chunk, rg.NumRows())
+			whole += int64(page)
+			if err != nil {
+				bad = append(bad, &DamageError{Path: t.path, RowGroup: g, Column: t.parquet.Schema().Fields()[c].Name(), Page: page, Cause: err})
+			}
+		}
+	}
+	return whole, bad
+}
+
+// readPages returns how many pages were read, and why not the next.
+func readPages(chunk parquet.ColumnChunk, want int64) (page int, err error) {
+	defer func() {
+		if v := recover(); v != nil { // the library may, on damaged data
+			err = fmt.Errorf("%v", v)
+		}
+	}()
+	pages := chunk.Pages()
+	defer pages.Close()
+	rows := int64(0)
+	for ; ; page++ {
+		p, err := pages.ReadPage()
+		if err == io.EOF {
+			if rows != want {
+				return page, fmt.Errorf("%d rows of %d", rows, want)
+			}
+			return page, nil
+		} else if err != nil {
+			return page, err
+		}
+		rows += p.NumRows()
+		parquet.Release(p)
+	}
+}
+
+// rows checks each row for itself, and that all are there.
+func (v *verifier) rows() {
+	f := v.folder
+	r, err := f.readRows()
+	if err != nil {
+		v.trouble(v.dir, err)
+		return
+	}
+	defer r.close()
+	var row objective.Row
+	var feasible int64
+	for {
+		err := r.next(&row)
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			var damage *DamageError
+			if !errors.As(err, &damage) || !v.bad[damage.Path] { // else it is named already, and closer
+				v.trouble(v.dir, err)
+			}
+			return
+		}
+		v.out.Rows++
+		if why := implausible(&row); why != "" {
+			v.problem(&DamageError{Path: r.values.t.path, RowGroup: r.values.r.group, Page: -1, ID: row.ID, Cause: errors.New(why)})
+		}
+		if row.Feasible {
+			feasible++
+		}
+		if row.Status == models.Failed && len(f.manifest.Runs) == 0 {
+			v.failed = append(v.failed, row.ID)
+		}
+	}
+	m := f.manifest
+	if m.State == Running || m.EndedBy == ByCannotWrite {
+		if feasible < m.Feasible {
+			v.problem(damaged(f.path(manifestName), "it counts %d feasible rows, and there are %d", m.Feasible, feasible))
+		}
+	} else if now, err := readManifest(v.on, v.dir); err == nil && now.State == m.State && (v.out.Rows != m.Rows || feasible != m.Feasible) {
+		v.problem(damaged(f.path(manifestName), "it counts %d rows, %d feasible, and there are %d and %d", m.Rows, m.Feasible, v.out.Rows, feasible))
+	}
+	v.doubles()
+}
+
+// implausible says what a row cannot be, empty if it can.
+func implausible(row *objective.Row) string {
+	judged := row.Status == models.Solved || row.Status == models.Screened
+	switch {
+	case row.ID < 1 || row.Generation < 0:
+		return "an id below 1 or a generation below 0"
+	case row.Feasible && (row.Status != models.Solved || row.Violation != 0):
+		return "feasible, but not solved without violation"
+	case judged == math.IsNaN(row.Violation) || row.Violation < 0:
+		return fmt.Sprintf("violation %v with status %v", row.Violation, row.Status)
+	case row.SolveUS < 0:
+		return "a negative time"
+	}
+	return ""
+}
+
+// doubles compares the rows that are both in a part and in candidates.parquet.
+func (v *verifier) doubles() {
+	f := v.folder
+	parts, err := f.parts()
+	if err != nil || len(parts) == 0 {
+		return
+	}
+	candidates, err := openTable(v.on, f.path(candidatesName), true)
+	if err != nil {
+		return // none, or named already
+	}
+	defer candidates.Close()
+	whole := candidates.read()
+	defer whole.close()
+	id, took := columnNamed(f.columns, "id"), columnNamed(f.columns, "solve_us")
+	a, b := newDigest(), newDigest()
+	var row parquet.Row
+	for _, first := range parts {
+		t, err := openTable(v.on, f.partPath(first), true)
+		if err != nil {
+			continue
+		}
+		part := t.read()
+		for t.firstRow < candidates.rows {
+			p, err := part.next()
+			if err != nil {
+				break
+			}
+			for err == nil && (row == nil || row[id].Int64() < p[id].Int64()) {
+				row, err = whole.next()
+			}
+			if err != nil {
+				break
+			}
+			p = slices.Clone(p)
+			p[took] = row[took]
+			a.add(row)
+			b.add(p)
+			if !bytes.Equal(a.buf, b.buf) {
+				v.problem(&DamageError{Path: t.path, RowGroup: part.group, Page: -1, ID: p[id].Int64(),
+					Cause: errors.New("it is not the same in " + candidatesName)})
+			}
+		}
+		part.close()
+		t.Close()
+	}
+}
+
+// front compares front.parquet with the stored rows, and with the front of them.
+func (v *verifier) front() {
+	f := v.folder
+	path := f.path(frontName)
+	if v.bad[path] || v.bad[f.path(candidatesName)] {
+		return
+	}
+	t, err := openTable(v.on, path, true)
+	if errors.Is(err, fs.ErrNotExist) {
+		if f.manifest.State == Ended {
+			v.problem(damaged(path, "missing"))
+		}
+		return
+	} else if err != nil {
+		v.trouble(path, err)
+		return
+	}
+	defer t.Close()
+	if t.run != f.manifest.Run() {
+		v.problem(damaged(path, "it is of another run"))
+		return
+	}
+	if f.manifest.State != Ended {
+		return // of an earlier end, with fewer rows
+	}
+	front, err := f.Front(nil)
+	if err != nil {
+		return // named already
+	}
+	r := t.read()
+	defer r.close()
+	a, b := newDigest(), newDigest()
+	for i := 0; ; i++ {
+		have, err := r.next()
+		if err == io.EOF {
+			if i < len(front) {
+				v.problem(&DamageError{Path: path, RowGroup: -1, Page: -1, ID: front[i].ID, Cause: errors.New("missing on the front")})
+			}
+			return
+		} else if err != nil || len(have) < len(f.columns) {
+			v.problem(damaged(path, "row %d: %w", i, errors.Join(err, errors.New("columns are missing"))))
+			return
+		}
+		if i < len(front) {
+			a.add(have[:len(f.columns)])
+			b.add(encodeRow(nil, f.columns, &front[i]))
+		}
+		if i >= len(front) || !bytes.Equal(a.buf, b.buf) {
+			v.problem(&DamageError{Path: path, RowGroup: r.group, Page: -1, ID: have[columnNamed(f.columns, "id")].Int64(),
+				Cause: errors.New("it is not what the stored rows have on the front")})
+			return
+		}
+	}
+}
+
+// log checks log.txt: each entry, and that each failed row has one.
+func (v *verifier) log() {
+	path := filepath.Join(v.dir, logName)
+	data, err := readBytes(v.on, path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+	case err != nil:
+		v.trouble(path, err)
+		return
+	default:
+		v.out.Files++
+	}
+	designs, _, err := readLog(data)
+	if errors.Is(err, io.ErrUnexpectedEOF) && (v.folder == nil || v.folder.manifest.State == Running) {
+		err = nil // of a crash, or being written
+	}
+	if err != nil {
+		v.problem(damaged(path, "%w", err))
+		return
+	}
+	for _, id := range v.failed {
+		if !designs[id] {
+			v.problem(&DamageError{Path: path, RowGroup: -1, Page: -1, ID: id, Cause: errors.New("it failed, and its stack is missing")})
+			return
+		}
+	}
+}
