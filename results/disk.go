@@ -2,6 +2,7 @@ package results
 
 import (
 	"bytes"
+	"errors"
 	"io"
 	"io/fs"
 	"os"
@@ -74,6 +75,19 @@ func (osDisk) SyncDir(path string) error {
 	return err
 }
 
+// removeAll removes a folder with what is in it, as far as it can.
+func removeAll(d disk, path string) {
+	entries, _ := d.ReadDir(path)
+	for _, e := range entries {
+		if p := filepath.Join(path, e.Name()); e.IsDir() {
+			removeAll(d, p)
+		} else {
+			d.Remove(p)
+		}
+	}
+	d.Remove(path)
+}
+
 const temporary = ".tmp"
 
 // writeWhole puts a file in place in one step: whoever looks sees the old file
@@ -100,6 +114,10 @@ func writeWhole(d disk, path string, fill func(f file) error, check func(tempora
 	}
 	if err == nil && check != nil {
 		op, err = "read back", check(tmp)
+		var damage *DamageError
+		if errors.As(err, &damage) { // of what was just written: not the folder's
+			err = errors.New(err.Error())
+		}
 	}
 	if err == nil {
 		op, err = "rename", d.Rename(tmp, path)

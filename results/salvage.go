@@ -13,8 +13,11 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/parquet-go/parquet-go"
+
+	"flexwright/models"
 )
 
 const rescuedName = "rescued.parquet"
@@ -142,7 +145,16 @@ func salvage(on disk, dir, out string) (*Salvaged, error) {
 	}
 	return s, newFolder(on, out, func(tmp string) error {
 		m := *f.manifest
-		w, err := storeTable(on, filepath.Join(tmp, candidatesName), &m, f.columns, 0, segmentRows(segments[:whole], 0))
+		id, status := columnNamed(f.columns, "id"), columnNamed(f.columns, "status")
+		var failed []int64
+		rows := segmentRows(segments[:whole], 0)
+		w, err := storeTable(on, filepath.Join(tmp, candidatesName), &m, f.columns, 0, func() (parquet.Row, error) {
+			row, err := rows()
+			if err == nil && string(row[status].ByteArray()) == models.Failed.String() {
+				failed = append(failed, row[id].Int64())
+			}
+			return row, err
+		})
 		if err != nil {
 			return err
 		}
@@ -173,12 +185,22 @@ func salvage(on disk, dir, out string) (*Salvaged, error) {
 				return err
 			}
 		}
-		if log, err := readBytes(on, f.path(logName)); err == nil {
-			_, n, err := readLog(log)
-			if err != nil {
-				note("%s: kept up to byte %d: %v", f.path(logName), n, err)
+		log, err := readBytes(on, f.path(logName))
+		if err != nil && !errors.Is(err, fs.ErrNotExist) {
+			note("lost: %v", err)
+		}
+		stacks, n, err := readLog(log)
+		if err != nil {
+			note("%s: kept up to byte %d: %v", f.path(logName), n, err)
+		}
+		log = log[:n:n]
+		for _, id := range failed {
+			if !stacks[id] {
+				log = append(log, logEntry(id, time.Now(), "the stack was lost with a damaged file")...)
 			}
-			if err := writeBytes(on, filepath.Join(tmp, logName), log[:n]); err != nil {
+		}
+		if len(log) > 0 {
+			if err := writeBytes(on, filepath.Join(tmp, logName), log); err != nil {
 				return err
 			}
 		}
@@ -259,11 +281,15 @@ func newFolder(on disk, out string, fill func(tmp string) error) error {
 	if err := on.Mkdir(tmp); err != nil {
 		return &WriteError{tmp, "create", err}
 	}
-	if err := fill(tmp); err != nil {
-		return err
+	err := fill(tmp)
+	if err == nil {
+		if e := on.Rename(tmp, out); e != nil {
+			err = &WriteError{out, "rename", e}
+		}
 	}
-	if err := on.Rename(tmp, out); err != nil {
-		return &WriteError{out, "rename", err}
+	if err != nil {
+		removeAll(on, tmp)
+		return err
 	}
 	if err := on.SyncDir(filepath.Dir(out)); err != nil {
 		return &WriteError{out, "sync the folder of", err}

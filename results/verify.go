@@ -170,6 +170,9 @@ func (v *verifier) table(path string) {
 		for _, e := range bad {
 			v.problem(e)
 		}
+		if v.folder != nil && filepath.Base(filepath.Dir(path)) == partsName && len(bad) == 0 {
+			v.firstID(t)
+		}
 		return
 	}
 	// Damaged: look for the place.
@@ -193,6 +196,22 @@ func (v *verifier) table(path string) {
 	}
 	if !slices.Contains(groups, false) {
 		v.problem(damaged(path, "%w: the page index", whole.Cause))
+	}
+}
+
+// firstID compares the name of a part with the id of its first row.
+func (v *verifier) firstID(t *table) {
+	if err := t.fits(v.folder.columns); err != nil {
+		v.trouble(t.path, err)
+		return
+	}
+	r := t.read()
+	defer r.close()
+	row, err := r.next()
+	if err != nil {
+		v.trouble(t.path, err)
+	} else if id := row[columnNamed(v.folder.columns, "id")].Int64(); filepath.Base(t.path) != strconv.FormatInt(id, 10)+".parquet" {
+		v.problem(damaged(t.path, "its first row is design %d", id))
 	}
 }
 
@@ -319,9 +338,12 @@ func (v *verifier) doubles() {
 	a, b := newDigest(), newDigest()
 	var row parquet.Row
 	for _, first := range parts {
+		if v.bad[f.partPath(first)] {
+			continue
+		}
 		t, err := openTable(v.on, f.partPath(first), true)
 		if err != nil {
-			continue
+			continue // gone meanwhile
 		}
 		part := t.read()
 		for t.firstRow < candidates.rows {
@@ -342,6 +364,7 @@ func (v *verifier) doubles() {
 			if !bytes.Equal(a.buf, b.buf) {
 				v.problem(&DamageError{Path: t.path, RowGroup: part.group, Page: -1, ID: p[id].Int64(),
 					Cause: errors.New("it is not the same in " + candidatesName)})
+				break
 			}
 		}
 		part.close()
