@@ -76,20 +76,21 @@ func (e *Evaluation) Evaluate(x []float64) {
 		e.design.Parameters[i] = parameters[i].Unit.ToSI(e.given[i])
 	}
 	e.design.Material, e.design.UpTo = e.Material(), e.Spec.UpTo
-	e.Verdict = e.evaluate()
+	e.Verdict = e.Layout().Build(&e.design, e.Stage())
 	for i, p := range parameters {
 		e.Parameters[i] = e.given[i]
 		if math.IsNaN(e.given[i]) {
 			e.Parameters[i] = p.Unit.FromSI(e.design.Parameters[i])
 		}
 	}
+	if e.Verdict.OK() {
+		e.Verdict = e.evaluate()
+	}
 }
 
+// evaluate computes the measures of a stage that has been built.
 func (e *Evaluation) evaluate() models.Verdict {
-	stage := e.stage[e.layout]
-	if v := e.Layout().Build(&e.design, stage); !v.OK() {
-		return v
-	}
+	stage := e.Stage()
 	e.collectBuild()
 	if e.hopeless(StepBuild) {
 		return models.Verdict{Status: models.Screened, Format: reasonScreened}

@@ -98,6 +98,14 @@ func TestEvaluateDoesNotAllocate(t *testing.T) {
 func TestEvaluationForgets(t *testing.T) {
 	s := testSpec(t)
 	s.Measures = append(s.Measures, UsableTravel, TravelEnd)
+	// limits on a parameter and on every stage, so that each can stop it early
+	inf := math.Inf(1)
+	s.Limits = []Limit{
+		{Ref: Ref{true, parameter(t, s, "blade_width")}, AtLeast: 12, AtMost: inf},
+		{Ref: Ref{Index: int(Footprint)}, AtLeast: -inf, AtMost: 400},
+		{Ref: Ref{Index: int(PeakStress)}, AtLeast: -inf, AtMost: 200},
+		{Ref: Ref{Index: int(FirstFrequency)}, AtLeast: 10, AtMost: inf},
+	}
 	e := NewEvaluation(s)
 	rng := rand.New(rand.NewPCG(13, 14))
 	a, b := make([]float64, 4), make([]float64, 4)
@@ -112,6 +120,11 @@ func TestEvaluationForgets(t *testing.T) {
 		fresh.Evaluate(a)
 		if e.Verdict != fresh.Verdict && !(math.IsNaN(e.Verdict.Value) && math.IsNaN(fresh.Verdict.Value)) {
 			t.Fatalf("verdict %v, fresh %v", e.Verdict, fresh.Verdict)
+		}
+		for i, v := range e.Parameters {
+			if v != fresh.Parameters[i] {
+				t.Fatalf("parameter %d: %v, fresh %v", i, v, fresh.Parameters[i])
+			}
 		}
 		for m := range NumMeasures {
 			v, ok := e.Measures.Get(m)
