@@ -73,16 +73,20 @@ func (s *Spec) Score(r *Row) {
 	r.Feasible = total == 0 && r.Status == models.Solved
 }
 
-// Violation is what the search sees of a row: 0 when feasible; of a solved or
-// screened design the violation of the first step at which a limit fails,
-// whether the later ones were computed or not, so that screening proposes the
-// same points; of an unsolved one a number above that of any solved one, larger
-// the worse the status.
+// Violation is what the search sees of a row: 0 when feasible; the violation of
+// the first step at which a limit fails, whether the later ones were computed,
+// or could be, or not, so that screening proposes the same points; and for a
+// design that cannot be built, or fails no limit and is not solved, a number
+// above all those, larger the worse the status.
 func (s *Spec) Violation(r *Row) float64 {
-	if r.Status == models.Solved || r.Status == models.Screened {
-		return min(s.stageViolation(r.Parameters, &r.Measures, NumSteps), 0.999e6)
+	const unsolved = 1e6
+	if r.Status != models.CannotBuild {
+		v := s.stageViolation(r.Parameters, &r.Measures, NumSteps)
+		if v > 0 || r.Status == models.Solved || r.Status == models.Screened {
+			return min(v, unsolved)
+		}
 	}
-	return 1e6 * float64(r.Status)
+	return unsolved * float64(r.Status)
 }
 
 // Objectives writes the goals of a row into out, each so that least is best.
