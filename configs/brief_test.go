@@ -173,3 +173,42 @@ func sameSpec(t *testing.T, a, b *objective.Spec) {
 		t.Errorf("specs differ: %+v and %+v", a, b)
 	}
 }
+
+// A run is its resolved brief: what does not change the meaning does not change
+// it, and what does, does.
+func TestResolvedIsTheIdentity(t *testing.T) {
+	same := `
+# the same in another order and other words
+search: {seed: 7, generations: 100, population: 200, surrogate: no, method: evolve}
+limits:
+  lost_motion:   {at_most: 0.1 mm}
+  blade_aspect:  {at_most: 100}      # a default, written out
+  peak_stress:   {at_most: 0.16 GPa}
+  parasitic_yaw: {at_most: 0.05 mrad}
+goals: {travel: most, first_frequency: most}
+vary:
+  arm_added_mass:   {to: 600 g, from: 100 g, scale: linear}
+  blade_width:      {from: 0.8 cm, to: 3 cm}
+  blade_thickness:  {from: 300 um, to: 1 mm, step: 50 µm}
+  blade_length:     {from: 0.03 m, to: 0.08 m}
+  travel:           {from: 1000 µm, to: 6000 µm}
+fix: {free_gap: 0.5 mm, stage_added_mass: 400 g}
+material: {one_of: [aluminium 7075-T6]}
+layout: four-arm
+title: "sample scanner for a table-top X-ray microscope"
+`
+	want := string(mustLoad(t, fullBrief).Resolved())
+	if got := string(mustLoad(t, same).Resolved()); got != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+	for _, change := range [][2]string{
+		{"400 g", "401 g"}, {"seed: 7", "seed: 8"}, {"travel: most, first_frequency: most", "first_frequency: most, travel: most"},
+		{"free_gap: 0.5 mm", "free_gap: 0.6 mm"}, {"blade_aspect:  {at_most: 100}", "blade_aspect:  {at_most: 90}"},
+		{"[aluminium 7075-T6]", "[aluminium 7075-T6, titanium Ti-6Al-4V]"}, {"scale: linear", "scale: log"},
+	} {
+		text := strings.Replace(same, change[0], change[1], 1)
+		if got := string(mustLoad(t, text).Resolved()); text == same || got == want {
+			t.Errorf("%s for %s changes nothing", change[1], change[0])
+		}
+	}
+}

@@ -12,10 +12,11 @@ import (
 	"github.com/goccy/go-yaml/parser"
 )
 
-// Bounds on what is handed to the YAML parser, which is recursive: far above
-// any brief, far below what exhausts the stack.
+// Bounds on what is handed to the YAML parser, which is recursive, and quadratic
+// in the number of equal keys: far above any brief, far below what exhausts the
+// stack or takes more than a few seconds.
 const (
-	largestFile    = 1 << 18 // bytes
+	largestFile    = 1 << 16 // bytes
 	longestLine    = 4096    // bytes
 	deepestNesting = 64      // brackets, or columns of indentation by fours
 )
