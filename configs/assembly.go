@@ -264,8 +264,11 @@ func (a *assembly) actuator(i int, n *node) {
 	if axis := n.get("axis"); axis != nil && ok {
 		spec.Axis, ok = a.axis(axis, what+": axis", models.AxisY)
 	}
-	if p := a.numbers(n, "point_m", what, 2, 2); p != nil {
+	if p := a.numbers(n, "point_m", what, 2, 3); p != nil {
 		a.stage.ActX[i], a.stage.ActY[i] = p[0], p[1]
+		if len(p) == 3 {
+			a.stage.ActZ[i] = p[2]
+		}
 	}
 	if ok && i > 0 && n.get("axis") != nil && a.topology.Actuators[0] == *spec {
 		a.refuse(n.place, "another body or another axis", "%s pushes where actuator 1 does", what)

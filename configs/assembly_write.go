@@ -72,7 +72,10 @@ func WriteAssembly(t *models.Topology, s *models.Stage) []byte {
 		o := newObject(&w, i)
 		o.text("body", t.Bodies[act.Body].Name)
 		o.text("axis", act.Axis.String())
-		if s.ActX[i] != s.X[act.Body] || s.ActY[i] != s.Y[act.Body] {
+		switch {
+		case s.ActZ[i] != 0:
+			o.numbers("point_m", s.ActX[i], s.ActY[i], s.ActZ[i])
+		case s.ActX[i] != s.X[act.Body] || s.ActY[i] != s.Y[act.Body]:
 			o.numbers("point_m", s.ActX[i], s.ActY[i])
 		}
 		o.end()

@@ -86,6 +86,7 @@ type Stage struct {
 
 	// Actuators (na)
 	ActX, ActY []float64 // where they push and are measured, m
+	ActZ       []float64 // its height above the plate's mid-plane, m
 
 	Loads []Load
 
@@ -111,7 +112,7 @@ func NewStage(t *Topology) *Stage {
 		RootX: nan(ne), RootY: nan(ne), TipX: nan(ne), TipY: nan(ne),
 		Thickness: nan(ne), Width: nan(ne), Young: nan(ne), Poisson: nan(ne), Density: nan(ne),
 		BendingFactor: make([]float64, ne), Fillet: make([]float64, ne),
-		ActX: nan(na), ActY: nan(na),
+		ActX: nan(na), ActY: nan(na), ActZ: make([]float64, na),
 	}
 	return s
 }

@@ -18,9 +18,12 @@ func (e *Evaluation) collectDynamics() models.Verdict {
 	if !v.OK() {
 		return v
 	}
+	if d.Coupled() {
+		outOfPlane = d.LowestOut()
+	}
 	const hertz = 1 / (2 * math.Pi)
 	unwanted, _, _ := d.Unwanted()
-	m.SetSI(FirstFrequency, d.Modes[0].Omega[0]*hertz)
+	m.SetSI(FirstFrequency, d.Modes[0].First()*hertz)
 	m.SetSI(WorstFrequency, d.WorstFirst()*hertz)
 	m.SetSI(LowestUnwanted, min(unwanted, outOfPlane)*hertz)
 	m.SetSI(FrequencySpread, d.Spread())

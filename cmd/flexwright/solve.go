@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
 
@@ -20,6 +21,9 @@ type position struct {
 	Reason string                `json:"reason,omitempty"`
 	Force  []float64             `json:"force_n,omitempty"`
 	Bodies map[string][3]float64 `json:"bodies,omitempty"`
+	// Natural frequencies, ascending, where asked for
+	InPlane    []float64 `json:"in_plane_hz,omitzero"`
+	OutOfPlane []float64 `json:"out_of_plane_hz,omitzero"`
 }
 
 func newPosition(t *models.Topology, pose *mechanics.Pose) position {
@@ -37,17 +41,21 @@ func newPosition(t *models.Topology, pose *mechanics.Pose) position {
 
 func newSolve(s streams) *cobra.Command {
 	var at []string
+	var modes int
 	var asJSON bool
 	c := &cobra.Command{
 		Use:   "solve ASSEMBLY.json",
 		Short: "Solve a free assembly of bodies and blades",
 		Long: `Solve a free assembly of rigid bodies and blades: the actuator forces that hold
 its stage at given positions (metres), and how all bodies move; without --at,
-the equilibrium under its loads, actuators free.`,
+the equilibrium under its loads, actuators free. --modes adds the lowest natural
+frequencies in the plane and out of it, actuators free; where heights couple the
+two, by where a mode moves more.`,
 		Example: `  flexwright solve stage.json --at=0.005,0 --at=0.005,0.005
+  flexwright solve stage.json --at=0.005,0 --modes 6
   flexwright solve stage.json --at=-0.005,0 --json`,
 		Args: exactly("ASSEMBLY.json"),
-		RunE: func(_ *cobra.Command, args []string) error {
+		RunE: func(c *cobra.Command, args []string) error {
 			name, data, err := readInput(s, args[0])
 			if err != nil {
 				return err
@@ -66,17 +74,26 @@ the equilibrium under its loads, actuators free.`,
 			if targets == nil {
 				targets = [][2]float64{{}}
 			}
+			if c.Flags().Changed("modes") && modes < 1 {
+				return refuse("--modes %d: at least 1", modes)
+			}
 			scratch := mechanics.NewScratch(mechanics.NewModel(topology))
 			scratch.Prepare(stage)
+			dynamics := mechanics.NewDynamics(scratch)
+			dynamics.Prepare()
 			pose := mechanics.NewPose(scratch.Model)
 			var list []position
 			unsolved := 0
 			for _, p := range targets {
 				scratch.At(pose, p[0], p[1])
-				if !pose.Verdict.OK() {
+				next := newPosition(topology, pose)
+				if pose.Verdict.OK() && modes > 0 {
+					next = next.withModes(dynamics, pose, modes)
+				}
+				if next.Status != models.Solved.String() {
 					unsolved++
 				}
-				list = append(list, newPosition(topology, pose))
+				list = append(list, next)
 			}
 			if asJSON {
 				err = writeJSON(s.out, map[string]any{"positions": list})
@@ -90,8 +107,27 @@ the equilibrium under its loads, actuators free.`,
 		},
 	}
 	c.Flags().StringArrayVar(&at, "at", nil, "`X,Y`: position of the stage in metres; repeat for more")
+	c.Flags().IntVar(&modes, "modes", 0, "lowest `N` natural frequencies in the plane and out of it")
 	c.Flags().BoolVar(&asJSON, "json", false, "print JSON")
 	return c
+}
+
+// withModes adds at most n natural frequencies of each kind. Where they cannot
+// be computed the position counts as not solved, with the reason.
+func (p position) withModes(d *mechanics.Dynamics, pose *mechanics.Pose, n int) position {
+	in, out, v := d.Lists(pose)
+	if !v.OK() {
+		return position{X: p.X, Y: p.Y, Status: v.Status.String(), Reason: v.Reason()}
+	}
+	hertz := func(omega []float64) []float64 {
+		f := []float64{}
+		for _, w := range omega[:min(n, len(omega))] {
+			f = append(f, w/(2*math.Pi))
+		}
+		return f
+	}
+	p.InPlane, p.OutOfPlane = hertz(in), hertz(out)
+	return p
 }
 
 // parsePositions reads the values of --at.
@@ -161,6 +197,19 @@ func printPositions(s streams, t *models.Topology, list []position) error {
 		if err := table.write(s.out); err != nil {
 			return err
 		}
+		printFrequencies(s, "in plane", p.InPlane)
+		printFrequencies(s, "out of plane", p.OutOfPlane)
 	}
 	return nil
+}
+
+func printFrequencies(s streams, what string, list []float64) {
+	if len(list) == 0 {
+		return
+	}
+	fmt.Fprintf(s.out, "  %s, Hz:", what)
+	for _, f := range list {
+		fmt.Fprintf(s.out, " %.4g", f)
+	}
+	fmt.Fprintln(s.out)
 }

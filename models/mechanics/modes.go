@@ -20,11 +20,13 @@ const (
 	NumRows
 )
 
-// Modes are the natural modes at one pose, ascending.
+// Modes are the natural modes at one pose, ascending: those in the plane, or all
+// where heights couple them to those out of it.
 type Modes struct {
 	Count int       // number of modes
 	Omega []float64 // rad/s; 0 for a rigid-body mode
 	Rows  []float64 // Count × NumRows: mass-normalised shapes at the points of interest
+	Out   []float64 // Count: share of the motion out of the plane in the kinetic energy, 0 to 1
 	// The guided modes, by number: the ones with the largest share φ²/ω² of the
 	// stage's compliance along x and along y; -1 where the stage does not move.
 	GuidedX, GuidedY int
@@ -32,14 +34,16 @@ type Modes struct {
 
 // NewModes returns room for the modes of m.
 func NewModes(m *Model) *Modes {
-	n := m.Unknowns()
-	return &Modes{Omega: make([]float64, n), Rows: make([]float64, n*NumRows)}
+	n := 2 * m.Unknowns()
+	return &Modes{Omega: make([]float64, n), Rows: make([]float64, n*NumRows), Out: make([]float64, n)}
 }
 
 // eigenMemory is what one generalised eigenproblem needs.
 type eigenMemory struct {
-	mass   []float64 // over the pattern, then factored
+	mass   []float64 // over the pattern
 	k      []float64 // over the pattern
+	factor []float64 // over the pattern
+	drop   bool      // leave held unknowns out
 	full   []float64 // n by n
 	rows   []float64 // n by width
 	values []float64 // n, (rad/s)²
@@ -49,7 +53,7 @@ type eigenMemory struct {
 func newEigenMemory(m *Model, width int) eigenMemory {
 	n := m.Unknowns()
 	f := func(n int) []float64 { return make([]float64, n) }
-	return eigenMemory{mass: f(m.Pattern.Len()), k: f(m.Pattern.Len()), full: f(n * n), rows: f(n * width), values: f(n), eigen: dense.NewEigen(n, width)}
+	return eigenMemory{mass: f(m.Pattern.Len()), k: f(m.Pattern.Len()), factor: f(m.Pattern.Len()), full: f(n * n), rows: f(n * width), values: f(n), eigen: dense.NewEigen(n, width)}
 }
 
 // InPlane fills out with all in-plane modes at a solved pose: K x = ω² M x with
@@ -58,42 +62,53 @@ func newEigenMemory(m *Model, width int) eigenMemory {
 // modes of the same frequency the first is turned so that it carries all of the
 // stage's motion along x.
 //
-// The verdict is buckled when an actuator's negative stiffness makes a mode
-// unstable, and failed when the mass matrix is not positive definite (a body
-// without mass) or holds no number.
+// A body may have no mass: the motions that no mass follows have no mode. The
+// verdict is buckled when an actuator's negative stiffness makes a mode unstable, and
+// failed when a motion has neither mass nor stiffness.
 func (d *Dynamics) InPlane(pose *Pose, out *Modes) models.Verdict {
 	m, e := d.s.Model, &d.memory
 	d.inPlaneMatrices(pose, e)
 	d.inPlaneRows(pose, e.rows)
+	e.drop = len(m.held) > 0
 	n, ok := d.solve(e, NumRows)
 	if !ok {
 		return models.Verdict{Status: models.Failed, Format: reasonMass}
 	}
+	clear(out.Out[:n])
+	return out.fill(e.values[:n], e.rows)
+}
+
+// fill takes over eigenvalues, (rad/s)², and their rows.
+func (o *Modes) fill(values, rows []float64) models.Verdict {
+	n := len(values)
 	// Rounding leaves eps times the largest eigenvalue in the least.
-	noise := 40 * float64(n) * 0x1p-52 * e.values[max(n-1, 0)]
-	out.Count = n
-	copy(out.Rows, e.rows[:n*NumRows])
-	for k, w2 := range e.values[:n] {
+	noise := 0.0
+	if n > 0 {
+		noise = 40 * float64(n) * 0x1p-52 * values[n-1]
+	}
+	o.Count = n
+	copy(o.Rows, rows[:n*NumRows])
+	for k, w2 := range values {
 		if w2 < -noise {
 			return models.Verdict{Status: models.Buckled, Format: reasonUnstable}
 		}
 		if w2 < noise {
 			w2 = 0
 		}
-		out.Omega[k] = math.Sqrt(w2)
+		o.Omega[k] = math.Sqrt(w2)
 	}
 	for k := 0; k+1 < n; k++ {
-		if e.values[k+1]-e.values[k] <= noise+1e-9*e.values[k] {
-			turnPair(out.Rows[k*NumRows:(k+1)*NumRows], out.Rows[(k+1)*NumRows:(k+2)*NumRows])
+		if values[k+1]-values[k] <= noise+1e-9*values[k] {
+			turnPair(o.Rows[k*NumRows:(k+1)*NumRows], o.Rows[(k+1)*NumRows:(k+2)*NumRows])
 			k++
 		}
 	}
-	out.guided(m)
+	o.guided()
 	return models.Verdict{}
 }
 
 const (
-	reasonMass     = "the mass matrix is not positive definite: a moving body without mass or inertia"
+	reasonMass     = "a moving body has neither mass nor stiffness in some direction"
 	reasonUnstable = "the stiffness of an actuator makes the stage unstable"
 	reasonTorsion  = "blade %[1]d has buckled in torsion"
 )
@@ -122,7 +137,7 @@ func (o *Modes) share(k, axis int) float64 {
 
 // guided finds the modes with the largest share of the stage's compliance along
 // x and y; where one mode is the largest for both, the pair with the larger sum wins.
-func (o *Modes) guided(m *Model) {
+func (o *Modes) guided() {
 	var best, second [2]int
 	for axis := range 2 {
 		best[axis], second[axis] = -1, -1
@@ -274,48 +289,107 @@ func (d *Dynamics) floorRows(pose *Pose, rows []float64) {
 // number of modes; held unknowns are left out.
 func (d *Dynamics) solve(e *eigenMemory, width int) (n int, ok bool) {
 	m := d.s.Model
-	m.Pattern.Expand(e.k, e.full)
-	negative, ok := m.Pattern.Factor(e.mass)
-	if !ok || negative > 0 {
-		return 0, false
+	copy(e.factor, e.mass)
+	negative, ok := m.Pattern.Factor(e.factor)
+	massless := !ok || negative > 0
+	by, of := e.mass, e.k
+	if massless {
+		// Some motion has no mass: solve for 1/ω² instead, from the stiffness.
+		by, of = e.k, e.mass
+		copy(e.factor, by)
+		if negative, ok := m.Pattern.Factor(e.factor); !ok || negative > 0 {
+			return 0, false
+		}
 	}
-	m.Pattern.Whiten(e.mass, e.full)
-	m.Pattern.Half(e.mass, e.rows, width)
-	n = m.compact(e.full)
-	if n < m.Unknowns() {
+	m.Pattern.Expand(of, e.full)
+	m.Pattern.Whiten(e.factor, e.full)
+	m.Pattern.Half(e.factor, e.rows, width)
+	n = m.Unknowns()
+	if e.drop {
+		n = m.compact(e.full)
 		for i, row := range m.free {
 			copy(e.rows[i*width:(i+1)*width], e.rows[row*width:(row+1)*width])
 		}
 	}
-	return n, e.eigen.Solve(e.full, n, e.rows, width, e.values)
+	if !e.eigen.Solve(e.full, n, e.rows, width, e.values) {
+		return 0, false
+	}
+	if massless {
+		n = fromFlexibility(e.values[:n], e.rows, width)
+	}
+	return n, true
+}
+
+// fromFlexibility turns μ = 1/ω², ascending, with rows of xᵀ K x = 1, into ω²,
+// ascending, with rows of xᵀ M x = 1, and returns how many have a mass.
+func fromFlexibility(values, rows []float64, width int) int {
+	n := len(values)
+	for i, j := 0, n-1; i < j; i, j = i+1, j-1 {
+		values[i], values[j] = values[j], values[i]
+		a, b := rows[i*width:(i+1)*width], rows[j*width:(j+1)*width]
+		for c := range a {
+			a[c], b[c] = b[c], a[c]
+		}
+	}
+	for i, mu := range values {
+		if !(mu > 40*float64(n)*0x1p-52*values[0]) {
+			return i
+		}
+		values[i] = 1 / mu
+		scale := 1 / math.Sqrt(mu)
+		for c := range width {
+			rows[i*width+c] *= scale
+		}
+	}
+	return n
 }
 
 // OutOfPlane appends to out all natural frequencies out of the plane at a
-// solved pose, rad/s, ascending.
+// solved pose, rad/s, ascending, as if the plane stood still.
 func (d *Dynamics) OutOfPlane(pose *Pose, out []float64) ([]float64, models.Verdict) {
 	if i, ok := d.Vertical(pose); !ok {
 		return out, models.Verdict{Status: models.Buckled, Format: reasonTorsion, Index: i}
 	}
-	if !d.verticalValues() {
+	values, ok := d.verticalValues()
+	if !ok {
 		return out, models.Verdict{Status: models.Failed, Format: reasonMass}
 	}
-	for _, w2 := range d.memory.values {
+	for _, w2 := range values {
 		out = append(out, math.Sqrt(max(w2, 0)))
 	}
 	return out, models.Verdict{}
 }
 
-// verticalValues fills memory.values with all eigenvalues of the matrices that
-// Vertical has assembled.
-func (d *Dynamics) verticalValues() bool {
-	m, e := d.s.Model, &d.memory
-	copy(e.mass, d.mass)
-	m.Pattern.Expand(d.k, e.full)
-	if negative, ok := m.Pattern.Factor(e.mass); !ok || negative > 0 {
-		return false
+// Lists returns the natural frequencies at a solved pose, rad/s, ascending: in
+// the plane and out of it. Where heights couple the two a mode is in the list of
+// where it has more of its kinetic energy. It allocates.
+func (d *Dynamics) Lists(pose *Pose) (in, out []float64, v models.Verdict) {
+	modes := NewModes(d.s.Model)
+	if v = d.Natural(pose, modes); !v.OK() {
+		return nil, nil, v
 	}
-	m.Pattern.Whiten(e.mass, e.full)
-	return e.eigen.Solve(e.full, m.Unknowns(), nil, 0, e.values)
+	for k, w := range modes.Omega[:modes.Count] {
+		if modes.Out[k] < 0.5 {
+			in = append(in, w)
+		} else {
+			out = append(out, w)
+		}
+	}
+	if !d.tall {
+		out, v = d.OutOfPlane(pose, nil)
+	}
+	return in, out, v
+}
+
+// verticalValues returns all eigenvalues of the matrices that Vertical has
+// assembled, ascending; they are overwritten by the next problem.
+func (d *Dynamics) verticalValues() ([]float64, bool) {
+	e := &d.memory
+	copy(e.k, d.k)
+	copy(e.mass, d.mass)
+	e.drop = false
+	n, ok := d.solve(e, 0)
+	return e.values[:n], ok
 }
 
 // compact drops the rows and columns of held unknowns from a full matrix, in

@@ -3,6 +3,7 @@ package mechanics
 import (
 	"math"
 
+	"flexwright/models"
 	"flexwright/models/blade"
 )
 
@@ -29,11 +30,12 @@ type Dynamics struct {
 	blades []blade.OutOfPlane // ne
 	half   []float64          // ne: half the blade's mass, kg
 	rotary []float64          // ne: and its inertia about an in-plane axis, b²/12 of it, kg m²
+	tall   bool               // some mass, or a force that is wanted, is not in the mid-plane
 
 	// computed by Vertical: z, roll and pitch of every moving body, over the pattern
 	k      []float64
 	mass   []float64
-	weight []float64 // n: weight, along -z, N and N m
+	weight []float64 // n: weight, along -z, and the moments of actuator forces above the mid-plane, N and N m
 
 	// computed by Supports: nine poses out of the plane
 	Carried [NumPoses]Carried
@@ -43,6 +45,7 @@ type Dynamics struct {
 	// computed by Frequencies: nine poses
 	Modes  [NumPoses]Modes
 	memory eigenMemory
+	six    *sixMemory // made when first needed
 }
 
 // NewDynamics returns the memory for candidates of s.
@@ -70,6 +73,13 @@ func (d *Dynamics) Prepare() {
 		d.half[i] = 0.5 * st.Density[i] * length * t * b
 		d.rotary[i] = d.half[i] * b * b / 12
 	}
+	d.tall = d.Point[2] != 0
+	for _, b := range d.s.Model.Body {
+		d.tall = d.tall || st.Z[b] != 0
+	}
+	for _, z := range st.ActZ {
+		d.tall = d.tall || z != 0
+	}
 }
 
 // gravity is the standard acceleration of free fall, m/s² (3rd CGPM, 1901).
@@ -80,8 +90,9 @@ const gravity = 9.80665
 // y), in that order. Blades act by their tangent when bent as at the pose
 // ([blade.OutOfPlane.Tangent]), carried rigidly to the bodies' displaced
 // origins. Half of each blade's mass sits at each of its ends, with the rotary
-// part of the offset and b²/12 of the width. Held unknowns are of the plane:
-// out of it every moving body is free.
+// part of the offset and b²/12 of the width. Masses above the mid-plane have
+// their m h² here; what couples them to the plane is in [Dynamics.Natural]. Held
+// unknowns are of the plane: out of it every moving body is free.
 //
 // It returns false and the number of a blade that has buckled in torsion.
 func (d *Dynamics) Vertical(pose *Pose) (blade int, ok bool) {
@@ -91,16 +102,24 @@ func (d *Dynamics) Vertical(pose *Pose) (blade int, ok bool) {
 	clear(d.weight)
 	for node, b := range m.Body {
 		diag := d.mass[9*node : 9*node+9]
-		diag[0], diag[4], diag[8] = st.Mass[b], st.Ix[b], st.Iy[b]
+		tall := st.Mass[b] * st.Z[b] * st.Z[b]
+		diag[0], diag[4], diag[8] = st.Mass[b], st.Ix[b]+tall, st.Iy[b]+tall
 		d.weight[3*node] = -gravity * st.Mass[b]
 	}
 	for k := range d.Actuators {
+		a := m.Topology.Actuators[k]
+		node, z := m.Node[a.Body], st.ActZ[k]
+		if node < 0 {
+			continue
+		}
 		if mass := d.Actuators[k].Mass; mass != 0 {
-			body := m.Topology.Actuators[k].Body
-			if node := m.Node[body]; node >= 0 {
-				x, y := d.actuatorArm(pose, k)
-				d.addPoint(node, mass, 0, x, y)
-			}
+			x, y := d.actuatorArm(pose, k)
+			d.addPoint(node, mass, mass*z*z, x, y)
+		}
+		if a.Axis == models.AxisX {
+			d.weight[3*node+2] += z * pose.Force[k]
+		} else {
+			d.weight[3*node+1] -= z * pose.Force[k]
 		}
 	}
 	for i := range m.blades {

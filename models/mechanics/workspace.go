@@ -12,12 +12,12 @@ type Carried struct {
 	Sag       [3]float64 // of the stage under the weight of everything that moves: z (m), roll, pitch (rad)
 }
 
-// Frequencies solves the in-plane modes of the nine poses that Statics has
-// solved, into d.Modes, and returns the worst verdict; it stops at the first
-// pose that fails.
+// Frequencies solves the modes ([Dynamics.Natural]) of the nine poses that
+// Statics has solved, into d.Modes, and returns the worst verdict; it stops at the
+// first pose that fails.
 func (d *Dynamics) Frequencies() models.Verdict {
 	for i := range d.s.Poses {
-		if v := d.InPlane(&d.s.Poses[i], &d.Modes[i]); !v.OK() {
+		if v := d.Natural(&d.s.Poses[i], &d.Modes[i]); !v.OK() {
 			v.Index = i
 			return v
 		}
@@ -36,16 +36,47 @@ func (d *Dynamics) Guided(pose, axis int) float64 {
 	return m.Omega[k]
 }
 
+// First returns the lowest frequency in the plane, rad/s: of the modes that move
+// more in it than out of it. +Inf where there is none.
+func (m *Modes) First() float64 {
+	for k, w := range m.Omega[:m.Count] {
+		if m.Out[k] < 0.5 {
+			return w
+		}
+	}
+	return math.Inf(1)
+}
+
 // WorstFirst returns the least in-plane frequency over the nine poses, rad/s.
 func (d *Dynamics) WorstFirst() float64 {
 	least := math.Inf(1)
 	for i := range d.Modes {
-		least = min(least, d.Modes[i].Omega[0])
+		least = min(least, d.Modes[i].First())
 	}
 	return least
 }
 
-// Unwanted returns the lowest in-plane mode over the nine poses that is not a
+// LowestOut returns the lowest frequency over the nine poses of the modes that
+// move more out of the plane than in it, rad/s, where heights couple the two and
+// Frequencies has solved for both; +Inf otherwise, and [Dynamics.Supports] has it.
+func (d *Dynamics) LowestOut() float64 {
+	least := math.Inf(1)
+	for i := range d.Modes {
+		m := &d.Modes[i]
+		for k, w := range m.Omega[:m.Count] {
+			if m.Out[k] >= 0.5 {
+				least = min(least, w)
+				break
+			}
+		}
+	}
+	return least
+}
+
+// Coupled reports whether heights couple the plane and what is out of it.
+func (d *Dynamics) Coupled() bool { return d.tall }
+
+// Unwanted returns the lowest of the modes over the nine poses that is not a
 // guided one, rad/s, with its pose and number; +Inf and -1 where there is none.
 func (d *Dynamics) Unwanted() (omega float64, pose, mode int) {
 	omega, pose, mode = math.Inf(1), -1, -1
@@ -137,11 +168,12 @@ func (d *Dynamics) Supports() (omega float64, pose int, v models.Verdict) {
 			}
 		}
 		if below > 0 {
-			if !d.verticalValues() {
+			values, ok := d.verticalValues()
+			if !ok {
 				return 0, i, models.Verdict{Status: models.Failed, Format: reasonMass}
 			}
-			if w2 := d.memory.values[0]; w2 < least {
-				least, pose = w2, i
+			if len(values) > 0 && values[0] < least {
+				least, pose = values[0], i
 			}
 		}
 		if !d.factorVertical() {

@@ -1,0 +1,153 @@
+package mechanics
+
+import (
+	"math"
+
+	"flexwright/models"
+	"flexwright/models/dense"
+
+	"gonum.org/v1/gonum/blas"
+	"gonum.org/v1/gonum/blas/blas64"
+	"gonum.org/v1/gonum/lapack/gonum"
+)
+
+// sixMemory is what the modes of bodies with six degrees of freedom need: n
+// unknowns of the plane, then as many out of it.
+type sixMemory struct {
+	k, mass []float64 // 2n by 2n
+	rows    []float64 // 2n by NumRows + n
+	part    []float64 // n by n
+	values  []float64
+	eigen   *dense.Eigen
+}
+
+// Natural fills out with the natural modes at a solved pose. Where all masses,
+// forces and the point of interest lie in the plate's mid-plane these are the
+// modes in the plane ([Dynamics.InPlane]), which nothing couples to the others.
+// Where they do not, all modes of the bodies with six degrees of freedom are
+// solved: the tangent is that of the two problems side by side, a mass m at the
+// height h couples them by m h between x and pitch, -m h between y and roll, and
+// the rows include what roll and pitch do at a height. That costs about eight times
+// as much.
+func (d *Dynamics) Natural(pose *Pose, out *Modes) models.Verdict {
+	if !d.tall {
+		return d.InPlane(pose, out)
+	}
+	m, st := d.s.Model, d.s.Stage
+	n := m.Unknowns()
+	if d.six == nil {
+		f := func(n int) []float64 { return make([]float64, n) }
+		d.six = &sixMemory{k: f(4 * n * n), mass: f(4 * n * n), rows: f(2 * n * (NumRows + n)), part: f(n * n),
+			values: f(2 * n), eigen: dense.NewEigen(2*n, NumRows+n)}
+	}
+	e, six := &d.memory, d.six
+	d.inPlaneMatrices(pose, e)
+	d.inPlaneRows(pose, e.rows)
+	if i, ok := d.Vertical(pose); !ok {
+		return models.Verdict{Status: models.Buckled, Format: reasonTorsion, Index: i}
+	}
+	in := n - len(m.held)
+	all := in + n
+	width := NumRows + n
+	six.k, six.mass, six.rows = six.k[:all*all], six.mass[:all*all], six.rows[:all*width]
+	clear(six.k)
+	clear(six.mass)
+	clear(six.rows)
+	place := func(a, full []float64, at int, drop bool) {
+		m.Pattern.Expand(a, six.part)
+		size := n
+		if drop {
+			size = m.compact(six.part)
+		}
+		for i := range size {
+			copy(full[(at+i)*all+at:(at+i)*all+at+size], six.part[i*size:(i+1)*size])
+		}
+	}
+	place(e.k, six.k, 0, true)
+	place(e.mass, six.mass, 0, true)
+	place(d.k, six.k, in, false)
+	place(d.mass, six.mass, in, false)
+	// position of each in-plane unknown among the free ones, -1 where held
+	at := func(node, axis int) int {
+		if len(m.held) == 0 {
+			return 3*node + axis
+		}
+		for i, u := range m.free {
+			if u == 3*node+axis {
+				return i
+			}
+		}
+		return -1
+	}
+	couple := func(i, j int, v float64) {
+		if i >= 0 {
+			six.mass[i*all+in+j] += v
+			six.mass[(in+j)*all+i] += v
+		}
+	}
+	tallMass := func(node int, mass, x, y, z float64) {
+		couple(at(node, 0), 3*node+2, mass*z)
+		couple(at(node, 1), 3*node+1, -mass*z)
+		couple(at(node, 2), 3*node+1, -mass*z*x)
+		couple(at(node, 2), 3*node+2, -mass*z*y)
+		six.rows[(in+3*node+2)*width+RowFloorX] += mass * z
+		six.rows[(in+3*node+1)*width+RowFloorY] -= mass * z
+	}
+	for node, b := range m.Body {
+		tallMass(node, st.Mass[b], 0, 0, st.Z[b])
+	}
+	if len(m.held) == 0 {
+		for i := range in {
+			copy(six.rows[i*width:i*width+NumRows], e.rows[i*NumRows:(i+1)*NumRows])
+		}
+	} else {
+		for i, u := range m.free {
+			copy(six.rows[i*width:i*width+NumRows], e.rows[u*NumRows:(u+1)*NumRows])
+		}
+	}
+	for k, a := range m.Topology.Actuators {
+		node := m.Node[a.Body]
+		if node < 0 {
+			continue
+		}
+		x, y := d.actuatorArm(pose, k)
+		tallMass(node, d.Actuators[k].Mass, x, y, st.ActZ[k])
+		if a.Axis == models.AxisX {
+			six.rows[(in+3*node+2)*width+RowActuator+k] = st.ActZ[k]
+		} else {
+			six.rows[(in+3*node+1)*width+RowActuator+k] = -st.ActZ[k]
+		}
+	}
+	if node := m.Node[m.Topology.Stage]; node >= 0 {
+		six.rows[(in+3*node+2)*width+RowPointX] = d.Point[2]
+		six.rows[(in+3*node+1)*width+RowPointY] = -d.Point[2]
+	}
+	// M = S Sᵀ with S lower: the last n of z = Sᵀ x are the motion out of the
+	// plane beyond what goes with the plane's, in units of √(kinetic energy).
+	var lapack gonum.Implementation
+	b := blas64.Implementation()
+	if !lapack.Dpotrf(blas.Lower, all, six.mass, all) {
+		return models.Verdict{Status: models.Failed, Format: reasonTallMass}
+	}
+	b.Dtrsm(blas.Left, blas.Lower, blas.NoTrans, blas.NonUnit, all, all, 1, six.mass, all, six.k, all)
+	b.Dtrsm(blas.Right, blas.Lower, blas.Trans, blas.NonUnit, all, all, 1, six.mass, all, six.k, all)
+	b.Dtrsm(blas.Left, blas.Lower, blas.NoTrans, blas.NonUnit, all, NumRows, 1, six.mass, all, six.rows, width)
+	for j := range n {
+		six.rows[(in+j)*width+NumRows+j] = 1
+	}
+	if !six.eigen.Solve(six.k, all, six.rows, width, six.values) {
+		return models.Verdict{Status: models.Failed, Format: reasonMass}
+	}
+	for k := range all {
+		row := six.rows[k*width : (k+1)*width]
+		sum := 0.0
+		for _, z := range row[NumRows:] {
+			sum += z * z
+		}
+		out.Out[k] = math.Min(sum, 1)
+		copy(six.rows[k*NumRows:(k+1)*NumRows], row[:NumRows])
+	}
+	return out.fill(six.values[:all], six.rows)
+}
+
+const reasonTallMass = "a moving body without mass or inertia, where heights couple the plane and what is out of it"
