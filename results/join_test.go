@@ -69,7 +69,7 @@ func TestJoinShards(t *testing.T) {
 	}
 	equalRows(t, "front", have, front)
 	// It is the run itself, with nothing left to do.
-	if by, err := sitting(t, osDisk{}, out, toyPlans(t)["sobol"](), toyStudy(1, nil), context.Background()); by != ByPlan || err != nil {
+	if by, err := sitting(t, quick, out, toyPlans(t)["sobol"](), toyStudy(1, nil), context.Background()); by != ByPlan || err != nil {
 		t.Error(by, err)
 	}
 }
@@ -77,7 +77,7 @@ func TestJoinShards(t *testing.T) {
 func TestJoinSeparateRuns(t *testing.T) {
 	root := t.TempDir()
 	a, b, c := filepath.Join(root, "a"), filepath.Join(root, "b"), filepath.Join(root, "c")
-	if _, err := sitting(t, osDisk{}, a, toyPlans(t)["sobol"](), toyStudy(1, nil), context.Background()); err != nil {
+	if _, err := sitting(t, quick, a, toyPlans(t)["sobol"](), toyStudy(1, nil), context.Background()); err != nil {
 		t.Fatal(err)
 	}
 	if err := Join([]string{a, a}, c, "1.0"); !errors.As(err, new(*MismatchError)) {

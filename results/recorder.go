@@ -55,7 +55,8 @@ const (
 // the stored rows as long as they last, evaluates the others, and stores them.
 // Its Batch is a [search.Batch].
 type Recorder struct {
-	run        *Run
+	folder     *Folder
+	run        *Run // nil: compare with what is stored, and end there
 	study      Study
 	stored     int64 // rows when the recorder was made
 	parameters int
@@ -80,14 +81,21 @@ func (r *Run) Recorder(s Study) *Recorder {
 	if s.Pool == nil {
 		s.Pool = search.NewPool(runtime.GOMAXPROCS(0))
 	}
-	c := &Recorder{run: r, study: s, stored: r.rows}
-	_, c.parameters = storedColumns(r.manifest.Columns)
+	c := r.Replay(s)
+	c.run, c.stored = r, r.rows
 	if s.For > 0 {
 		c.end = time.Now().Add(s.For)
 	}
-	if r.rows > 0 {
-		c.replay, c.err = r.readRows()
-	}
+	return c
+}
+
+// Replay returns a Recorder that compares what a plan proposes with the stored
+// rows, answers from them, and ends behind the last. Finish returns the first difference as a
+// MismatchError, or nothing.
+func (f *Folder) Replay(s Study) *Recorder {
+	c := &Recorder{folder: f, study: s, stored: f.manifest.Rows}
+	_, c.parameters = storedColumns(f.manifest.Columns)
+	c.replay, c.err = f.readRows()
 	return c
 }
 
@@ -128,6 +136,9 @@ func (c *Recorder) batch(ctx context.Context, p *search.Proposals, out []search.
 		done += n
 	}
 	for done < len(out) {
+		if c.run == nil {
+			return &StopError{}
+		}
 		if err := c.mayGoOn(ctx); err != nil {
 			return err
 		}
@@ -186,7 +197,7 @@ func (c *Recorder) same(p *search.Proposals, i int, row *objective.Row) error {
 	want := &c.compare
 	c.propose(p, i, want)
 	differs := func(what string, have, want any) error {
-		return &MismatchError{c.run.dir, fmt.Sprintf("design %d (made by a different version or brief)", row.ID),
+		return &MismatchError{c.folder.dir, fmt.Sprintf("design %d (made by a different version or brief)", row.ID),
 			fmt.Sprintf("%s %v", what, have), fmt.Sprintf("%s %v", what, want)}
 	}
 	switch {
@@ -203,7 +214,7 @@ func (c *Recorder) same(p *search.Proposals, i int, row *objective.Row) error {
 	}
 	for k, w := range want.Parameters {
 		if h := row.Parameters[k]; !math.IsNaN(w) && math.Float64bits(h) != math.Float64bits(w) { // NaN: the point leaves it open
-			return differs(c.run.columns[columnNamed(c.run.columns, "material")+1+k].Name, h, w)
+			return differs(c.folder.columns[columnNamed(c.folder.columns, "material")+1+k].Name, h, w)
 		}
 	}
 	return nil
@@ -245,7 +256,7 @@ func (c *Recorder) evaluate(p *search.Proposals, out []search.Outcome, first int
 	}
 	for i := range rows {
 		row := &rows[i]
-		if why := misfit(c.run.columns, row); why != "" {
+		if why := misfit(c.folder.columns, row); why != "" {
 			c.fail(p, first+i, row, why, "")
 		}
 		c.study.Outcome(row, &out[first+i])
@@ -344,14 +355,17 @@ func (c *Recorder) Finish(ended search.EndedBy, err error) (Cause, error) {
 	var stop *StopError
 	var write *WriteError
 	switch {
-	case errors.As(err, &stop):
+	case errors.As(err, &stop) && (c.run != nil || c.replay == nil):
 		return Cause(stop.By), nil
 	case errors.As(err, &write):
 		return ByCannotWrite, err
 	case err != nil:
 		return "", err
 	case c.count < c.stored:
-		return "", &MismatchError{c.run.dir, "number of designs (made by a different version or brief)", strconv.FormatInt(c.stored, 10), strconv.FormatInt(c.count, 10)}
+		return "", &MismatchError{c.folder.dir, "number of designs (made by a different version or brief)", strconv.FormatInt(c.stored, 10), strconv.FormatInt(c.count, 10)}
+	}
+	if c.run == nil {
+		return "", nil
 	}
 	return Cause(ended.String()), nil
 }

@@ -27,7 +27,7 @@ func TestRowsReadBackBitForBit(t *testing.T) {
 			fresh = append(fresh, row)
 		}
 	}
-	by, err := sitting(t, osDisk{}, dir, plan, study, context.Background())
+	by, err := sitting(t, quick, dir, plan, study, context.Background())
 	if err != nil || by != ByPlan {
 		t.Fatal(by, err)
 	}
@@ -78,7 +78,7 @@ func TestDisturbedEqualsUndisturbed(t *testing.T) {
 		for i, most := range steps {
 			study := toyStudy(1+i%3, counts)
 			study.MaxDesigns = most
-			by, err := sitting(t, osDisk{}, dir, plan(), study, context.Background())
+			by, err := sitting(t, quick, dir, plan(), study, context.Background())
 			if err != nil {
 				t.Fatalf("%s, at most %d: %v", name, most, err)
 			}
@@ -97,13 +97,13 @@ func TestDisturbedEqualsUndisturbed(t *testing.T) {
 					cancel()
 				}
 			}
-			by, err := sitting(t, osDisk{}, dir, plan(), study, ctx)
+			by, err := sitting(t, quick, dir, plan(), study, ctx)
 			cancel()
 			if err != nil || by != BySignal && by != ByPlan {
 				t.Fatalf("%s: %v %v", name, by, err)
 			}
 		}
-		if by, err := sitting(t, osDisk{}, dir, plan(), toyStudy(2, counts), context.Background()); err != nil || by != ByPlan {
+		if by, err := sitting(t, quick, dir, plan(), toyStudy(2, counts), context.Background()); err != nil || by != ByPlan {
 			t.Fatalf("%s: %v %v", name, by, err)
 		}
 		equalRows(t, name, allRows(t, dir), want)
@@ -168,11 +168,11 @@ func TestFrontIsTheDefinition(t *testing.T) {
 func TestNothingLeftWritesNothing(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "a.run")
 	plan := toyPlans(t)["grid"]
-	if _, err := sitting(t, osDisk{}, dir, plan(), toyStudy(1, nil), context.Background()); err != nil {
+	if _, err := sitting(t, quick, dir, plan(), toyStudy(1, nil), context.Background()); err != nil {
 		t.Fatal(err)
 	}
 	before := snapshot(t, dir)
-	if by, err := sitting(t, osDisk{}, dir, plan(), toyStudy(1, nil), context.Background()); err != nil || by != ByPlan {
+	if by, err := sitting(t, quick, dir, plan(), toyStudy(1, nil), context.Background()); err != nil || by != ByPlan {
 		t.Fatal(by, err)
 	}
 	if after := snapshot(t, dir); !slices.Equal(before, after) {
@@ -254,14 +254,14 @@ func TestAnotherProposalIsRefused(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "a.run")
 	study := toyStudy(1, nil)
 	study.MaxDesigns = 50
-	if _, err := sitting(t, osDisk{}, dir, toyPlans(t)["sobol"](), study, context.Background()); err != nil {
+	if _, err := sitting(t, quick, dir, toyPlans(t)["sobol"](), study, context.Background()); err != nil {
 		t.Fatal(err)
 	}
 	other, err := search.NewSobol(toySpace, 8, search.SampleOptions{Designs: 300})
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, err = sitting(t, osDisk{}, dir, other, toyStudy(1, nil), context.Background())
+	_, err = sitting(t, quick, dir, other, toyStudy(1, nil), context.Background())
 	if !errors.As(err, new(*MismatchError)) || !strings.Contains(err.Error(), "design 1 ") {
 		t.Error(err)
 	}
@@ -269,7 +269,7 @@ func TestAnotherProposalIsRefused(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, err = sitting(t, osDisk{}, dir, shorter, toyStudy(1, nil), context.Background())
+	_, err = sitting(t, quick, dir, shorter, toyStudy(1, nil), context.Background())
 	if !errors.As(err, new(*MismatchError)) || !strings.Contains(err.Error(), "number of designs") {
 		t.Error(err)
 	}
@@ -320,7 +320,7 @@ func TestOtherFoldersAreRefused(t *testing.T) {
 	run.Close()
 	// A manifest that has gone beside rows is damage.
 	study := toyStudy(1, nil)
-	if _, err := sitting(t, osDisk{}, dir, toyPlans(t)["grid"](), study, context.Background()); err != nil {
+	if _, err := sitting(t, quick, dir, toyPlans(t)["grid"](), study, context.Background()); err != nil {
 		t.Fatal(err)
 	}
 	if err := os.Remove(filepath.Join(dir, manifestName)); err != nil {
@@ -338,7 +338,7 @@ func errOf[T any](_ T, err error) error { return err }
 // The fields of the manifest, in order, as readers outside this program see them.
 func TestManifestFields(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "a.run")
-	if _, err := sitting(t, osDisk{}, dir, toyPlans(t)["grid"](), toyStudy(1, nil), context.Background()); err != nil {
+	if _, err := sitting(t, quick, dir, toyPlans(t)["grid"](), toyStudy(1, nil), context.Background()); err != nil {
 		t.Fatal(err)
 	}
 	data, err := os.ReadFile(filepath.Join(dir, manifestName))

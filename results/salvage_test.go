@@ -70,7 +70,7 @@ func TestSalvage(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			table, err := readTable(osDisk{}, filepath.Join(out, rescuedName), f.manifest.Run())
+			table, err := readTable(quick, filepath.Join(out, rescuedName), f.manifest.Run())
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -80,7 +80,7 @@ func TestSalvage(t *testing.T) {
 				}
 			}
 		}
-		if by, err := sitting(t, osDisk{}, out, toyPlans(t)["latin"](), toyStudy(1, nil), context.Background()); by != ByPlan || err != nil {
+		if by, err := sitting(t, quick, out, toyPlans(t)["latin"](), toyStudy(1, nil), context.Background()); by != ByPlan || err != nil {
 			t.Fatalf("%s: going on: %v %v", test.file, by, err)
 		}
 		equalRows(t, test.file+", gone on", allRows(t, out), want)
@@ -101,7 +101,7 @@ func TestSalvageFromBoth(t *testing.T) {
 	}
 	study := toyStudy(1, nil)
 	study.MaxDesigns = 160
-	if _, err := sitting(t, osDisk{}, dir, toyPlans(t)["latin"](), study, context.Background()); err != nil {
+	if _, err := sitting(t, quick, dir, toyPlans(t)["latin"](), study, context.Background()); err != nil {
 		t.Fatal(err)
 	}
 	want := allRows(t, dir)

@@ -18,11 +18,11 @@ func smallRun(t testing.TB, dir string) {
 	plan := toyPlans(t)["latin"]
 	study := toyStudy(1, nil)
 	study.MaxDesigns = 100
-	if _, err := sitting(t, osDisk{}, dir, plan(), study, context.Background()); err != nil {
+	if _, err := sitting(t, quick, dir, plan(), study, context.Background()); err != nil {
 		t.Fatal(err)
 	}
 	for _, rows := range []int64{130, 150} {
-		run, err := start(osDisk{}, dir, toyDescription(), 0)
+		run, err := start(quick, dir, toyDescription(), 0)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -64,7 +64,7 @@ func TestVerifyFindsNothingInAWholeRun(t *testing.T) {
 	if v.Rows != 150 || v.Files != 7 || v.Pages == 0 {
 		t.Errorf("%d rows, %d files, %d pages", v.Rows, v.Files, v.Pages)
 	}
-	if _, err := sitting(t, osDisk{}, dir, toyPlans(t)["latin"](), toyStudy(2, nil), context.Background()); err != nil {
+	if _, err := sitting(t, quick, dir, toyPlans(t)["latin"](), toyStudy(2, nil), context.Background()); err != nil {
 		t.Fatal(err)
 	}
 	if v, err = Verify(dir); err != nil || len(v.Problems) > 0 || v.Rows != 300 {
