@@ -210,59 +210,64 @@ func (l *Loop) trial(wc float64) (t trial, ok bool) {
 //
 // The set of good crossovers may have gaps, so it is searched downward from the ceiling in
 // steps of Settings.Step; the end of the range found is then located to 1e-5. Most
-// crossovers fail where the last one failed: that place is looked at first.
+// crossovers fail where the last one failed: that place is looked at first, and all
+// of them are judged only at a crossover that passes there.
 func (l *Loop) Bandwidth(plants ...*Plant) Result {
 	l.Prepare(plants...)
 	low, high := 2*math.Pi*l.s.From, 2*math.Pi*l.s.Ceiling
+	if l.holds(high) {
+		return Result{Hz: l.s.Ceiling, Above: l.s.Ceiling, Scale: 1, Mode: -1}
+	}
 	steps := int(math.Ceil(math.Log(high/low) / math.Log1p(l.s.Step)))
 	ratio := math.Pow(low/high, 1/float64(steps))
-	wc, above := high, high
-	for i := 0; ; i++ {
+	above := high
+	for i := 1; i <= steps; i++ {
+		wc := above * ratio
 		if i == steps {
 			wc = low
 		}
-		if l.holds(wc) {
-			break
-		}
-		above = wc
-		if i == steps {
-			return l.explain(0, low)
-		}
-		wc *= ratio
-	}
-	if wc == high {
-		return Result{Hz: l.s.Ceiling, Above: l.s.Ceiling, Scale: 1, Mode: -1}
-	}
-	// Between wc (holds) and above (does not): halve by the places known to fail, then
-	// judge the result completely, which may add a place.
-	good := wc
-	for above/good > 1+1e-5 {
-		best := good
-		for above/best > 1+2e-6 {
-			middle := math.Sqrt(best * above)
-			if l.failsKnown(middle) {
-				above = middle
-			} else {
-				best = middle
+		for !l.failsKnown(wc) {
+			// Between wc and above, by the places known to fail, lies an end of a good range: halve by
+			// the place that failed last, then ask the others. Then judge it completely, which may add a place.
+			l.failsKnown(above)
+			best, bad := wc, above
+			for bad/best > 1+2e-6 {
+				if middle := math.Sqrt(best * bad); l.failsAtFirst(middle) {
+					bad = middle
+				} else {
+					best = middle
+				}
+				if bad/best <= 1+2e-6 && l.failsKnown(best) {
+					best, bad = wc, best
+				}
+			}
+			if l.holds(best) {
+				return l.explain(best, bad)
+			}
+			above = best
+			if above/wc < 1+1e-5 {
+				break
 			}
 		}
-		if best == good || l.holds(best) {
-			good = best
-			break
-		}
-		above = best
+		above = wc
 	}
-	return l.explain(good, above)
+	return l.explain(0, low)
 }
 
 // failsKnown looks only near the places where crossovers failed before.
 func (l *Loop) failsKnown(wc float64) bool {
 	t, ok := l.trial(wc)
-	return !ok || l.failsAtWitness(&t, false)
+	return !ok || l.failsAtWitness(&t, l.hots, false)
 }
 
-func (l *Loop) failsAtWitness(t *trial, far bool) bool {
-	for h := range l.hots {
+// failsAtFirst looks only near the place that failed last.
+func (l *Loop) failsAtFirst(wc float64) bool {
+	t, ok := l.trial(wc)
+	return !ok || l.failsAtWitness(&t, min(l.hots, 1), false)
+}
+
+func (l *Loop) failsAtWitness(t *trial, first int, far bool) bool {
+	for h := range first {
 		w := &l.hot[h]
 		c := &l.cases[w.number]
 		if w.index < 0 {
@@ -314,7 +319,7 @@ func (l *Loop) addWitness(w witness) {
 // holds judges a crossover completely.
 func (l *Loop) holds(wc float64) bool {
 	t, ok := l.trial(wc)
-	if !ok || l.failsAtWitness(&t, true) {
+	if !ok || l.failsAtWitness(&t, l.hots, true) {
 		return false
 	}
 	first := 0
@@ -347,7 +352,7 @@ func (l *Loop) explain(good, above float64) Result {
 	}
 	var worst finding
 	number := -1
-	if good > 0 && l.failsAtWitness(&t, false) {
+	if good > 0 && l.failsAtWitness(&t, l.hots, false) {
 		number = l.hot[0].number
 		worst = finding{limit2: l.limit2, whole: true}
 		if l.sweep(&l.cases[number], &t, &worst); worst.reason == Ceiling {

@@ -192,7 +192,7 @@ func TestEncirclementAgainstEigenvalues(t *testing.T) {
 func TestBandwidthAgainstPlain(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 8))
 	zero := 0
-	for n := range 24 {
+	for n := range 16 {
 		s := Default()
 		s.Centre = rng.IntN(2)
 		s.Sensor = Sensor(n % int(numSensor))
@@ -224,8 +224,8 @@ func TestBandwidthAgainstPlain(t *testing.T) {
 			t.Errorf("plant %d (%v): %.5f Hz, plain %.5f; %+v", n, s.Sensor, got.Hz, want, got)
 		}
 	}
-	if zero > 12 {
-		t.Errorf("%d of 24 plants have no bandwidth: the sample tests nothing", zero)
+	if zero > 8 {
+		t.Errorf("%d of 16 plants have no bandwidth: the sample tests nothing", zero)
 	}
 	t.Logf("%d without bandwidth", zero)
 }

@@ -196,9 +196,9 @@ func (l *Loop) poseNoise(r *response, pose int, t *trial, d *Disturbances) (v [2
 		if a >= b {
 			continue
 		}
-		// beyond the grid, in steps
+		// in steps where the grid is coarse, and beyond it
 		for a < b {
-			e := math.Min(b, 1.2*a)
+			e := math.Min(b, 1.05*a)
 			centre, reach := 0.5*(a+e), 0.5*(e-a)
 			l.addPower(r, centre-half*reach, reach/(2*math.Pi), t, d, &v)
 			l.addPower(r, centre+half*reach, reach/(2*math.Pi), t, d, &v)

@@ -8,10 +8,9 @@ var offsets = [...]float64{0.5, 1, 2, 4, 8, 16}
 
 const (
 	pointsPerMode = 2*len(offsets) + 1
-	same          = 0.5  // modes nearer than this, in units of ζ ω, share their points
-	fine          = 1.05 // largest ratio of neighbouring frequencies between resonances
-	coarse        = 2    // the same far below the lowest mode and crossover
-	coarsePoints  = 24
+	same          = 0.5 // modes nearer than this, in units of ζ ω, share their points
+	fine          = 1.2 // largest ratio of neighbouring frequencies between resonances
+	coarsePoints  = 12  // far below the lowest mode and crossover, a factor of four apart
 )
 
 // response is the plant of one pose on a grid crowded around its modes. Points are
@@ -90,7 +89,7 @@ func (r *response) prepare(plant *Plant, pose int) {
 	}
 }
 
-// layGrid places the points: sparse far below everything, 5 % apart elsewhere, and
+// layGrid places the points: sparse far below everything, at most 20 % apart elsewhere, and
 // around each mode at [offsets], as far as half way to the neighbouring modes.
 func (r *response) layGrid() {
 	m := r.modes
@@ -104,7 +103,7 @@ func (r *response) layGrid() {
 	}
 	r.n, r.clusters = 0, 0
 	for i := coarsePoints; i > 0; i-- {
-		r.add(math.Ldexp(low, -i))
+		r.add(math.Ldexp(low, -2*i))
 	}
 	r.add(low)
 	previous := math.Inf(-1)
