@@ -13,6 +13,12 @@ var Sections = []Field{
 		{Name: "up_to", Kind: KindQuantity, Unit: models.Millimetre,
 			Meaning: "largest half-range tried for usable_travel, for which clearances are drawn; the travel where it is absent"},
 	}},
+	{Name: "tolerances", Kind: KindGroup, Meaning: "errors of making, for the scatter that show reports beside the nominal figures", Fields: []Field{
+		{Name: "thickness", Kind: KindQuantity, Unit: models.Micrometre, Min: 0, Max: 100, Default: "3 µm",
+			Meaning: "standard deviation of each blade's thickness (wire-cut: a few µm, common practice)"},
+		{Name: "samples", Kind: KindInteger, Min: 0, Max: 100000, Default: "100",
+			Meaning: "samples evaluated; 0: none"},
+	}},
 	{Name: "search", Kind: KindGroup, Meaning: "how designs are proposed", Fields: []Field{
 		{Name: "method", Kind: KindChoice, Choices: []string{"evolve", "latin", "sobol", "grid"}, Default: "evolve",
 			Meaning: "evolve: multi-objective evolution; latin, sobol: space-filling samples; grid: every combination"},
