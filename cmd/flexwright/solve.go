@@ -41,7 +41,7 @@ func newPosition(t *models.Topology, pose *mechanics.Pose) position {
 
 func newSolve(s streams) *cobra.Command {
 	var at []string
-	var modes int
+	var modes, segments int
 	var asJSON bool
 	c := &cobra.Command{
 		Use:   "solve ASSEMBLY.json",
@@ -50,9 +50,11 @@ func newSolve(s streams) *cobra.Command {
 its stage at given positions (metres), and how all bodies move; without --at,
 the equilibrium under its loads, actuators free. --modes adds the lowest natural
 frequencies in the plane and out of it, actuators free; where heights couple the
-two, by where a mode moves more.`,
+two, by where a mode moves more. --segments makes each blade of that many: a check
+on the one of the fast model, with the mass along the blade and the blades' own
+modes.`,
 		Example: `  flexwright solve stage.json --at=0.005,0 --at=0.005,0.005
-  flexwright solve stage.json --at=0.005,0 --modes 6
+  flexwright solve stage.json --at=0.005,0 --modes 6 --segments 6
   flexwright solve stage.json --at=-0.005,0 --json`,
 		Args: exactly("ASSEMBLY.json"),
 		RunE: func(c *cobra.Command, args []string) error {
@@ -77,10 +79,10 @@ two, by where a mode moves more.`,
 			if c.Flags().Changed("modes") && modes < 1 {
 				return refuse("--modes %d: at least 1", modes)
 			}
-			scratch := mechanics.NewScratch(mechanics.NewModel(topology))
-			scratch.Prepare(stage)
-			dynamics := mechanics.NewDynamics(scratch)
-			dynamics.Prepare()
+			if segments < 1 || segments > mostSegments {
+				return refuse("--segments %d: 1 to %d", segments, mostSegments)
+			}
+			scratch, dynamics := newMechanics(topology, stage, segments)
 			pose := mechanics.NewPose(scratch.Model)
 			var list []position
 			unsolved := 0
@@ -108,8 +110,30 @@ two, by where a mode moves more.`,
 	}
 	c.Flags().StringArrayVar(&at, "at", nil, "`X,Y`: position of the stage in metres; repeat for more")
 	c.Flags().IntVar(&modes, "modes", 0, "lowest `N` natural frequencies in the plane and out of it")
+	c.Flags().IntVar(&segments, "segments", 1, "`N` segments per blade")
 	c.Flags().BoolVar(&asJSON, "json", false, "print JSON")
 	return c
+}
+
+// mostSegments bounds what --segments may ask for: far beyond convergence.
+const mostSegments = 32
+
+// newMechanics prepares a stage for solving, with several segments per blade if asked.
+func newMechanics(t *models.Topology, st *models.Stage, segments int) (*mechanics.Scratch, *mechanics.Dynamics) {
+	var s *mechanics.Scratch
+	var d *mechanics.Dynamics
+	if segments == 1 {
+		s = mechanics.NewScratch(mechanics.NewModel(t))
+		s.Prepare(st)
+		d = mechanics.NewDynamics(s)
+	} else {
+		u := mechanics.NewSubdivision(t, segments)
+		s = mechanics.NewScratch(u.Fine)
+		s.Prepare(u.Fill(st))
+		d = mechanics.NewFineDynamics(s, u, false)
+	}
+	d.Prepare()
+	return s, d
 }
 
 // withModes adds at most n natural frequencies of each kind. Where they cannot

@@ -145,6 +145,22 @@ func (o *OutOfPlane) Flexibility(a, b, axial float64, f *[9]float64) bool {
 		return false
 	}
 	for i := range 3 {
+		w := &m[i]
+		w0, w1, w2, w3, w4 := gaussW[0]*w[0], gaussW[1]*w[1], gaussW[2]*w[2], gaussW[3]*w[3], gaussW[4]*w[4]
+		for j := 0; j <= i; j++ {
+			v := &m[j]
+			f[3*i+j] = o.bend * (w0*v[0] + w1*v[1] + w2*v[2] + w3*v[3] + w4*v[4])
+		}
+	}
+	o.complete(&r, &tt, &m0, &m1, f)
+	return true
+}
+
+// complete adds to the lower triangle of f, which holds the bending, twist,
+// shear and what the clamps take away, and fills the upper one.
+func (o *OutOfPlane) complete(r *twist, tt *[3][5]float64, m0, m1 *[3]float64, f *[9]float64) {
+	il := 1 / (o.Length * o.Length)
+	for i := range 3 {
 		u := &tt[i]
 		// even and odd coefficients do not mix
 		e0 := r.r00*u[0] + r.r02*u[2] + r.r04*u[4]
@@ -152,20 +168,71 @@ func (o *OutOfPlane) Flexibility(a, b, axial float64, f *[9]float64) bool {
 		e4 := r.r04*u[0] + r.r24*u[2] + r.r44*u[4]
 		o1 := r.r11*u[1] + r.r13*u[3]
 		o3 := r.r13*u[1] + r.r33*u[3]
-		var wm [5]float64
-		for n := range 5 {
-			wm[n] = gaussW[n] * m[i][n]
-		}
-		ci, vi := 0.5*(m0[i]+m1[i])*o.loseBending, (m1[i]-m0[i])/(l*l)*o.loseShear
+		ci, vi := 0.25*(m0[i]+m1[i])*o.loseBending, (m1[i]-m0[i])*il*o.loseShear
 		for j := 0; j <= i; j++ {
-			v, w := &tt[j], &m[j]
-			sum := e0*v[0] + o1*v[1] + e2*v[2] + o3*v[3] + e4*v[4]
-			sum += o.bend * (wm[0]*w[0] + wm[1]*w[1] + wm[2]*w[2] + wm[3]*w[3] + wm[4]*w[4])
-			sum -= ci*0.5*(m0[j]+m1[j]) + vi*(m1[j]-m0[j])
+			v := &tt[j]
+			sum := f[3*i+j] + e0*v[0] + o1*v[1] + e2*v[2] + o3*v[3] + e4*v[4]
+			sum -= ci*(m0[j]+m1[j]) + vi*(m1[j]-m0[j])
 			f[3*i+j], f[3*j+i] = sum, sum
 		}
 	}
 	f[0] += o.shear
+}
+
+// Piece is one of several equal parts of a bent blade, from the root: where it
+// starts, from the blade's root end in the axes of the blade's chord, m; the
+// direction of its own chord there; and the angles of its ends to that, rad.
+type Piece struct{ X, Y, Nx, Ny, A, B float64 }
+
+// FlexibilityAlong is [OutOfPlane.Flexibility] for a centreline known in pieces,
+// each the cubic of its end angles; chord is the distance of the blade's ends, m. The
+// torque is projected on polynomials of degree 4 over the whole blade.
+func (o *OutOfPlane) FlexibilityAlong(pieces []Piece, chord, axial float64, f *[9]float64) bool {
+	n := float64(len(pieces))
+	l := o.Length / n
+	var tt [3][5]float64
+	*f = [9]float64{}
+	for k := range pieces {
+		p := &pieces[k]
+		sa, sb := p.A*(1-p.A*p.A/6), p.B*(1-p.B*p.B/6)
+		s0, s1, s2 := sa, -4*sa-2*sb, 3*(sa+sb)
+		for i, s := range gaussX {
+			sin := s0 + s*(s1+s*s2)
+			cos := math.Sqrt(1 - sin*sin)
+			x := l * s * (1 - 0.5*(s0*s0+s*(s0*s1+s*((s1*s1+2*s0*s2)/3+s*(s1*s2/2+s*s2*s2/5)))))
+			y := l * s * (s0 + s*(s1/2+s*s2/3))
+			// in the axes of the blade's chord
+			x, y = p.X+p.Nx*x-p.Ny*y, p.Y+p.Ny*x+p.Nx*y
+			cos, sin = p.Nx*cos-p.Ny*sin, p.Ny*cos+p.Nx*sin
+			mx, my := -y, x-chord
+			m := [3]float64{cos*my - sin*mx, -sin, cos}
+			t := [3]float64{cos*mx + sin*my, cos, sin}
+			w := gaussW[i] / n
+			v := 2*(float64(k)+s)/n - 1
+			v2 := v * v
+			poly := [5]float64{1, v, (3*v2 - 1) / 2, v * (5*v2 - 3) / 2, (35*v2*v2 - 30*v2 + 3) / 8}
+			for a := range 3 {
+				for d := range 5 {
+					tt[a][d] += float64(2*d+1) * w * poly[d] * t[a]
+				}
+				for b := 0; b <= a; b++ {
+					f[3*a+b] += o.bend * w * m[a] * m[b]
+				}
+			}
+		}
+	}
+	first, last := &pieces[0], &pieces[len(pieces)-1]
+	sinA, cosA := math.Sincos(first.A)
+	sinB, cosB := math.Sincos(last.B)
+	sinA, cosA = first.Ny*cosA+first.Nx*sinA, first.Nx*cosA-first.Ny*sinA
+	sinB, cosB = last.Ny*cosB+last.Nx*sinB, last.Nx*cosB-last.Ny*sinB
+	m0 := [3]float64{-cosA * chord, -sinA, cosA}
+	m1 := [3]float64{0, -sinB, cosB}
+	var r twist
+	if !r.solve(o.gj+axial*o.polar, o.warp, o.Length) {
+		return false
+	}
+	o.complete(&r, &tt, &m0, &m1, f)
 	return true
 }
 
@@ -240,10 +307,17 @@ func (r *twist) closed(z, scale float64) {
 // Axes, arguments and result as there; N/m, N/rad, N m/rad.
 func (o *OutOfPlane) Tangent(a, b, axial float64, k *[9]float64) bool {
 	var f [9]float64
-	if !o.Flexibility(a, b, axial, &f) {
-		return false
-	}
-	if !invert3(&f, k) {
+	return o.Flexibility(a, b, axial, &f) && o.stiffen(&f, axial, k)
+}
+
+// TangentAlong is [OutOfPlane.Tangent] for a centreline known in pieces.
+func (o *OutOfPlane) TangentAlong(pieces []Piece, chord, axial float64, k *[9]float64) bool {
+	var f [9]float64
+	return o.FlexibilityAlong(pieces, chord, axial, &f) && o.stiffen(&f, axial, k)
+}
+
+func (o *OutOfPlane) stiffen(f *[9]float64, axial float64, k *[9]float64) bool {
+	if !invert3(f, k) {
 		return false
 	}
 	k[0] += 1.2 * axial / o.Length

@@ -98,6 +98,45 @@ func TestFlexibilityAgainstSineSeries(t *testing.T) {
 	t.Logf("worst difference %.2g of the diagonal", worst)
 }
 
+// A centreline in pieces of the same cubic gives the same flexibility: the
+// five Gauss points of each piece only integrate better. Tolerance: what the
+// whole blade's five points and its cosine series leave.
+func TestFlexibilityInPieces(t *testing.T) {
+	o := NewOutOfPlane(0.048, 0.5e-3, 0.025, 71.7e9, 0.33)
+	for _, c := range [][2]float64{{0.02, 0.02}, {-0.08, -0.08}, {0.1, -0.05}} {
+		a, b := c[0], c[1]
+		const n = 6
+		slope := func(s float64) float64 { return math.Sin(a)*(1-4*s+3*s*s) + math.Sin(b)*(3*s*s-2*s) }
+		var x, y [n + 1]float64
+		for k := range n {
+			x[k+1], y[k+1] = x[k], y[k]
+			const fine = 200
+			for i := range fine {
+				s := (float64(k) + (float64(i)+0.5)/fine) / n
+				ds := o.Length / n / fine
+				x[k+1] += math.Sqrt(1-slope(s)*slope(s)) * ds
+				y[k+1] += slope(s) * ds
+			}
+		}
+		pieces := make([]Piece, n)
+		for k := range pieces {
+			h := math.Hypot(x[k+1]-x[k], y[k+1]-y[k])
+			nx, ny := (x[k+1]-x[k])/h, (y[k+1]-y[k])/h
+			turn := math.Atan2(ny, nx)
+			pieces[k] = Piece{x[k], y[k], nx, ny, math.Asin(slope(float64(k)/n)) - turn, math.Asin(slope(float64(k+1)/n)) - turn}
+		}
+		var f, g [9]float64
+		if !o.Flexibility(a, b, 12, &f) || !o.FlexibilityAlong(pieces, x[n], 12, &g) {
+			t.Fatal("buckled")
+		}
+		for i := range f {
+			if d := math.Abs(f[i] - g[i]); d > 2e-4*math.Sqrt(f[4*(i/3)]*f[4*(i%3)]) {
+				t.Errorf("a %g b %g: f[%d] = %g, in pieces %g", a, b, i, f[i], g[i])
+			}
+		}
+	}
+}
+
 // Saint-Venant's torsion constant of a rectangle, J = k b t³, from the series
 // (S. P. Timoshenko, J. N. Goodier, Theory of Elasticity, art. 109). Tolerance:
 // 0.2 %, the error of the two-term formula for a square.

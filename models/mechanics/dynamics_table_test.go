@@ -55,7 +55,7 @@ func TestDynamicsTable(t *testing.T) {
 	s.Prepare(st)
 	d := NewDynamics(s)
 	d.Prepare()
-	pose, modes := NewPose(s.Model), NewModes(s.Model)
+	pose, modes := NewPose(s.Model), d.NewModes()
 	var inWorst, inLast, outWorst float64
 	head, rule := "| position, mm |", "| --- |"
 	for k := range 12 {

@@ -93,7 +93,7 @@ var beams = []struct {
 func beamModes(t *testing.T, held []models.Axis) (betaL [3]float64) {
 	s, unit := chain(10, 0, held...)
 	d, pose := dynamics(s)
-	modes := NewModes(s.Model)
+	modes := d.NewModes()
 	if v := d.InPlane(pose, modes); !v.OK() {
 		t.Fatal(v.Reason())
 	}
@@ -124,7 +124,7 @@ var tipMasses = [][3]float64{{0, 5.593321, 3.516015}, {0.1, 4.994873, 2.967838},
 func tipMassMode(t *testing.T, mu float64, held []models.Axis) float64 {
 	s, unit := chain(8, mu, held...)
 	d, pose := dynamics(s)
-	modes := NewModes(s.Model)
+	modes := d.NewModes()
 	if v := d.InPlane(pose, modes); !v.OK() {
 		t.Fatal(v.Reason())
 	}
@@ -141,14 +141,14 @@ func TestModesAgainstGonum(t *testing.T) {
 	d.Prepare()
 	d.Actuators[0] = Actuator{Mass: 0.12, Along: 300, Across: -200}
 	d.Point = [3]float64{0.01, -0.02, 0}
-	pose, modes := NewPose(s.Model), NewModes(s.Model)
+	pose, modes := NewPose(s.Model), d.NewModes()
 	s.At(pose, 0.004, -0.003)
 	if v := d.InPlane(pose, modes); !v.OK() {
 		t.Fatal(v.Reason())
 	}
 	n := s.Model.Unknowns()
 	e := newEigenMemory(s.Model, NumRows)
-	d.inPlaneMatrices(pose, &e)
+	d.inPlaneMatrices(pose, e.k, e.mass)
 	full := make([]float64, n*n)
 	sym := func(a []float64) *mat.SymDense {
 		s.Model.Pattern.Expand(a, full)
@@ -232,7 +232,7 @@ func TestFloorRows(t *testing.T) {
 	for i := range s.Section {
 		total += st.Density[i] * s.Section[i].Length * st.Thickness[i] * st.Width[i]
 	}
-	modes := NewModes(s.Model)
+	modes := d.NewModes()
 	if v := d.InPlane(pose, modes); !v.OK() {
 		t.Fatal(v.Reason())
 	}
@@ -276,7 +276,7 @@ func TestZeroModes(t *testing.T) {
 		}
 		s, _ := a.scratch()
 		d, pose := atRest(t, s)
-		modes := NewModes(s.Model)
+		modes := d.NewModes()
 		if v := d.InPlane(pose, modes); !v.OK() {
 			t.Fatal(v.Reason())
 		}
@@ -328,7 +328,7 @@ func TestTurnedAndMirrored(t *testing.T) {
 	s.Prepare(st)
 	d := NewDynamics(s)
 	d.Prepare()
-	pose, modes := NewPose(s.Model), NewModes(s.Model)
+	pose, modes := NewPose(s.Model), d.NewModes()
 	s.At(pose, 0.004, 0.002)
 	d.InPlane(pose, modes)
 	out, _ := d.OutOfPlane(pose, nil)
@@ -360,7 +360,7 @@ func TestTurnedAndMirrored(t *testing.T) {
 		s2.Prepare(stage2)
 		d2 := NewDynamics(s2)
 		d2.Prepare()
-		pose2, modes2 := NewPose(s2.Model), NewModes(s2.Model)
+		pose2, modes2 := NewPose(s2.Model), d2.NewModes()
 		s2.At(pose2, c.x, c.y)
 		if !pose2.Verdict.OK() {
 			t.Fatal(pose2.Verdict.Reason())

@@ -32,14 +32,14 @@ type Modes struct {
 	GuidedX, GuidedY int
 }
 
-// NewModes returns room for the modes of m.
-func NewModes(m *Model) *Modes {
-	n := 2 * m.Unknowns()
+func newModes(plane, upright *Model) *Modes {
+	n := plane.Unknowns() + upright.Unknowns()
 	return &Modes{Omega: make([]float64, n), Rows: make([]float64, n*NumRows), Out: make([]float64, n)}
 }
 
 // eigenMemory is what one generalised eigenproblem needs.
 type eigenMemory struct {
+	model  *Model
 	mass   []float64 // over the pattern
 	k      []float64 // over the pattern
 	factor []float64 // over the pattern
@@ -50,10 +50,10 @@ type eigenMemory struct {
 	eigen  *dense.Eigen
 }
 
-func newEigenMemory(m *Model, width int) eigenMemory {
+func newEigenMemory(m *Model, width int) *eigenMemory {
 	n := m.Unknowns()
 	f := func(n int) []float64 { return make([]float64, n) }
-	return eigenMemory{mass: f(m.Pattern.Len()), k: f(m.Pattern.Len()), factor: f(m.Pattern.Len()), full: f(n * n), rows: f(n * width), values: f(n), eigen: dense.NewEigen(n, width)}
+	return &eigenMemory{model: m, mass: f(m.Pattern.Len()), k: f(m.Pattern.Len()), factor: f(m.Pattern.Len()), full: f(n * n), rows: f(n * width), values: f(n), eigen: dense.NewEigen(n, width)}
 }
 
 // InPlane fills out with all in-plane modes at a solved pose: K x = ω² M x with
@@ -66,11 +66,10 @@ func newEigenMemory(m *Model, width int) eigenMemory {
 // verdict is buckled when an actuator's negative stiffness makes a mode unstable, and
 // failed when a motion has neither mass nor stiffness.
 func (d *Dynamics) InPlane(pose *Pose, out *Modes) models.Verdict {
-	m, e := d.s.Model, &d.memory
-	d.inPlaneMatrices(pose, e)
-	d.inPlaneRows(pose, e.rows)
-	e.drop = len(m.held) > 0
-	n, ok := d.solve(e, NumRows)
+	e := d.memory
+	d.inPlaneProblem(pose)
+	e.drop = len(d.plane.held) > 0
+	n, ok := e.solve(NumRows)
 	if !ok {
 		return models.Verdict{Status: models.Failed, Format: reasonMass}
 	}
@@ -172,11 +171,29 @@ func (o *Modes) guided() {
 	}
 }
 
-// inPlaneMatrices fills e.k and e.mass over the pattern.
-func (d *Dynamics) inPlaneMatrices(pose *Pose, e *eigenMemory) {
+// inPlaneProblem fills the matrices and rows of d.memory, condensed to the ends
+// of the blades if they are subdivided.
+func (d *Dynamics) inPlaneProblem(pose *Pose) {
+	e := d.memory
+	if d.fineK == nil {
+		d.inPlaneMatrices(pose, e.k, e.mass)
+		d.inPlaneRows(pose, e.rows)
+		return
+	}
+	d.inPlaneMatrices(pose, d.fineK, d.fineMass)
+	d.inPlaneRows(pose, d.fineRows)
+	d.fine.condense(d.fineK, d.fineMass, d.fineRows, e.k, e.mass, e.rows, NumRows)
+	for _, h := range d.plane.held {
+		d.plane.Pattern.Hold(e.k, h.node, h.axis)
+		d.plane.Pattern.Hold(e.mass, h.node, h.axis)
+	}
+}
+
+// inPlaneMatrices fills k and mass over the pattern of the scratch's model.
+func (d *Dynamics) inPlaneMatrices(pose *Pose, stiff, mass []float64) {
 	m := d.s.Model
-	copy(e.k, pose.K)
-	d.s.Mass(pose, e.mass)
+	copy(stiff, pose.K)
+	d.s.Mass(pose, mass)
 	for k := range d.Actuators {
 		a := &d.Actuators[k]
 		node := m.Node[m.Topology.Actuators[k].Body]
@@ -188,12 +205,12 @@ func (d *Dynamics) inPlaneMatrices(pose *Pose, e *eigenMemory) {
 		if m.Topology.Actuators[k].Axis == models.AxisY {
 			sx, sy = sy, sx
 		}
-		addInPlanePoint(e.k[9*node:], sx, sy, x, y)
-		addInPlanePoint(e.mass[9*node:], a.Mass, a.Mass, x, y)
+		addInPlanePoint(stiff[9*node:], sx, sy, x, y)
+		addInPlanePoint(mass[9*node:], a.Mass, a.Mass, x, y)
 	}
 	for _, h := range m.held {
-		m.Pattern.Hold(e.k, h.node, h.axis)
-		m.Pattern.Hold(e.mass, h.node, h.axis)
+		m.Pattern.Hold(stiff, h.node, h.axis)
+		m.Pattern.Hold(mass, h.node, h.axis)
 	}
 }
 
@@ -267,7 +284,7 @@ func (d *Dynamics) floorRows(pose *Pose, rows []float64) {
 	}
 	for i := range m.blades {
 		bb, lk := &m.blades[i], &pose.link[i]
-		h := d.half[i]
+		h := d.half[i/d.segments] / float64(d.segments)
 		// A beam in uniform translation: half its mass at each end, and the end
 		// moments of the consistent matrix, ± total L/12 across the chord.
 		moment := h * d.s.Section[i].Length / 6
@@ -287,8 +304,8 @@ func (d *Dynamics) floorRows(pose *Pose, rows []float64) {
 
 // solve solves the problem in e, with as many rows as width, and returns the
 // number of modes; held unknowns are left out.
-func (d *Dynamics) solve(e *eigenMemory, width int) (n int, ok bool) {
-	m := d.s.Model
+func (e *eigenMemory) solve(width int) (n int, ok bool) {
+	m := e.model
 	copy(e.factor, e.mass)
 	negative, ok := m.Pattern.Factor(e.factor)
 	massless := !ok || negative > 0
@@ -364,7 +381,7 @@ func (d *Dynamics) OutOfPlane(pose *Pose, out []float64) ([]float64, models.Verd
 // the plane and out of it. Where heights couple the two a mode is in the list of
 // where it has more of its kinetic energy. It allocates.
 func (d *Dynamics) Lists(pose *Pose) (in, out []float64, v models.Verdict) {
-	modes := NewModes(d.s.Model)
+	modes := d.NewModes()
 	if v = d.Natural(pose, modes); !v.OK() {
 		return nil, nil, v
 	}
@@ -384,11 +401,11 @@ func (d *Dynamics) Lists(pose *Pose) (in, out []float64, v models.Verdict) {
 // verticalValues returns all eigenvalues of the matrices that Vertical has
 // assembled, ascending; they are overwritten by the next problem.
 func (d *Dynamics) verticalValues() ([]float64, bool) {
-	e := &d.memory
+	e := d.over
 	copy(e.k, d.k)
 	copy(e.mass, d.mass)
 	e.drop = false
-	n, ok := d.solve(e, 0)
+	n, ok := e.solve(0)
 	return e.values[:n], ok
 }
 

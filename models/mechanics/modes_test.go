@@ -38,7 +38,7 @@ func TestReferenceModes(t *testing.T) {
 	s.Prepare(st)
 	d := NewDynamics(s)
 	d.Prepare()
-	pose, modes := NewPose(s.Model), NewModes(s.Model)
+	pose, modes := NewPose(s.Model), d.NewModes()
 	for _, want := range readExpectedModes(t) {
 		s.At(pose, want.X, want.Y)
 		if v := d.InPlane(pose, modes); !v.OK() {

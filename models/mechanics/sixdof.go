@@ -11,12 +11,12 @@ import (
 	"gonum.org/v1/gonum/lapack/gonum"
 )
 
-// sixMemory is what the modes of bodies with six degrees of freedom need: n
-// unknowns of the plane, then as many out of it.
+// sixMemory is what the modes of bodies with six degrees of freedom need: the
+// unknowns of the plane, then the n out of it, a in all.
 type sixMemory struct {
-	k, mass []float64 // 2n by 2n
-	rows    []float64 // 2n by NumRows + n
-	part    []float64 // n by n
+	k, mass []float64 // a by a
+	rows    []float64 // a by NumRows + n
+	part    []float64 // one of the two problems
 	values  []float64
 	eigen   *dense.Eigen
 }
@@ -33,46 +33,48 @@ func (d *Dynamics) Natural(pose *Pose, out *Modes) models.Verdict {
 	if !d.tall {
 		return d.InPlane(pose, out)
 	}
-	m, st := d.s.Model, d.s.Stage
+	plane, m, st := d.plane, d.upright, d.s.Stage
 	n := m.Unknowns()
 	if d.six == nil {
 		f := func(n int) []float64 { return make([]float64, n) }
-		d.six = &sixMemory{k: f(4 * n * n), mass: f(4 * n * n), rows: f(2 * n * (NumRows + n)), part: f(n * n),
-			values: f(2 * n), eigen: dense.NewEigen(2*n, NumRows+n)}
+		p := plane.Unknowns()
+		a := p + n
+		d.six = &sixMemory{k: f(a * a), mass: f(a * a), rows: f(a * (NumRows + n)), part: f(max(n*n, p*p)),
+			values: f(a), eigen: dense.NewEigen(a, NumRows+n)}
 	}
-	e, six := &d.memory, d.six
-	d.inPlaneMatrices(pose, e)
-	d.inPlaneRows(pose, e.rows)
+	e, six := d.memory, d.six
+	d.inPlaneProblem(pose)
 	if i, ok := d.Vertical(pose); !ok {
 		return models.Verdict{Status: models.Buckled, Format: reasonTorsion, Index: i}
 	}
-	in := n - len(m.held)
+	in := plane.Unknowns() - len(plane.held)
 	all := in + n
 	width := NumRows + n
 	six.k, six.mass, six.rows = six.k[:all*all], six.mass[:all*all], six.rows[:all*width]
 	clear(six.k)
 	clear(six.mass)
 	clear(six.rows)
-	place := func(a, full []float64, at int, drop bool) {
-		m.Pattern.Expand(a, six.part)
-		size := n
+	place := func(of *Model, a, full []float64, at int, drop bool) {
+		of.Pattern.Expand(a, six.part)
+		size := of.Unknowns()
 		if drop {
-			size = m.compact(six.part)
+			size = of.compact(six.part)
 		}
 		for i := range size {
 			copy(full[(at+i)*all+at:(at+i)*all+at+size], six.part[i*size:(i+1)*size])
 		}
 	}
-	place(e.k, six.k, 0, true)
-	place(e.mass, six.mass, 0, true)
-	place(d.k, six.k, in, false)
-	place(d.mass, six.mass, in, false)
+	place(plane, e.k, six.k, 0, true)
+	place(plane, e.mass, six.mass, 0, true)
+	place(m, d.k, six.k, in, false)
+	place(m, d.mass, six.mass, in, false)
 	// position of each in-plane unknown among the free ones, -1 where held
 	at := func(node, axis int) int {
-		if len(m.held) == 0 {
+		node = plane.Node[m.Body[node]]
+		if len(plane.held) == 0 {
 			return 3*node + axis
 		}
-		for i, u := range m.free {
+		for i, u := range plane.free {
 			if u == 3*node+axis {
 				return i
 			}
@@ -96,12 +98,12 @@ func (d *Dynamics) Natural(pose *Pose, out *Modes) models.Verdict {
 	for node, b := range m.Body {
 		tallMass(node, st.Mass[b], 0, 0, st.Z[b])
 	}
-	if len(m.held) == 0 {
+	if len(plane.held) == 0 {
 		for i := range in {
 			copy(six.rows[i*width:i*width+NumRows], e.rows[i*NumRows:(i+1)*NumRows])
 		}
 	} else {
-		for i, u := range m.free {
+		for i, u := range plane.free {
 			copy(six.rows[i*width:i*width+NumRows], e.rows[u*NumRows:(u+1)*NumRows])
 		}
 	}

@@ -16,7 +16,7 @@ func TestSixDofWithoutHeights(t *testing.T) {
 	s.Prepare(st)
 	d := NewDynamics(s)
 	d.Prepare()
-	pose, plane, six := NewPose(s.Model), NewModes(s.Model), NewModes(s.Model)
+	pose, plane, six := NewPose(s.Model), d.NewModes(), d.NewModes()
 	s.At(pose, 0.004, -0.002)
 	if v := d.Natural(pose, plane); !v.OK() || plane.Count != s.Model.Unknowns() {
 		t.Fatal(v.Reason(), plane.Count)
@@ -80,7 +80,7 @@ func TestMassAtHeight(t *testing.T) {
 	if !d.Coupled() {
 		t.Fatal("not coupled")
 	}
-	modes := NewModes(s.Model)
+	modes := d.NewModes()
 	if v := d.Natural(pose, modes); !v.OK() {
 		t.Fatal(v.Reason())
 	}
@@ -141,7 +141,7 @@ func TestMasslessJoint(t *testing.T) {
 	st.Mass[2] = 0.1
 	s.Prepare(st)
 	d, pose := dynamics(s)
-	modes := NewModes(s.Model)
+	modes := d.NewModes()
 	if v := d.InPlane(pose, modes); !v.OK() {
 		t.Fatal(v.Reason())
 	}

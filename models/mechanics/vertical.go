@@ -21,6 +21,11 @@ type Actuator struct {
 // n unknowns (three per moving body).
 type Dynamics struct {
 	s *Scratch
+	// The models of the unknowns in the plane and out of it: the scratch's own,
+	// but for a subdivided stage, whose blades are whole out of the plane.
+	plane, upright *Model
+	fine           *Subdivision // nil for one element per blade
+	segments       int          // per blade
 
 	// settings, constant for a run
 	Actuators []Actuator // na
@@ -44,37 +49,75 @@ type Dynamics struct {
 
 	// computed by Frequencies: nine poses
 	Modes  [NumPoses]Modes
-	memory eigenMemory
-	six    *sixMemory // made when first needed
+	memory *eigenMemory // in the plane
+	over   *eigenMemory // out of it
+	six    *sixMemory   // made when first needed
+	// of a condensed subdivision, over the fine model
+	fineK, fineMass, fineRows []float64
+	pieces                    []blade.Piece
 }
 
 // NewDynamics returns the memory for candidates of s.
 func NewDynamics(s *Scratch) *Dynamics {
-	m := s.Model
-	n, ne := m.Unknowns(), len(m.Topology.Blades)
-	f := func(n int) []float64 { return make([]float64, n) }
-	d := &Dynamics{s: s, Actuators: make([]Actuator, len(m.Topology.Actuators)),
-		blades: make([]blade.OutOfPlane, ne), half: f(ne), rotary: f(ne),
-		k: f(m.Pattern.Len()), mass: f(m.Pattern.Len()), weight: f(n), factor: f(m.Pattern.Len()),
-		column: f(n), memory: newEigenMemory(m, NumRows),
+	d := newDynamics(s, s.Model, s.Model)
+	d.segments = 1
+	return d
+}
+
+// NewFineDynamics returns the memory for candidates of s, a scratch for u.Fine.
+// Condensed, the inner nodes of the blades follow their ends, and the modes are as
+// many as without subdivision; otherwise the blades' own modes are among them, at the cost
+// of a problem of all nodes.
+func NewFineDynamics(s *Scratch, u *Subdivision, condensed bool) *Dynamics {
+	if s.Model != u.Fine {
+		panic("mechanics: scratch of another model than the subdivision's")
 	}
-	for i := range d.Modes {
-		d.Modes[i] = *NewModes(m)
+	plane := u.Fine
+	if condensed {
+		plane = u.Coarse
+	}
+	d := newDynamics(s, plane, u.Coarse)
+	d.fine, d.segments, d.pieces = u, u.N, make([]blade.Piece, u.N)
+	if condensed {
+		n, size := u.Fine.Unknowns(), u.Fine.Pattern.Len()
+		d.fineK, d.fineMass, d.fineRows = make([]float64, size), make([]float64, size), make([]float64, n*NumRows)
 	}
 	return d
 }
+
+func newDynamics(s *Scratch, plane, upright *Model) *Dynamics {
+	n, ne := upright.Unknowns(), len(upright.Topology.Blades)
+	f := func(n int) []float64 { return make([]float64, n) }
+	d := &Dynamics{s: s, plane: plane, upright: upright, Actuators: make([]Actuator, len(s.Model.Topology.Actuators)),
+		blades: make([]blade.OutOfPlane, ne), half: f(ne), rotary: f(ne),
+		k: f(upright.Pattern.Len()), mass: f(upright.Pattern.Len()), weight: f(n), factor: f(upright.Pattern.Len()),
+		column: f(n), memory: newEigenMemory(plane, NumRows),
+	}
+	d.over = d.memory
+	if upright != plane {
+		d.over = newEigenMemory(upright, 0)
+	}
+	for i := range d.Modes {
+		d.Modes[i] = *newModes(plane, upright)
+	}
+	return d
+}
+
+// NewModes returns room for the modes at a pose.
+func (d *Dynamics) NewModes() *Modes { return newModes(d.plane, d.upright) }
 
 // Prepare takes over the dimensions that the scratch was prepared with.
 func (d *Dynamics) Prepare() {
 	st := d.s.Stage
 	for i := range d.blades {
-		length, t, b := d.s.Section[i].Length, st.Thickness[i], st.Width[i]
-		d.blades[i] = blade.NewOutOfPlane(length, t, b, st.Young[i], st.Poisson[i])
-		d.half[i] = 0.5 * st.Density[i] * length * t * b
+		e := i * d.segments
+		length, t, b := float64(d.segments)*d.s.Section[e].Length, st.Thickness[e], st.Width[e]
+		d.blades[i] = blade.NewOutOfPlane(length, t, b, st.Young[e], st.Poisson[e])
+		d.half[i] = 0.5 * st.Density[e] * length * t * b
 		d.rotary[i] = d.half[i] * b * b / 12
 	}
 	d.tall = d.Point[2] != 0
-	for _, b := range d.s.Model.Body {
+	for _, b := range d.upright.Body {
 		d.tall = d.tall || st.Z[b] != 0
 	}
 	for _, z := range st.ActZ {
@@ -96,7 +139,7 @@ const gravity = 9.80665
 //
 // It returns false and the number of a blade that has buckled in torsion.
 func (d *Dynamics) Vertical(pose *Pose) (blade int, ok bool) {
-	m, st := d.s.Model, d.s.Stage
+	m, st := d.upright, d.s.Stage
 	clear(d.k)
 	clear(d.mass)
 	clear(d.weight)
@@ -123,31 +166,76 @@ func (d *Dynamics) Vertical(pose *Pose) (blade int, ok bool) {
 		}
 	}
 	for i := range m.blades {
-		bb, lk := &m.blades[i], &pose.link[i]
-		// end angles against the chord
-		a := -math.Asin(pose.W[i] * d.s.Section[i].Length / lk.chord)
+		bb := &m.blades[i]
 		var k [9]float64
-		if !d.blades[i].Tangent(a, a+pose.Phi[i], pose.Axial[i], &k) {
+		var e ends
+		if d.segments == 1 {
+			ok = d.wholeBlade(pose, i, &e, &k)
+		} else {
+			ok = d.bladeInPieces(pose, i, &e, &k)
+		}
+		if !ok {
 			return i, false
 		}
-		root, tip := [2]float64{-lk.an, -lk.am - lk.chord}, [2]float64{-lk.bn, -lk.bm}
+		root, tip := [2]float64{e.ay, -e.ax - e.chord}, [2]float64{e.by, -e.bx}
 		if node := bb.rootNode; node >= 0 {
-			addCarried(d.k[9*node:], &k, &root, &root, lk.nx, lk.ny, 1)
-			d.addPoint(node, d.half[i], d.rotary[i], lk.am*lk.nx+lk.an*lk.ny, lk.am*lk.ny-lk.an*lk.nx)
+			addCarried(d.k[9*node:], &k, &root, &root, e.nx, e.ny, 1)
+			d.addPoint(node, d.half[i], d.rotary[i], e.ax*e.nx-e.ay*e.ny, e.ax*e.ny+e.ay*e.nx)
 		}
 		if node := bb.tipNode; node >= 0 {
-			addCarried(d.k[9*node:], &k, &tip, &tip, lk.nx, lk.ny, 1)
-			d.addPoint(node, d.half[i], d.rotary[i], lk.bm*lk.nx+lk.bn*lk.ny, lk.bm*lk.ny-lk.bn*lk.nx)
+			addCarried(d.k[9*node:], &k, &tip, &tip, e.nx, e.ny, 1)
+			d.addPoint(node, d.half[i], d.rotary[i], e.bx*e.nx-e.by*e.ny, e.bx*e.ny+e.by*e.nx)
 		}
 		switch {
 		case bb.couple < 0:
 		case bb.coupleFlips:
-			addCarried(d.k[bb.couple:], &k, &tip, &root, lk.nx, lk.ny, -1)
+			addCarried(d.k[bb.couple:], &k, &tip, &root, e.nx, e.ny, -1)
 		default:
-			addCarried(d.k[bb.couple:], &k, &root, &tip, lk.nx, lk.ny, -1)
+			addCarried(d.k[bb.couple:], &k, &root, &tip, e.nx, e.ny, -1)
 		}
 	}
 	return 0, true
+}
+
+// ends is where a blade is: its chord, with direction n, and its root and tip end
+// from the origins of their bodies, along n and across.
+type ends struct{ nx, ny, chord, ax, ay, bx, by float64 }
+
+func (d *Dynamics) wholeBlade(pose *Pose, i int, e *ends, k *[9]float64) bool {
+	lk := &pose.link[i]
+	*e = ends{lk.nx, lk.ny, lk.chord, lk.am, -lk.an, lk.bm, -lk.bn}
+	a := -math.Asin(pose.W[i] * d.s.Section[i].Length / lk.chord)
+	return d.blades[i].Tangent(a, a+pose.Phi[i], pose.Axial[i], k)
+}
+
+// bladeInPieces is wholeBlade for the segments of blade i.
+func (d *Dynamics) bladeInPieces(pose *Pose, i int, e *ends, k *[9]float64) bool {
+	at, n := i*d.segments, d.segments
+	links := pose.link[at : at+n]
+	var x, y, axial float64
+	for j := range links {
+		lk := &links[j]
+		x, y = x+lk.chord*lk.nx, y+lk.chord*lk.ny
+		axial += pose.Axial[at+j] / float64(n)
+	}
+	e.chord = math.Sqrt(x*x + y*y)
+	e.nx, e.ny = x/e.chord, y/e.chord
+	turn := func(lk *link, along, across float64) (float64, float64) {
+		x, y := along*lk.nx-across*lk.ny, along*lk.ny+across*lk.nx
+		return e.nx*x + e.ny*y, e.nx*y - e.ny*x
+	}
+	e.ax, e.ay = turn(&links[0], links[0].am, -links[0].an)
+	e.bx, e.by = turn(&links[n-1], links[n-1].bm, -links[n-1].bn)
+	x, y = 0, 0
+	for j := range links {
+		lk := &links[j]
+		p := &d.pieces[j]
+		*p = blade.Piece{X: x, Y: y, Nx: e.nx*lk.nx + e.ny*lk.ny, Ny: e.nx*lk.ny - e.ny*lk.nx}
+		p.A = -math.Asin(pose.W[at+j] * d.s.Section[at+j].Length / lk.chord)
+		p.B = p.A + pose.Phi[at+j]
+		x, y = x+lk.chord*p.Nx, y+lk.chord*p.Ny
+	}
+	return d.blades[i].TangentAlong(d.pieces, e.chord, axial, k)
 }
 
 // addPoint adds a mass at (x, y) from the origin of a node, with its own

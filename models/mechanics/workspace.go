@@ -124,12 +124,13 @@ func (d *Dynamics) Spread() float64 {
 func (d *Dynamics) BladeMode() float64 {
 	st := d.s.Stage
 	least := math.Inf(1)
+	n := float64(d.segments)
 	for i := range d.s.Section {
 		p := math.Inf(1)
 		for k := range d.s.Poses {
-			p = min(p, d.s.Poses[k].P[i])
+			p = min(p, n*n*d.s.Poses[k].P[i])
 		}
-		length := d.s.Section[i].Length
+		length := n * d.s.Section[i].Length
 		f := 1.028 * st.Thickness[i] / (length * length) * math.Sqrt(st.Young[i]/st.Density[i]*max(1+p/(4*math.Pi*math.Pi), 0))
 		least = min(least, 2*math.Pi*f)
 	}
@@ -149,7 +150,7 @@ var orderOfSearch = [NumPoses]int{5, 6, 7, 8, 1, 2, 3, 4, 0}
 // of negative pivots of K - ω² M (Sylvester's law of inertia) shows that it has one
 // below the lowest so far.
 func (d *Dynamics) Supports() (omega float64, pose int, v models.Verdict) {
-	m := d.s.Model
+	m := d.upright
 	least, pose := math.Inf(1), -1
 	stage := m.Node[m.Topology.Stage]
 	for _, i := range orderOfSearch {
@@ -198,7 +199,7 @@ const reasonVertical = "the stage is unstable out of its plane at position %[1]d
 
 func (d *Dynamics) factorVertical() bool {
 	copy(d.factor, d.k)
-	negative, ok := d.s.Model.Pattern.Factor(d.factor)
+	negative, ok := d.upright.Pattern.Factor(d.factor)
 	return ok && negative == 0
 }
 
@@ -207,7 +208,7 @@ func (d *Dynamics) factorVertical() bool {
 // roll and pitch, row-major, N/m, N/rad, N m/rad. It returns false on a fixed
 // body and where the stage is unstable out of its plane.
 func (d *Dynamics) Support(pose *Pose, body int, k *[9]float64) bool {
-	node := d.s.Model.Node[body]
+	node := d.upright.Node[body]
 	if node < 0 {
 		return false
 	}
@@ -218,7 +219,7 @@ func (d *Dynamics) Support(pose *Pose, body int, k *[9]float64) bool {
 	for c := range 3 {
 		clear(d.column)
 		d.column[3*node+c] = 1
-		d.s.Model.Pattern.Solve(d.factor, d.column)
+		d.upright.Pattern.Solve(d.factor, d.column)
 		for r := range 3 {
 			f[3*r+c] = d.column[3*node+r]
 		}
@@ -229,7 +230,7 @@ func (d *Dynamics) Support(pose *Pose, body int, k *[9]float64) bool {
 // SagOf returns how a body moves at a solved pose under the weight of
 // everything that moves, gravity along -z: z (m), roll, pitch (rad).
 func (d *Dynamics) SagOf(pose *Pose, body int) (q [3]float64, ok bool) {
-	node := d.s.Model.Node[body]
+	node := d.upright.Node[body]
 	if node < 0 {
 		return q, true
 	}
@@ -237,7 +238,7 @@ func (d *Dynamics) SagOf(pose *Pose, body int) (q [3]float64, ok bool) {
 		return q, false
 	}
 	copy(d.column, d.weight)
-	d.s.Model.Pattern.Solve(d.factor, d.column)
+	d.upright.Pattern.Solve(d.factor, d.column)
 	copy(q[:], d.column[3*node:3*node+3])
 	return q, true
 }
