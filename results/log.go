@@ -49,7 +49,7 @@ func readLog(data []byte) (designs map[int64]bool, whole int, err error) {
 // LogFault puts the stack of a failed candidate into log.txt. A fault whose
 // stack is there already only refers to it.
 func (r *Run) LogFault(id int64, fault, stack string) error {
-	if err := r.begin(); err != nil {
+	if err := r.open(); err != nil {
 		return err
 	}
 	text := fault + "\n" + stack
@@ -65,11 +65,21 @@ func (r *Run) LogFault(id int64, fault, stack string) error {
 	}
 	op := "write"
 	size, err := f.Size()
+	entry := logEntry(id, time.Now(), text)
 	if err == nil {
-		_, err = f.WriteAt(logEntry(id, time.Now(), text), size)
-	}
-	if err == nil {
-		op, err = "sync", f.Sync()
+		if _, err = f.WriteAt(entry, size); err == nil {
+			op, err = "sync", f.Sync()
+		}
+		if err == nil {
+			op = "read back"
+			back := make([]byte, len(entry))
+			if _, err = f.ReadAt(back, size); err == nil && !bytes.Equal(back, entry) {
+				err = errReadBack
+			}
+		}
+		if err != nil {
+			f.Truncate(size) // as far as it can be
+		}
 	}
 	if e := f.Close(); err == nil && e != nil {
 		op, err = "close", e

@@ -275,13 +275,21 @@ func (r *Run) begin() error {
 	return nil
 }
 
+// open is begin, and lets the manifest say that the other files may be ahead of it.
+func (r *Run) open() error {
+	if err := r.begin(); err != nil {
+		return err
+	}
+	return r.writeManifest("")
+}
+
 // Append stores rows as one part: all of them, or none. They come in the order
 // of their ids, behind those stored already. The rows are on the disk when it returns.
 func (r *Run) Append(rows []objective.Row) error {
 	if len(rows) == 0 {
 		return nil
 	}
-	if err := r.begin(); err != nil {
+	if err := r.open(); err != nil {
 		return err
 	}
 	w, err := storeTable(r.disk, r.partPath(rows[0].ID), r.manifest, r.columns, r.rows, rowSource(r.columns, rows))

@@ -62,8 +62,8 @@ func TestRowsReadBackBitForBit(t *testing.T) {
 		t.Errorf("manifest: %v by %v, %d rows", m.State, m.EndedBy, m.Rows)
 	}
 	log, err := os.ReadFile(filepath.Join(dir, logName))
-	if err != nil || !strings.Contains(string(log), "design 97,") || !strings.Contains(string(log), "toy_test.go") {
-		t.Errorf("the log does not have the stack of design 97: %v\n%s", err, log)
+	if err != nil || !strings.Contains(string(log), "design 23,") || !strings.Contains(string(log), "toy_test.go") {
+		t.Errorf("the log does not have the stack of design 23: %v\n%s", err, log)
 	}
 }
 

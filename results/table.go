@@ -54,12 +54,15 @@ type tableWriter struct {
 	rows    int64
 	groups  []string  // "end sha256" of each row group
 	group   hash.Hash // of what was written since the last one
-	written int64     // bytes
+	whole   hash.Hash // of all row groups
+	tail    []byte    // what is behind them
+	closing bool
+	written int64 // bytes
 }
 
 // newTableWriter begins a Parquet file of the run of m.
 func newTableWriter(f file, m *Manifest, columns []objective.Column, firstRow int64) *tableWriter {
-	t := &tableWriter{f: f, buffer: bufio.NewWriterSize(f, 64<<10), group: sha256.New()}
+	t := &tableWriter{f: f, buffer: bufio.NewWriterSize(f, 64<<10), group: sha256.New(), whole: sha256.New()}
 	config := &parquet.WriterConfig{
 		CreatedBy:          "flexwright",
 		Schema:             schemaOf(columns),
@@ -86,7 +89,12 @@ func (t *tableWriter) Write(p []byte) (int, error) {
 	if t.err != nil {
 		return 0, t.err
 	}
-	t.group.Write(p)
+	if t.closing {
+		t.tail = append(t.tail, p...)
+	} else {
+		t.group.Write(p)
+		t.whole.Write(p)
+	}
 	t.written += int64(len(p))
 	n, err := t.buffer.Write(p)
 	t.err = err
@@ -114,34 +122,28 @@ func (t *tableWriter) flush() error {
 	return nil
 }
 
-// Close writes the footer and puts the checksums in it.
+// Close writes the footer and puts the checksums in it. They are of what was
+// meant to be written, not of what the file has.
 func (t *tableWriter) Close(feasible int64) error {
 	err := t.flush()
+	t.closing = true
 	t.parquet.SetKeyValueMetadata(rowGroupsKey, strings.Join(t.groups, ", "))
 	t.parquet.SetKeyValueMetadata(feasibleKey, strconv.FormatInt(feasible, 10))
 	err = cmp.Or(err, t.parquet.Close())
 	if err = cmp.Or(t.err, err, t.buffer.Flush()); err != nil {
 		return err
 	}
-	size, err := t.f.Size()
+	s, err := readSums(bytes.NewReader(t.tail), int64(len(t.tail)))
 	if err != nil {
 		return err
 	}
-	s, err := readSums(t.f, size)
-	if err != nil {
+	before := t.written - int64(len(t.tail))
+	if _, err = t.f.WriteAt([]byte(s.footer()), before+s.footerAt); err != nil {
 		return err
 	}
-	if _, err = t.f.WriteAt([]byte(s.footer()), s.footerAt); err != nil {
-		return err
-	}
-	// The whole: row groups and page index as they were written, and the
-	// footer, in which both checksums count as zeros. It is read again, since
-	// the row groups' checksums have begun anew each time.
-	whole, err := s.whole(t.f, size)
-	if err != nil {
-		return err
-	}
-	_, err = t.f.WriteAt([]byte(whole), s.wholeAt)
+	t.whole.Write(t.tail[:s.at])
+	t.whole.Write(s.blank)
+	_, err = t.f.WriteAt([]byte(hex.EncodeToString(t.whole.Sum(nil))), before+s.wholeAt)
 	return err
 }
 

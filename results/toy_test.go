@@ -53,13 +53,13 @@ func toyStudy(workers int, counts map[int64]int) Study {
 			row.SolveUS = float64(time.Now().UnixNano()%100000) / 1000
 			row.Violation = math.NaN()
 			switch {
-			case row.ID%97 == 0:
+			case row.ID%23 == 0:
 				var bodies []int
 				bodies[row.ID]++ // a fault
 			case x[0]/x[1] > 0.15:
 				row.Status, row.Reason = models.CannotBuild, "the travel does not fit"
 				return
-			case row.ID%89 == 0:
+			case row.ID%19 == 0:
 				row.Status, row.Reason = models.NoConvergence, "no equilibrium at pose 3"
 				row.Parameters[2] = math.Inf(1)
 				return
