@@ -43,12 +43,15 @@ type Study struct {
 }
 
 const (
-	// partTime is how much work a part holds, and a crash loses.
-	partTime = 5 * time.Second
+	// partTime is how much work a part holds, and a crash loses, once a run has
+	// been going for a while. At first it is a tenth of the time so far, but at
+	// least firstPartTime.
+	partTime      = 5 * time.Second
+	firstPartTime = 500 * time.Millisecond
 	// partRows bounds the memory of rows that are not stored yet.
 	partRows = 65536
 	// chunkTime is how much is evaluated between two looks at the clock.
-	chunkTime = 500 * time.Millisecond
+	chunkTime = 250 * time.Millisecond
 )
 
 // Recorder stands between a plan and its evaluation. It answers proposals from
@@ -60,6 +63,7 @@ type Recorder struct {
 	study      Study
 	stored     int64 // rows when the recorder was made
 	parameters int
+	started    time.Time
 	end        time.Time // zero: none
 	err        error     // the first; nothing goes on after it
 
@@ -82,9 +86,9 @@ func (r *Run) Recorder(s Study) *Recorder {
 		s.Pool = search.NewPool(runtime.GOMAXPROCS(0))
 	}
 	c := r.Replay(s)
-	c.run, c.stored = r, r.rows
+	c.run, c.stored, c.started = r, r.rows, time.Now()
 	if s.For > 0 {
-		c.end = time.Now().Add(s.For)
+		c.end = c.started.Add(s.For)
 	}
 	return c
 }
@@ -276,7 +280,8 @@ func (c *Recorder) evaluate(p *search.Proposals, out []search.Outcome, first int
 	if c.study.Observe != nil {
 		c.study.Observe(rows, false)
 	}
-	if now.Sub(c.since) >= partTime || len(c.rows) >= partRows {
+	due := max(firstPartTime, min(partTime, now.Sub(c.started)/10))
+	if now.Sub(c.since) >= due || len(c.rows) >= partRows {
 		return n, c.store()
 	}
 	return n, nil

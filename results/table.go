@@ -261,7 +261,9 @@ func (t *table) open(verify bool) (err error) {
 			return err
 		}
 	}
-	t.parquet, err = parquet.OpenFile(t.f, t.size, parquet.SkipPageIndex(true), parquet.SkipBloomFilters(true), parquet.ReadBufferSize(64<<10))
+	// Each column has a buffer of its own: small ones for small files.
+	buffer := int(max(4<<10, min(t.size/256, 64<<10)))
+	t.parquet, err = parquet.OpenFile(t.f, t.size, parquet.SkipPageIndex(true), parquet.SkipBloomFilters(true), parquet.ReadBufferSize(buffer))
 	if err != nil {
 		return err
 	}
