@@ -1,65 +1,330 @@
 package main
 
 import (
+	"encoding/json"
 	"fmt"
 	"io"
+	"math"
 	"os"
-	"sync/atomic"
+	"os/signal"
+	"slices"
+	"strings"
+	"sync"
+	"syscall"
 	"time"
 
 	"flexwright/objective"
+	"flexwright/search"
 
 	"golang.org/x/term"
 )
 
-// progress prints how far a run is, on a terminal only.
+// How often progress is shown: on a terminal one line that is written over,
+// elsewhere a line a minute.
+const (
+	terminalTick = 200 * time.Millisecond
+	plainTick    = time.Minute
+	// trendTime is over how long the rate and the trend of the front are taken.
+	trendTime = time.Minute
+)
+
+// progress counts rows as they come, and prints how far the run is. Counting
+// costs well under a microsecond a row; everything else is done when it prints.
 type progress struct {
-	rows, feasible atomic.Int64
-	total          int64
-	done           chan struct{}
-	ended          chan struct{}
+	w        io.Writer
+	spec     *objective.Spec
+	terminal bool
+	json     bool
+	total    int64     // rows the run is to have
+	deadline time.Time // zero: none
+	now      func() time.Time
+	stop     chan struct{}
+	done     chan struct{}
+
+	mu                       sync.Mutex
+	rows, replayed, feasible int64
+	began                    time.Time
+	best                     []float64 // of each goal, least is best
+	objectives               []float64 // of the front so far and of rows since
+	pruned                   int       // how many of them are the front
+	marks                    []mark    // over the last trendTime, oldest first
 }
 
-func newProgress(w io.Writer, _ *objective.Spec, planned, bound int64) *progress {
-	p := &progress{total: planned, done: make(chan struct{}), ended: make(chan struct{})}
-	if bound > 0 && bound < planned {
-		p.total = bound
+// mark is what was at a time, to compare with later.
+type mark struct {
+	at    time.Time
+	fresh int64     // rows evaluated
+	front []float64 // objectives
+}
+
+// progressOptions says what a run is going to be.
+type progressOptions struct {
+	planned, bound int64         // rows of the plan and of --max-designs, 0: none
+	forTime        time.Duration // 0: no bound
+	json           bool
+}
+
+func newProgress(w io.Writer, spec *objective.Spec, o progressOptions) *progress {
+	p := &progress{w: w, spec: spec, json: o.json, total: o.planned, now: time.Now, stop: make(chan struct{}), done: make(chan struct{})}
+	if o.bound > 0 && o.bound < p.total {
+		p.total = o.bound
+	}
+	p.began = p.now()
+	if o.forTime > 0 {
+		p.deadline = p.began.Add(o.forTime)
 	}
 	f, ok := w.(*os.File)
-	if !ok || !term.IsTerminal(int(f.Fd())) {
-		close(p.ended)
-		return p
+	p.terminal = ok && !o.json && term.IsTerminal(int(f.Fd()))
+	p.best = make([]float64, len(spec.Goals))
+	for i := range p.best {
+		p.best[i] = math.Inf(1)
 	}
-	go func() {
-		defer close(p.ended)
-		began := time.Now()
-		tick := time.NewTicker(200 * time.Millisecond)
-		defer tick.Stop()
-		for {
-			select {
-			case <-tick.C:
-				n := p.rows.Load()
-				rate := float64(n) / time.Since(began).Seconds()
-				fmt.Fprintf(w, "\r\033[K%d of %d designs, %d feasible, %.0f/s", n, p.total, p.feasible.Load(), rate)
-			case <-p.done:
-				fmt.Fprint(w, "\r\033[K")
-				return
-			}
-		}
-	}()
+	go p.show()
 	return p
 }
 
-func (p *progress) observe(rows []objective.Row, _ bool) {
-	p.rows.Add(int64(len(rows)))
-	for i := range rows {
-		if rows[i].Feasible {
-			p.feasible.Add(1)
+// show prints until the run ends, and whenever SIGUSR1 asks for it.
+func (p *progress) show() {
+	defer close(p.done)
+	tick, marks := time.NewTicker(plainTick), time.NewTicker(trendTime/30)
+	if p.terminal {
+		tick.Reset(terminalTick)
+	}
+	defer tick.Stop()
+	defer marks.Stop()
+	asked := make(chan os.Signal, 1)
+	signal.Notify(asked, syscall.SIGUSR1)
+	defer signal.Stop(asked)
+	p.mark()
+	for {
+		select {
+		case <-tick.C:
+			p.print(false)
+		case <-marks.C:
+			p.mark()
+		case <-asked:
+			if p.terminal {
+				fmt.Fprint(p.w, "\r\033[K")
+			}
+			fmt.Fprintln(p.w, p.line("running"))
+		case <-p.stop:
+			p.print(true)
+			return
 		}
 	}
 }
 
+func (p *progress) print(last bool) {
+	switch {
+	case last && p.terminal:
+		fmt.Fprintf(p.w, "\r\033[K%s\n", p.line("ended"))
+	case last:
+		fmt.Fprintln(p.w, p.line("ended"))
+	case p.terminal:
+		width, _, err := term.GetSize(int(p.w.(*os.File).Fd()))
+		line := []rune(p.line("running"))
+		if err == nil && width > 1 && len(line) >= width {
+			line = append(line[:width-2], '…')
+		}
+		fmt.Fprintf(p.w, "\r\033[K%s", string(line))
+	default:
+		fmt.Fprintln(p.w, p.line("running"))
+	}
+}
+
+// observe counts rows. It is a results.Study's Observe.
+func (p *progress) observe(rows []objective.Row, replayed bool) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.rows += int64(len(rows))
+	if replayed {
+		p.replayed += int64(len(rows))
+	}
+	m := len(p.best)
+	for i := range rows {
+		if !rows[i].Feasible {
+			continue
+		}
+		p.feasible++
+		n := len(p.objectives)
+		p.objectives = slices.Grow(p.objectives, m)[:n+m]
+		o := p.objectives[n:]
+		p.spec.Objectives(&rows[i], o)
+		if slices.ContainsFunc(o, func(v float64) bool { return math.IsInf(v, 0) || math.IsNaN(v) }) {
+			p.objectives = p.objectives[:n] // no point of a front
+			continue
+		}
+		for k, v := range o {
+			p.best[k] = min(p.best[k], v)
+		}
+	}
+	if len(p.objectives) >= 2*m*(p.pruned+2048) {
+		p.prune()
+	}
+}
+
+// prune drops what is dominated.
+func (p *progress) prune() {
+	m := len(p.best)
+	kept := search.Front(p.objectives, m, nil)
+	for i, k := range kept {
+		copy(p.objectives[i*m:], p.objectives[k*m:(k+1)*m])
+	}
+	p.objectives, p.pruned = p.objectives[:len(kept)*m], len(kept)
+}
+
+// mark remembers the state, to tell a trend from.
+func (p *progress) mark() {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.prune()
+	now := p.now()
+	p.marks = append(p.marks, mark{now, p.rows - p.replayed, slices.Clone(p.thinned())})
+	for len(p.marks) > 2 && now.Sub(p.marks[1].at) >= trendTime {
+		p.marks = p.marks[1:]
+	}
+}
+
+// thinned are the objectives of the front, or of as many well-spread points of it as
+// a hypervolume is quickly had of.
+func (p *progress) thinned() []float64 {
+	m := len(p.best)
+	most := 200
+	if m > 3 {
+		most = 40
+	}
+	if p.pruned <= most {
+		return p.objectives[:p.pruned*m]
+	}
+	var out []float64
+	for _, i := range search.Thin(p.objectives[:p.pruned*m], m, most) {
+		out = append(out, p.objectives[i*m:(i+1)*m]...)
+	}
+	return out
+}
+
+// snapshot is how far a run is.
+type snapshot struct {
+	Time     string `json:"time"`
+	State    string `json:"state"`
+	Designs  int64  `json:"designs"`
+	Planned  int64  `json:"planned"`
+	Replayed int64  `json:"replayed"`
+	Feasible int64  `json:"feasible"`
+	// Rate is of evaluations over the last minute; replayed rows do not count.
+	Rate        float64            `json:"designs_per_second"`
+	Front       int                `json:"front"`
+	Growth      *float64           `json:"hypervolume_change"` // relative, against a minute ago; null where nothing can be compared
+	Best        map[string]float64 `json:"best"`
+	SecondsLeft *float64           `json:"seconds_left"`
+}
+
+func (p *progress) take(state string) snapshot {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.prune()
+	now := p.now()
+	s := snapshot{Time: now.UTC().Format(time.RFC3339), State: state, Designs: p.rows, Planned: p.total, Replayed: p.replayed,
+		Feasible: p.feasible, Front: p.pruned, Best: map[string]float64{}}
+	since, fresh := p.began, int64(0)
+	if len(p.marks) > 0 && state == "running" {
+		since, fresh = p.marks[0].at, p.marks[0].fresh
+		s.Growth = growth(p.marks[0].front, p.thinned(), len(p.best))
+	}
+	if d := now.Sub(since).Seconds(); d > 0 {
+		s.Rate = float64(p.rows-p.replayed-fresh) / d
+	}
+	for i, g := range p.spec.Goals {
+		if v := p.best[i]; !math.IsInf(v, 0) {
+			if g.Sense == objective.Most {
+				v = -v
+			}
+			s.Best[p.spec.Column(g.Ref)] = v
+		}
+	}
+	left := math.Inf(1)
+	if s.Rate > 0 && p.total > 0 {
+		left = float64(max(0, p.total-p.rows)) / s.Rate
+	}
+	if !p.deadline.IsZero() {
+		left = min(left, max(0, p.deadline.Sub(now).Seconds()))
+	}
+	if !math.IsInf(left, 0) && state == "running" {
+		s.SecondsLeft = &left
+	}
+	return s
+}
+
+// growth is by how much the hypervolume of a front grew, relative to before,
+// both taken from the worst corner of the two; nil where there is no volume to compare.
+func growth(before, after []float64, m int) *float64 {
+	if len(before) == 0 || len(after) == 0 {
+		return nil
+	}
+	low, high := make([]float64, m), make([]float64, m)
+	for k := range m {
+		low[k], high[k] = math.Inf(1), math.Inf(-1)
+		for _, front := range [][]float64{before, after} {
+			for i := k; i < len(front); i += m {
+				low[k], high[k] = min(low[k], front[i]), max(high[k], front[i])
+			}
+		}
+		// A tenth beyond, as is common practice, so that the ends count.
+		high[k] += max(0.1*(high[k]-low[k]), 1e-9*math.Abs(high[k]))
+	}
+	was := search.Hypervolume(before, m, high)
+	if !(was > 0) {
+		return nil
+	}
+	g := search.Hypervolume(after, m, high)/was - 1
+	return &g
+}
+
+// line is the state in one line.
+func (p *progress) line(state string) string {
+	s := p.take(state)
+	if p.json {
+		text, err := json.Marshal(s)
+		if err != nil {
+			panic("progress: a state that JSON cannot hold: " + err.Error())
+		}
+		return string(text)
+	}
+	var b strings.Builder
+	fmt.Fprintf(&b, "%d of %d designs", s.Designs, s.Planned)
+	if s.Replayed == s.Designs && s.Replayed > 0 && state == "running" {
+		b.WriteString(" read back")
+	}
+	fmt.Fprintf(&b, ", %.0f/s", s.Rate)
+	if s.Designs > 0 {
+		fmt.Fprintf(&b, ", %.3g%% feasible", 100*float64(s.Feasible)/float64(s.Designs))
+	}
+	if s.Front > 0 {
+		fmt.Fprintf(&b, ", front of %d", s.Front)
+		if s.Growth != nil {
+			fmt.Fprintf(&b, " (%+.2g%% in a minute)", 100**s.Growth)
+		}
+		b.WriteString(", best")
+		for i, g := range p.spec.Goals {
+			if v, ok := s.Best[p.spec.Column(g.Ref)]; ok {
+				if i > 0 {
+					b.WriteString(",")
+				}
+				fmt.Fprintf(&b, " %s %.4g", p.spec.Name(g.Ref), v)
+				if u := p.spec.Unit(g.Ref).Symbol; u != "" {
+					b.WriteString(" " + u)
+				}
+			}
+		}
+	}
+	if s.SecondsLeft != nil {
+		fmt.Fprintf(&b, ", %s left", time.Duration(*s.SecondsLeft*float64(time.Second)).Round(time.Second))
+	}
+	return b.String()
+}
+
+// close prints the last line.
 func (p *progress) close() {
-	close(p.done)
-	<-p.ended
+	close(p.stop)
+	<-p.done
 }

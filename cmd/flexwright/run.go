@@ -29,6 +29,7 @@ type runOptions struct {
 	shard      string
 	forTime    time.Duration
 	maxDesigns int64
+	json       bool
 }
 
 func newRun(s streams) *cobra.Command {
@@ -54,6 +55,7 @@ time and interruptions never change a row, only how many there are.`,
 	f.Uint64Var(&o.seed, "seed", 0, "start of the random sequence, in place of the brief's")
 	f.StringVar(&o.shard, "shard", "", "`I/N`: the I-th of N parts of the plan; slurm: from the array job's environment")
 	f.DurationVar(&o.forTime, "for", 0, "stop after this time, such as 8h")
+	f.BoolVar(&o.json, "json", false, "print progress as lines of JSON and the front as JSON")
 	f.Int64Var(&o.maxDesigns, "max-designs", 0, "end with this many rows in the folder")
 	return c
 }
@@ -96,7 +98,7 @@ func runRun(ctx context.Context, s streams, path string, o runOptions) error {
 	defer run.Close()
 
 	ctx, signalled := stopOnSignal(ctx, s)
-	progress := newProgress(s.err, spec, searchPlan.Designs(), o.maxDesigns)
+	progress := newProgress(s.err, spec, progressOptions{searchPlan.Designs(), o.maxDesigns, o.forTime, o.json})
 	recorder := run.Recorder(study(spec, o, progress.observe))
 	ended, err := searchPlan.Run(ctx, recorder.Batch)
 	cause, err := recorder.Finish(ended, err)
@@ -113,7 +115,7 @@ func runRun(ctx context.Context, s streams, path string, o runOptions) error {
 		fmt.Fprintf(s.err, "stopped with %d designs stored; go on with: flexwright run %s --out %s\n", first(run.Stored()), path, dir)
 		return &exitError{status: signalled()}
 	}
-	if err := runFront(s, dir, frontOptions{top: 10}); err != nil {
+	if err := runFront(s, dir, frontOptions{top: 10, json: o.json}); err != nil {
 		return err
 	}
 	if _, feasible := run.Stored(); feasible == 0 {
