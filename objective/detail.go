@@ -1,6 +1,8 @@
 package objective
 
 import (
+	"math"
+
 	"flexwright/models"
 	"flexwright/models/mechanics"
 )
@@ -14,12 +16,29 @@ type Detail struct {
 	Topology *models.Topology
 	Stage    *models.Stage // NaN where a design that cannot be built did not get to
 	Poses    []PoseDetail  // the nine, in the order of mechanics.PoseSigns; up to the first that is not solved
+	Fine     *FineResult   // nil unless asked for
 }
 
 // PoseDetail is one pose with its numbers.
 type PoseDetail struct {
 	Pose   *mechanics.Pose
 	Values []PoseValue // empty unless the pose is solved
+	// Natural frequencies, Hz, ascending, all of them; nil unless the pose is solved
+	InPlane, OutOfPlane []float64
+	// What carries stage and driven arms out of the plane
+	Supports []Support
+}
+
+// Support is the stiffness of what carries a body out of the plane, everything
+// else free to follow, and what the weight of all that moves does to it.
+type Support struct {
+	Body      int
+	Z         float64 // N/m, roll and pitch held
+	Roll      float64 // N m/rad about x, z and pitch held
+	Pitch     float64 // N m/rad about y, z and roll held
+	Sag       float64 // z, m
+	RolledBy  float64 // rad
+	PitchedBy float64 // rad
 }
 
 // PoseValue is a number of one pose, in its unit.
@@ -51,10 +70,12 @@ func NewDetail(spec *Spec) *Detail {
 	}
 	// the poses at the travel once more: the usable travel has moved on
 	e.Scratch().Statics(e.Stage().Travel)
+	e.Dynamics().Prepare()
 	for i := range e.Scratch().Poses {
 		p := PoseDetail{Pose: &e.Scratch().Poses[i]}
 		if p.Pose.Verdict.OK() {
 			p.Values = e.poseValues(i)
+			e.poseDynamics(&p)
 		}
 		d.Poses = append(d.Poses, p)
 		if !p.Pose.Verdict.OK() {
@@ -62,6 +83,32 @@ func NewDetail(spec *Spec) *Detail {
 		}
 	}
 	return d
+}
+
+// poseDynamics fills frequencies and supports, where they can be computed.
+func (e *Evaluation) poseDynamics(p *PoseDetail) {
+	d := e.Dynamics()
+	in, out, v := d.Lists(p.Pose)
+	if !v.OK() {
+		return
+	}
+	hertz := func(omega []float64) []float64 {
+		f := []float64{}
+		for _, w := range omega {
+			f = append(f, w/(2*math.Pi))
+		}
+		return f
+	}
+	p.InPlane, p.OutOfPlane = hertz(in), hertz(out)
+	t := e.Layout().Topology()
+	for _, body := range append([]int{t.Stage}, t.Driven...) {
+		var k [9]float64
+		q, ok := d.SagOf(p.Pose, body)
+		if !ok || !d.Support(p.Pose, body, &k) {
+			continue
+		}
+		p.Supports = append(p.Supports, Support{body, k[0], k[4], k[8], q[0], q[1], q[2]})
+	}
 }
 
 func (e *Evaluation) poseValues(i int) []PoseValue {

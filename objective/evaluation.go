@@ -17,7 +17,11 @@ type Evaluation struct {
 	stage    []*models.Stage       // per layout
 	scratch  []*mechanics.Scratch  // per layout
 	dynamics []*mechanics.Dynamics // per layout
-	kt       []float64             // per blade: stress concentration
+	kt       []float64             // per blade, or segment of one: stress concentration
+	// per layout, where each blade is several segments; nil: one element each
+	subdivision []*mechanics.Subdivision
+	solved      *models.Stage // what the mechanics was given: the stage, or it subdivided
+	segments    int           // per blade
 
 	// Results of the last Evaluate
 	Verdict  models.Verdict
@@ -30,17 +34,27 @@ type Evaluation struct {
 }
 
 // NewEvaluation returns the memory for candidates of spec.
-func NewEvaluation(spec *Spec) *Evaluation {
+func NewEvaluation(spec *Spec) *Evaluation { return newEvaluation(spec, 1) }
+
+func newEvaluation(spec *Spec, segments int) *Evaluation {
 	n := len(spec.Parameters())
-	e := &Evaluation{Spec: spec, Parameters: make([]float64, n), given: make([]float64, n)}
+	e := &Evaluation{Spec: spec, Parameters: make([]float64, n), given: make([]float64, n), segments: segments}
 	e.design.Parameters = make([]float64, n)
 	blades := 0
 	for _, l := range spec.Layouts {
 		e.stage = append(e.stage, models.NewStage(l.Topology()))
-		scratch := mechanics.NewScratch(mechanics.NewModel(l.Topology()))
+		blades = max(blades, segments*len(l.Topology().Blades))
+		if segments == 1 {
+			scratch := mechanics.NewScratch(mechanics.NewModel(l.Topology()))
+			e.scratch = append(e.scratch, scratch)
+			e.dynamics = append(e.dynamics, mechanics.NewDynamics(scratch))
+			continue
+		}
+		u := mechanics.NewSubdivision(l.Topology(), segments)
+		scratch := mechanics.NewScratch(u.Fine)
 		e.scratch = append(e.scratch, scratch)
-		e.dynamics = append(e.dynamics, mechanics.NewDynamics(scratch))
-		blades = max(blades, len(l.Topology().Blades))
+		e.dynamics = append(e.dynamics, mechanics.NewFineDynamics(scratch, u, true))
+		e.subdivision = append(e.subdivision, u)
 	}
 	e.kt = make([]float64, blades)
 	return e
@@ -95,6 +109,10 @@ func (e *Evaluation) evaluate() models.Verdict {
 	if e.hopeless(StepBuild) {
 		return models.Verdict{Status: models.Screened, Format: reasonScreened}
 	}
+	if e.subdivision != nil {
+		stage = e.subdivision[e.layout].Fill(stage)
+	}
+	e.solved = stage
 	scratch := e.scratch[e.layout]
 	scratch.Prepare(stage)
 	for i := range stage.Fillet {

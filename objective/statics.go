@@ -59,7 +59,7 @@ type PoseStatics struct {
 
 // Statics returns the static numbers of pose i of the last candidate.
 func (e *Evaluation) Statics(i int) PoseStatics {
-	s, st := e.Scratch(), e.Stage()
+	s, st := e.Scratch(), e.solved
 	t := e.Layout().Topology()
 	pose := &s.Poses[i]
 	r := PoseStatics{Buckling: uncapped, StageYaw: pose.Q[3*t.Stage+2]}
@@ -76,8 +76,8 @@ func (e *Evaluation) Statics(i int) PoseStatics {
 		if stress > r.Stress {
 			r.Stress, r.Hottest = stress, b
 		}
-		// π² f E I/L² over the compression is π²/(-p)
-		if p := pose.P[b]; p < 0 {
+		// π² f E I/L² over the compression is π²/(-p), L of the whole blade
+		if p := pose.P[b] * float64(e.segments*e.segments); p < 0 {
 			r.Buckling = min(r.Buckling, math.Pi*math.Pi/-p)
 		}
 	}

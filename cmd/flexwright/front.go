@@ -234,11 +234,19 @@ func printRows(s streams, folder *results.Folder, columns []objective.Column, ro
 	for _, name := range variedColumns(folder) {
 		add(name)
 	}
-	t := newTextTable(names...)
+	marks := fineMarks(folder)
+	head := names
+	if len(marks) > 0 {
+		head = append(slices.Clone(names), "fine check")
+	}
+	t := newTextTable(head...)
 	for i := range rows {
 		var cells []string
 		for _, name := range names {
 			cells = append(cells, readable(column(columns, name).Get(&rows[i]), column(columns, name).Kind))
+		}
+		if len(marks) > 0 {
+			cells = append(cells, marks[rows[i].ID])
 		}
 		t.row(cells...)
 	}

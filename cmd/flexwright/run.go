@@ -104,7 +104,7 @@ func runRun(ctx context.Context, s streams, path string, o runOptions) error {
 	cause, err := recorder.Finish(ended, err)
 	progress.close()
 	if cause != "" {
-		if endErr := run.End(cause, nil); err == nil {
+		if endErr := run.End(cause, fineCheck(s, spec, func() int64 { return first(run.Stored()) })); err == nil {
 			err = endErr
 		}
 	}

@@ -21,6 +21,7 @@ type showOptions struct {
 	design   string
 	set      []string
 	assembly string
+	fine     bool
 	json     bool
 }
 
@@ -34,6 +35,7 @@ each pose. DIR needs --design; BRIEF starts from the middle of each range and th
 first of each choice. --set changes a parameter or the material.`,
 		Example: `  flexwright show night.run --design 1234
   flexwright show stage.yaml --set 'blade_length=55 mm' --json
+  flexwright show night.run --design 1234 --fine
   flexwright show night.run --design 1234 --assembly design.json`,
 		Args: exactly("DIR|BRIEF"),
 		RunE: func(c *cobra.Command, args []string) error { return runShow(c.Context(), s, args[0], o) },
@@ -42,6 +44,7 @@ first of each choice. --set changes a parameter or the material.`,
 	f.StringVar(&o.design, "design", "", "`ID` of a design of the folder, RUN:ID in a joined one")
 	f.StringArrayVar(&o.set, "set", nil, "`NAME=VALUE`: another value for a parameter or the material; repeat for more")
 	f.StringVar(&o.assembly, "assembly", "", "write the design as an assembly `file` (- for standard output), for solve and other programs")
+	f.BoolVar(&o.fine, "fine", false, "evaluate with several segments per blade too, and compare")
 	f.BoolVar(&o.json, "json", false, "print JSON")
 	return c
 }
@@ -57,6 +60,10 @@ func runShow(_ context.Context, s streams, path string, o showOptions) error {
 		}
 	}
 	detail := objective.NewDetail(spec)
+	if o.fine {
+		r := objective.NewFine(spec).Check(nil)
+		detail.Fine = &r
+	}
 	if o.assembly != "" {
 		if detail.Row.Status == models.CannotBuild {
 			return &exitError{exitNo, fmt.Errorf("cannot build: %s", detail.Row.Reason)}
@@ -204,7 +211,18 @@ func limits(spec *objective.Spec, row *objective.Row) map[string]limitJSON {
 // poseJSON is a position with the measures of the pose.
 type poseJSON struct {
 	position
-	Measures map[string]float64 `json:"measures,omitempty"`
+	Measures map[string]float64     `json:"measures,omitempty"`
+	Supports map[string]supportJSON `json:"supports,omitempty"`
+}
+
+// supportJSON is what carries a body out of the plane, SI.
+type supportJSON struct {
+	Z     float64 `json:"z_n_per_m"`
+	Roll  float64 `json:"roll_n_m_per_rad"`
+	Pitch float64 `json:"pitch_n_m_per_rad"`
+	Sag   float64 `json:"sag_m"`
+	Rolls float64 `json:"sag_roll_rad"`
+	Tilts float64 `json:"sag_pitch_rad"`
 }
 
 func printDetailJSON(s streams, spec *objective.Spec, d *objective.Detail) error {
@@ -236,6 +254,11 @@ func printDetailJSON(s streams, spec *objective.Spec, d *objective.Detail) error
 			for _, v := range p.Values {
 				j.Measures[v.Column()] = v.Value
 			}
+			j.InPlane, j.OutOfPlane = p.InPlane, p.OutOfPlane
+			j.Supports = map[string]supportJSON{}
+			for _, u := range p.Supports {
+				j.Supports[d.Topology.Bodies[u.Body].Name] = supportJSON{u.Z, u.Roll, u.Pitch, u.Sag, u.RolledBy, u.PitchedBy}
+			}
 		}
 		poses = append(poses, j)
 	}
@@ -250,7 +273,11 @@ func printDetailJSON(s streams, spec *objective.Spec, d *objective.Detail) error
 		Measures   map[string]any       `json:"measures"`
 		Limits     map[string]limitJSON `json:"limits"`
 		Poses      []poseJSON           `json:"poses"`
-	}{d.Row.Layout, d.Row.Material, d.Row.Status.String(), d.Row.Reason, d.Row.Feasible, nil, parameters, measures, limits(spec, &d.Row), poses}
+		Fine       *fineJSON            `json:"fine,omitempty"`
+	}{d.Row.Layout, d.Row.Material, d.Row.Status.String(), d.Row.Reason, d.Row.Feasible, nil, parameters, measures, limits(spec, &d.Row), poses, nil}
+	if d.Fine != nil {
+		out.Fine = newFineJSON(d.Fine)
+	}
 	if !math.IsNaN(d.Row.Violation) {
 		out.Violation = &d.Row.Violation
 	}
@@ -325,8 +352,54 @@ func printDetail(s streams, spec *objective.Spec, d *objective.Detail) error {
 			return err
 		}
 	}
+	if err := printPoseDynamics(s, d); err != nil {
+		return err
+	}
+	if d.Fine != nil {
+		if err := printFine(s, d.Fine); err != nil {
+			return err
+		}
+	}
 	_, err := fmt.Fprint(w, "\n", cautions)
 	return err
+}
+
+// printPoseDynamics prints, per pose, the lowest frequencies and what carries
+// stage and arms.
+func printPoseDynamics(s streams, d *objective.Detail) error {
+	const lowest = 6
+	frequencies := newTextTable("x mm", "y mm", "in plane, Hz (lowest 6)", "out of plane, Hz (lowest 6)")
+	supports := newTextTable("x mm", "y mm", "body", "z N/mm", "roll N m/rad", "pitch N m/rad", "sag µm", "by roll µrad", "by pitch µrad")
+	list := func(f []float64) string {
+		var text []string
+		for _, v := range f[:min(lowest, len(f))] {
+			text = append(text, strconv.FormatFloat(v, 'g', 4, 64))
+		}
+		return strings.Join(text, " ")
+	}
+	solved := false
+	for i := range d.Poses {
+		p := &d.Poses[i]
+		x, y := significant(p.Pose.X*1e3), significant(p.Pose.Y*1e3)
+		if p.InPlane == nil {
+			continue
+		}
+		solved = true
+		frequencies.row(x, y, list(p.InPlane), list(p.OutOfPlane))
+		for _, u := range p.Supports {
+			supports.row(x, y, d.Topology.Bodies[u.Body].Name, significant(u.Z/1e3), significant(u.Roll), significant(u.Pitch),
+				significant(u.Sag*1e6), significant(u.RolledBy*1e6), significant(u.PitchedBy*1e6))
+		}
+	}
+	if !solved {
+		return nil
+	}
+	fmt.Fprintln(s.out)
+	if err := frequencies.write(s.out); err != nil {
+		return err
+	}
+	fmt.Fprintln(s.out)
+	return supports.write(s.out)
 }
 
 func significant(v float64) string { return strconv.FormatFloat(v, 'g', 6, 64) }

@@ -1,0 +1,132 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"flexwright/objective"
+	"flexwright/results"
+)
+
+// fineCheck returns what adds the fine check to the front of a run. It says on
+// the messages' stream what it found.
+func fineCheck(s streams, spec *objective.Spec, designs func() int64) results.Refine {
+	return func(front []objective.Row) ([]objective.Column, error) {
+		found := map[int64]objective.FineResult{}
+		worst, flagged := objective.FineResult{Worst: -1}, []string{}
+		var at int64
+		fine := objective.NewFine(spec)
+		for _, i := range spec.FineChoice(front, designs()) {
+			r, ok := fine.CheckRow(&front[i])
+			if !ok {
+				continue
+			}
+			found[front[i].ID] = r
+			if r.Flagged() {
+				flagged = append(flagged, fmt.Sprint(front[i].ID))
+			}
+			if r.Worst >= 0 && (worst.Worst < 0 || r.Difference > worst.Difference) {
+				worst, at = r, front[i].ID
+			}
+		}
+		if len(found) > 0 {
+			fmt.Fprintf(s.err, "fine check of %d designs with %d segments per blade", len(found), objective.FineSegments)
+			if worst.Worst >= 0 {
+				fmt.Fprintf(s.err, ": largest difference %.2g %% (%s of design %d)", 100*worst.Difference, objective.Table[worst.Worst].Name, at)
+			}
+			fmt.Fprintln(s.err)
+		}
+		if len(flagged) > 0 {
+			fmt.Fprintf(s.err, "not to be believed, off by more than %g %%: designs %s\n", 100*objective.FineBound, strings.Join(flagged, ", "))
+		}
+		return spec.FineColumns(found), nil
+	}
+}
+
+// fineMarks returns what the fine check found of the designs of a folder, by
+// number, as a cell of the printed front; empty where there was none.
+func fineMarks(folder *results.Folder) map[int64]string {
+	marks := map[int64]string{}
+	table, err := folder.FrontTable()
+	if err != nil {
+		return marks
+	}
+	id, difference, flagged := -1, -1, -1
+	for i, c := range table.Columns {
+		switch c.Name {
+		case "run":
+			return map[int64]string{}
+		case "id":
+			id = i
+		case "fine_difference":
+			difference = i
+		case "fine_flagged":
+			flagged = i
+		}
+	}
+	if id < 0 || difference < 0 || flagged < 0 {
+		return marks
+	}
+	for _, row := range table.Rows {
+		if row[flagged].Null {
+			continue
+		}
+		text := "not solved"
+		if !row[difference].Null {
+			text = fmt.Sprintf("%.2g %%", 100*row[difference].Float)
+		}
+		if row[flagged].Bool {
+			text += " FLAGGED"
+		}
+		marks[row[id].Int] = text
+	}
+	return marks
+}
+
+// fineJSON is the fine check of one design as show prints it.
+type fineJSON struct {
+	Segments   int                `json:"segments"`
+	Status     string             `json:"status"`
+	Reason     string             `json:"reason,omitempty"`
+	Measures   map[string]float64 `json:"measures"`
+	Difference map[string]float64 `json:"differences"`
+	Bound      float64            `json:"bound"`
+	Flagged    bool               `json:"flagged"`
+}
+
+func newFineJSON(r *objective.FineResult) *fineJSON {
+	j := &fineJSON{Segments: objective.FineSegments, Status: r.Verdict.Status.String(), Reason: r.Verdict.Reason(),
+		Measures: map[string]float64{}, Difference: map[string]float64{}, Bound: objective.FineBound, Flagged: r.Flagged()}
+	for m := range objective.NumMeasures {
+		if v, ok := r.Fine.Get(m); ok && m.Compared() {
+			j.Measures[objective.Table[m].Column()] = v
+			if d, ok := r.DifferenceOf(m); ok {
+				j.Difference[objective.Table[m].Column()] = d
+			}
+		}
+	}
+	return j
+}
+
+func printFine(s streams, r *objective.FineResult) error {
+	fmt.Fprintf(s.out, "\nfine check, %d segments per blade: %s\n", objective.FineSegments, r.Verdict.Status)
+	if !r.Verdict.OK() {
+		_, err := fmt.Fprintln(s.out, r.Verdict.Reason())
+		return err
+	}
+	t := newTextTable("measure", "fast", "fine", "unit", "difference")
+	for m := range objective.NumMeasures {
+		d, ok := r.DifferenceOf(m)
+		if !ok {
+			continue
+		}
+		fast, _ := r.Fast.Get(m)
+		fine, _ := r.Fine.Get(m)
+		mark := fmt.Sprintf("%.4f %%", 100*d)
+		if d > objective.FineBound {
+			mark += " FLAGGED"
+		}
+		t.row(objective.Table[m].Name, significant(fast), significant(fine), objective.Table[m].Unit.Symbol, mark)
+	}
+	return t.write(s.out)
+}

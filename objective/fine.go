@@ -1,0 +1,226 @@
+package objective
+
+import (
+	"math"
+	"slices"
+
+	"flexwright/models"
+)
+
+// FineSegments is the number of segments per blade of the fine check.
+const FineSegments = 6
+
+// FineBound is the largest difference of a measure between the fast model and
+// the fine check that is not flagged.
+const FineBound = 0.02
+
+// Fine evaluates designs again with [FineSegments] segments per blade and the
+// blades' mass along them: a check on the model that searched. It belongs to
+// one goroutine and allocates.
+type Fine struct {
+	fast, fine *Evaluation
+	x          []float64
+}
+
+// FineResult is one design, evaluated both ways.
+type FineResult struct {
+	Fast, Fine Measures
+	Verdict    models.Verdict // of the fine check
+	// Largest difference and the measure that has it; NaN and -1 where the fine
+	// check is not solved.
+	Difference float64
+	Worst      Measure
+}
+
+// Flagged reports whether the fast model is not to be believed for the design.
+func (r *FineResult) Flagged() bool { return !(r.Difference <= FineBound) }
+
+// NewFine returns the check for designs of a spec.
+func NewFine(spec *Spec) *Fine {
+	all := *spec
+	all.NoScreening = true
+	return &Fine{fast: newEvaluation(&all, 1), fine: newEvaluation(&all, FineSegments), x: make([]float64, len(spec.Variables))}
+}
+
+// Check evaluates the design vector x both ways.
+func (f *Fine) Check(x []float64) FineResult {
+	f.fast.Evaluate(x)
+	f.fine.Evaluate(x)
+	r := FineResult{Fast: f.fast.Measures, Fine: f.fine.Measures, Verdict: f.fine.Verdict, Difference: math.NaN(), Worst: -1}
+	if !f.fast.Verdict.OK() || !f.fine.Verdict.OK() {
+		return r
+	}
+	r.Difference = 0
+	for m := range NumMeasures {
+		if d, ok := r.DifferenceOf(m); ok && (r.Worst < 0 || d > r.Difference) {
+			r.Difference, r.Worst = d, m
+		}
+	}
+	return r
+}
+
+// CheckRow is Check for a stored row of the spec; false when it is none.
+func (f *Fine) CheckRow(row *Row) (FineResult, bool) {
+	if !f.fast.Spec.Point(row, f.x) {
+		return FineResult{}, false
+	}
+	return f.Check(f.x), true
+}
+
+// Compared reports whether the fine check computes a measure anew: not what
+// follows from the dimensions alone.
+func (m Measure) Compared() bool { return !Table[m].Text && Table[m].Step != StepBuild }
+
+// DifferenceOf returns |fast - fine| over the fine value's magnitude, but at
+// least over a floor below which a measure is nothing to design by: a symmetric
+// stage has no isolation loss or yaw but for rounding. Floors: 10 µm, 20 µrad,
+// 1 N, and 1e-3 of a plain number.
+func (r *FineResult) DifferenceOf(m Measure) (float64, bool) {
+	fast, ok := r.Fast.Get(m)
+	fine, okFine := r.Fine.Get(m)
+	if !m.Compared() || !ok || !okFine {
+		return 0, false
+	}
+	floor := 0.0
+	switch unit := Table[m].Unit; unit.Dimension {
+	case models.Length:
+		floor = unit.FromSI(10e-6)
+	case models.Angle:
+		floor = unit.FromSI(20e-6)
+	case models.Force:
+		floor = unit.FromSI(1)
+	case models.Number:
+		floor = 1e-3
+	}
+	if fast == fine {
+		return 0, true
+	}
+	return math.Abs(fast-fine) / max(math.Abs(fine), floor), true
+}
+
+// A fine check costs as much as about fifteen designs of a search, screened ones
+// included. Beside the front's ends and knee at most seven are checked, and one
+// for every 150 designs of the run, so that the check stays below a tenth of its CPU.
+const (
+	mostFine    = 7
+	rowsForFine = 150
+)
+
+// FineChoice returns which rows of the front of a run of so many designs get a
+// fine check, ascending: the best in each goal, the knee (nearest to the best of
+// all goals, each scaled by its range on the front), and up to seven spread evenly
+// along the first goal.
+func (s *Spec) FineChoice(front []Row, designs int64) []int {
+	n := len(front)
+	if n == 0 {
+		return nil
+	}
+	goals := make([][]float64, n)
+	low, high := make([]float64, len(s.Goals)), make([]float64, len(s.Goals))
+	chosen := map[int]bool{}
+	for i := range front {
+		goals[i] = make([]float64, len(s.Goals))
+		s.Objectives(&front[i], goals[i])
+	}
+	for g := range s.Goals {
+		best := 0
+		low[g], high[g] = math.Inf(1), math.Inf(-1)
+		for i := range goals {
+			low[g], high[g] = min(low[g], goals[i][g]), max(high[g], goals[i][g])
+			if goals[i][g] < goals[best][g] {
+				best = i
+			}
+		}
+		chosen[best] = true
+	}
+	knee, nearest := 0, math.Inf(1)
+	for i := range goals {
+		sum := 0.0
+		for g, v := range goals[i] {
+			if high[g] > low[g] {
+				d := (v - low[g]) / (high[g] - low[g])
+				sum += d * d
+			}
+		}
+		if sum < nearest {
+			knee, nearest = i, sum
+		}
+	}
+	chosen[knee] = true
+	order := make([]int, n)
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int {
+		switch {
+		case goals[a][0] < goals[b][0]:
+			return -1
+		case goals[a][0] > goals[b][0]:
+			return 1
+		}
+		return 0
+	})
+	spread := int(min(mostFine, designs/rowsForFine))
+	for k := range spread {
+		// centres of equal parts, so that the ends are not chosen twice
+		chosen[order[(2*k+1)*n/(2*spread)]] = true
+	}
+	var list []int
+	for i := range front {
+		if chosen[i] {
+			list = append(list, i)
+		}
+	}
+	return list
+}
+
+// FineColumns are the columns that the fine check adds to a front, by the rows'
+// numbers: every measure as the fine model has it, the largest difference, the measure
+// that has it, and whether it is flagged. They are null where a design was not checked.
+func (s *Spec) FineColumns(results map[int64]FineResult) []Column {
+	var columns []Column
+	for _, m := range s.Measures {
+		if !m.Compared() {
+			continue
+		}
+		info := &Table[m]
+		columns = append(columns, Column{Name: "fine_" + info.Column(), Unit: info.Unit.Symbol, Kind: Float, Nullable: true,
+			Meaning: info.Meaning + "; by the fine check",
+			Get: func(row *Row) Cell {
+				r, ok := results[row.ID]
+				if !ok {
+					return Cell{Null: true}
+				}
+				v, ok := r.Fine.Get(m)
+				return Cell{Float: v, Null: !ok}
+			}})
+	}
+	cell := func(row *Row, of func(r *FineResult) Cell) Cell {
+		if r, ok := results[row.ID]; ok {
+			return of(&r)
+		}
+		return Cell{Null: true}
+	}
+	return append(columns,
+		Column{Name: "fine_difference", Kind: Float, Nullable: true,
+			Meaning: "largest difference of a measure between the fast model and the fine check, over its magnitude",
+			Get: func(row *Row) Cell {
+				return cell(row, func(r *FineResult) Cell { return Cell{Float: r.Difference, Null: math.IsNaN(r.Difference)} })
+			}},
+		Column{Name: "fine_worst", Kind: Text, Nullable: true,
+			Meaning: "the measure that has the largest difference, or the status of the fine check where it is not solved",
+			Get: func(row *Row) Cell {
+				return cell(row, func(r *FineResult) Cell {
+					if r.Worst < 0 {
+						return Cell{Text: r.Verdict.Status.String()}
+					}
+					return Cell{Text: Table[r.Worst].Name}
+				})
+			}},
+		Column{Name: "fine_flagged", Kind: Bool, Nullable: true,
+			Meaning: "the difference is beyond what the fast model may be believed with",
+			Get: func(row *Row) Cell {
+				return cell(row, func(r *FineResult) Cell { return Cell{Bool: r.Flagged()} })
+			}},
+	)
+}
