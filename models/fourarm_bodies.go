@@ -189,12 +189,7 @@ func (l *fourArm) Outline(d *Design) ([]Outline, Verdict) {
 		outlines[i].Body = i
 	}
 	put := func(body int, dir struct{ cos, sin float64 }, s shape) {
-		o := &outlines[body]
-		for _, q := range s.parts[:s.n] {
-			x0, y0 := turn(dir, q.X0, q.Y0)
-			x1, y1 := turn(dir, q.X1, q.Y1)
-			o.Rectangles = append(o.Rectangles, Rectangle{min(x0, x1), max(x0, x1), min(y0, y1), max(y0, y1)})
-		}
+		outlines[body].Rectangles = appendTurned(outlines[body].Rectangles, dir, s)
 	}
 	outlines[faStage].Rectangles = append(outlines[faStage].Rectangles, Rectangle{-p.hs, p.hs, -p.hs, p.hs})
 	for i, dir := range armDirection {
@@ -205,4 +200,30 @@ func (l *fourArm) Outline(d *Design) ([]Outline, Verdict) {
 		put(faGuide+2*i+1, dir, p.groundGuide())
 	}
 	return outlines, Verdict{}
+}
+
+func appendTurned(rs []Rectangle, dir struct{ cos, sin float64 }, s shape) []Rectangle {
+	for _, q := range s.parts[:s.n] {
+		x0, y0 := turn(dir, q.X0, q.Y0)
+		x1, y1 := turn(dir, q.X1, q.Y1)
+		rs = append(rs, Rectangle{min(x0, x1), max(x0, x1), min(y0, y1), max(y0, y1)})
+	}
+	return rs
+}
+
+// Stops implements [Stopper]: per arm two bosses on the frame behind the prongs,
+// which the arm's back meets when it moves outward. They keep the free gap to the
+// tongue. Where the frame itself is near enough there is none.
+func (l *fourArm) Stops(d *Design, play float64) []Outline {
+	var p fourArmPlate
+	if v := p.resolve(d); !v.OK() {
+		return nil
+	}
+	var s shape
+	s.mirrored(p.rb+p.wb+p.T+play, p.half-p.frame, p.p1-p.w/2, min(p.p1+p.w/2, p.sq-p.g))
+	o := Outline{Body: faGround}
+	for _, dir := range armDirection {
+		o.Rectangles = appendTurned(o.Rectangles, dir, s)
+	}
+	return []Outline{o}
 }

@@ -57,3 +57,11 @@ type Outline struct {
 	Body       int // number in the topology
 	Rectangles []Rectangle
 }
+
+// Stopper is a layout that can limit its own travel.
+type Stopper interface {
+	// Stops returns what to add to the outlines of bodies so that every arm meets
+	// the ground once it is play, m, beyond the largest travel. d must be one that
+	// was built.
+	Stops(d *Design, play float64) []Outline
+}

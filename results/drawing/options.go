@@ -1,0 +1,27 @@
+package drawing
+
+// Options are what a drawing leaves to the user. Lengths in m.
+type Options struct {
+	Kerf         float64 // width of the cut: gaps must not be narrower, inside corners not sharper than half of it
+	WirePath     bool    // also draw the path of the wire's centre, half the kerf away from the metal
+	MinimumWall  float64 // thinner metal is refused
+	CornerRadius float64 // of inside corners that carry no blade; at least half the kerf, at most the free gap
+	StartHole    float64 // diameter of the hole that the wire is threaded through, one per cut; 0: none
+
+	MountingHoles    int     // 0, 4 (corners of the frame) or 8 (middles of its sides too)
+	MountingDiameter float64 // diameter
+	PayloadHoles     int     // per side of a square pattern on the stage; 0: none
+	PayloadPitch     float64 // between their centres
+	PayloadDiameter  float64 // diameter
+
+	Stops    bool    // bosses on the frame that the arms meet beyond their travel
+	StopPlay float64 // from full travel to the stop
+}
+
+// Default returns the options of a brief that says nothing about the drawing.
+func Default() Options {
+	return Options{
+		Kerf: 0.3e-3, MinimumWall: 0.3e-3, CornerRadius: 0.25e-3, StartHole: 1e-3,
+		MountingDiameter: 6.6e-3, PayloadPitch: 25e-3, PayloadDiameter: 4.2e-3, StopPlay: 0.2e-3,
+	}
+}

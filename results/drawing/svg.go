@@ -1,0 +1,323 @@
+package drawing
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"math"
+	"regexp"
+	"strconv"
+	"strings"
+
+	"flexwright/models"
+)
+
+// Sheet is what is written around the drawing.
+type Sheet struct {
+	Title     string   // of the brief; may be empty
+	Design    string   // its name: id, and run where there are several
+	Layout    string   // name of the layout
+	Material  string   // name of the material
+	Facts     []string // further lines for the title block: measures, source of the numbers
+	Displaced []Pose   // one per body: drawn over the plate; nil: at rest
+	Position  string   // says which position Displaced is
+}
+
+// Style of the picture: dark lines on light metal, blades in one strong colour.
+const style = `
+text{font-family:"DejaVu Sans",Arial,Helvetica,sans-serif;fill:#1c2733}
+.metal{fill:#dfe5eb;stroke:#1c2733;stroke-width:.25;fill-rule:evenodd}
+.faint{fill:#eef1f4;stroke:#a9b4bf;stroke-width:.2;fill-rule:evenodd}
+.blade{fill:#c2410c;stroke:none}
+.body{fill:#3b82c4;fill-opacity:.35;stroke:#1d4e7e;stroke-width:.25}
+.bent{fill:#c2410c;stroke:none}
+.wire{fill:none;stroke:#be185d;stroke-width:.15;stroke-dasharray:1.2 .6}
+.hole{fill:#fff;stroke:#1c2733;stroke-width:.25}
+.start{fill:none;stroke:#15803d;stroke-width:.2}
+.dim{stroke:#44546a;stroke-width:.18;fill:none}
+.tip{fill:#44546a;stroke:none}
+.halo{paint-order:stroke;stroke:#fff;stroke-width:1.1;stroke-linejoin:round}
+.frame{fill:none;stroke:#1c2733;stroke-width:.35}
+.rule{stroke:#9aa7b4;stroke-width:.2}
+.head{font-weight:bold}
+.quiet{fill:#5b6875}
+`
+
+// svg writes elements in millimetres, y downwards. k scales everything that is
+// not the plate, so that small and large plates get the same picture.
+type svg struct {
+	w *bufio.Writer
+	k float64
+}
+
+// style returns the style sheet with line widths scaled.
+func (s *svg) style() string {
+	widths := regexp.MustCompile(`stroke-width:[0-9.]+`)
+	return widths.ReplaceAllStringFunc(strings.ReplaceAll(style, "\n", ""), func(m string) string {
+		v, err := strconv.ParseFloat(strings.TrimPrefix(m, "stroke-width:"), 64)
+		if err != nil {
+			panic("drawing: a line width is no number")
+		}
+		return "stroke-width:" + trim(v*s.k, 3)
+	})
+}
+
+func (s *svg) print(format string, args ...any) { fmt.Fprintf(s.w, format, args...) }
+
+// mm formats metres in millimetres for coordinates: to 0.1 µm.
+func mm(v float64) string {
+	return strconv.FormatFloat(math.Round(v*1e7)/1e4+0, 'f', -1, 64)
+}
+
+// path formats contours as one path; y points up in the drawing and down in SVG.
+func path(contours ...Contour) string {
+	var b strings.Builder
+	for _, c := range contours {
+		for i, v := range c {
+			if i == 0 {
+				fmt.Fprintf(&b, "M%s %s", mm(v.X), mm(-v.Y))
+			}
+			w := c[(i+1)%len(c)]
+			switch {
+			case v.Bulge != 0:
+				_, _, r, angle := arc(v, w)
+				large, sweep := 0, 1
+				if math.Abs(angle) > math.Pi {
+					large = 1
+				}
+				if angle > 0 {
+					sweep = 0
+				}
+				fmt.Fprintf(&b, "A%s %s 0 %d %d %s %s", mm(r), mm(r), large, sweep, mm(w.X), mm(-w.Y))
+			case i < len(c)-1:
+				fmt.Fprintf(&b, "L%s %s", mm(w.X), mm(-w.Y))
+			}
+		}
+		b.WriteString("Z")
+	}
+	return b.String()
+}
+
+func (s *svg) shape(class string, contours ...Contour) {
+	s.print("<path class=\"%s\" d=\"%s\"/>\n", class, path(contours...))
+}
+
+func (s *svg) circle(class string, h Circle) {
+	s.print("<circle class=\"%s\" cx=\"%s\" cy=\"%s\" r=\"%s\"/>\n", class, mm(h.X), mm(-h.Y), mm(h.Radius))
+}
+
+// text writes at (x, y) in millimetres, y downwards; anchor is start, middle or end.
+func (s *svg) text(x, y, size float64, anchor, class, text string) {
+	s.print("<text x=\"%.2f\" y=\"%.2f\" font-size=\"%.2f\" text-anchor=\"%s\" class=\"%s\">%s</text>\n",
+		x, y, size*s.k, anchor, class, escape(text))
+}
+
+// upright writes along a vertical line, read from the right.
+func (s *svg) upright(x, y, size float64, class, text string) {
+	s.print("<text transform=\"translate(%.2f %.2f) rotate(-90)\" font-size=\"%.2f\" text-anchor=\"middle\" class=\"%s\">%s</text>\n",
+		x, y, size*s.k, class, escape(text))
+}
+
+var escaper = strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&quot;")
+
+func escape(text string) string { return escaper.Replace(text) }
+
+// dimension draws a line with arrow heads between two points, in millimetres and y
+// downwards, horizontal or vertical, with its text in the middle.
+func (s *svg) dimension(x0, y0, x1, y1 float64, text string) {
+	s.print("<path class=\"dim\" d=\"M%.3f %.3fL%.3f %.3f\"/>\n", x0, y0, x1, y1)
+	l := math.Hypot(x1-x0, y1-y0)
+	ux, uy := (x1-x0)/l, (y1-y0)/l
+	a := min(2.4*s.k, l/3)
+	for _, e := range []struct{ x, y, d float64 }{{x0, y0, 1}, {x1, y1, -1}} {
+		s.print("<path class=\"tip\" d=\"M%.3f %.3fL%.3f %.3fL%.3f %.3fZ\"/>\n", e.x, e.y,
+			e.x+e.d*a*ux-a/5*uy, e.y+e.d*a*uy+a/5*ux, e.x+e.d*a*ux+a/5*uy, e.y+e.d*a*uy-a/5*ux)
+	}
+	x, y := (x0+x1)/2, (y0+y1)/2
+	if math.Abs(ux) > math.Abs(uy) {
+		s.text(x, y-s.k, 3.2, "middle", "halo", text)
+	} else {
+		s.upright(x-s.k, y, 3.2, "halo", text)
+	}
+}
+
+// WriteSVG writes the drawing with dimensions, title block, tolerance notes and
+// cautions, at scale 1:1 in millimetres.
+func (p *Plate) WriteSVG(w io.Writer, sheet Sheet) error {
+	half := p.Stage.Frame / 2 * 1e3
+	s := &svg{w: bufio.NewWriter(w), k: half / 130}
+	margin, panel := 22*s.k, 150*s.k
+	x0, y0 := -half-margin, -half-margin
+	width, height := 2*(half+margin)+panel, 2*(half+margin)
+	s.print("<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"%.2fmm\" height=\"%.2fmm\" viewBox=\"%.2f %.2f %.2f %.2f\">\n",
+		width, height, x0, y0, width, height)
+	s.print("<title>%s</title>\n", escape(strings.TrimSpace(sheet.Title+" design "+sheet.Design)))
+	s.print("<style>%s</style>\n", s.style())
+	s.print("<rect x=\"%.2f\" y=\"%.2f\" width=\"%.2f\" height=\"%.2f\" fill=\"#fff\"/>\n", x0, y0, width, height)
+	s.print("<rect class=\"frame\" x=\"%.2f\" y=\"%.2f\" width=\"%.2f\" height=\"%.2f\"/>\n", x0+4*s.k, y0+4*s.k, width-8*s.k, height-8*s.k)
+
+	p.picture(s, sheet.Displaced)
+	if sheet.Displaced == nil {
+		p.dimensions(s)
+	} else {
+		s.text(0, half+14*s.k, 3.6, "middle", "", "Displaced "+sheet.Position+"; at rest in grey. Not for cutting.")
+	}
+	s.dimension(-half, -half-8*s.k, half, -half-8*s.k, p.size(2*half))
+	s.dimension(-half-8*s.k, half, -half-8*s.k, -half, p.size(2*half))
+	p.panel(s, sheet, half+margin, y0+4*s.k, panel-4*s.k, height-8*s.k)
+	s.print("</svg>\n")
+	return s.w.Flush()
+}
+
+// size formats millimetres as on a drawing: three decimals where they say something.
+func (p *Plate) size(v float64) string { return trim(v, 3) }
+
+func trim(v float64, decimals int) string {
+	scale := math.Pow(10, float64(decimals))
+	return strconv.FormatFloat(math.Round(v*scale)/scale, 'f', -1, 64)
+}
+
+// picture draws the plate, at rest or displaced.
+func (p *Plate) picture(s *svg, displaced []Pose) {
+	if displaced == nil {
+		s.shape("metal", p.Contours...)
+		for e := range p.Blades {
+			s.shape("blade", p.BladeAt(e, make([]Pose, len(p.Bodies))))
+		}
+	} else {
+		s.shape("faint", p.Contours...)
+		bodies := p.BodiesAt(displaced)
+		for i := range p.Bodies {
+			if i != p.ground() {
+				s.shape("body", bodies[i])
+			}
+		}
+		s.shape("metal", append([]Contour{p.Bodies[p.ground()]}, p.Rings...)...)
+		for e := range p.Blades {
+			s.shape("bent", p.BladeAt(e, displaced))
+		}
+	}
+	for _, c := range p.Wire {
+		s.shape("wire", c)
+	}
+	for _, h := range append(append([]Circle(nil), p.MountingHoles...), p.PayloadHoles...) {
+		s.circle("hole", h)
+	}
+	if displaced != nil {
+		return
+	}
+	for _, h := range p.StartHoles {
+		s.circle("start", h)
+		r := h.Radius * 1e3 * 1.8
+		s.print("<path class=\"start\" d=\"M%.3f %.3fh%.3fM%.3f %.3fv%.3f\"/>\n", h.X*1e3-r, -h.Y*1e3, 2*r, h.X*1e3, -h.Y*1e3-r, 2*r)
+	}
+	for i, b := range p.Topology.Bodies {
+		x, y, upright := p.label(i)
+		if upright {
+			s.upright(x+1.1*s.k, y, 3.2, "quiet", b.Name)
+		} else {
+			s.text(x, y+1.1*s.k, 3.2, "middle", "quiet", b.Name)
+		}
+	}
+}
+
+// label returns where the name of a body goes, in millimetres, y downwards: on the
+// back of an arm, in the middle of a guide body; upright on bodies that are.
+func (p *Plate) label(body int) (x, y float64, upright bool) {
+	s := p.Stage
+	switch body {
+	case p.ground():
+		x0, _, _, _ := p.Bodies[body].Bounds()
+		return -s.Frame / 4 * 1e3, (s.Frame/2 - x0) / 2 * 1e3, false
+	case p.Topology.Stage:
+		if p.Options.PayloadHoles%2 == 1 {
+			return 0, p.Options.PayloadPitch / 2 * 1e3, false
+		}
+		return 0, 0, false
+	}
+	x, y = s.X[body], s.Y[body]
+	for k := range p.Topology.Actuators {
+		if p.Topology.Driven[k] == body {
+			x, y = s.ActX[k], s.ActY[k]
+		}
+		if k < len(p.Topology.Idle) && p.Topology.Idle[k] == body {
+			x, y = -s.ActX[k], -s.ActY[k] // opposite the driven arm of the same axis
+		}
+	}
+	for _, b := range p.Blades {
+		if b.From == body || b.To == body {
+			upright = math.Abs(b.EndX-b.X) > math.Abs(b.EndY-b.Y)
+			break
+		}
+	}
+	return x * 1e3, -y * 1e3, upright
+}
+
+// pair is two parallel blades between the same bodies.
+type pair struct{ a, b int }
+
+// pairs returns one pair per kind: of those alike in thickness, length and
+// spacing the first.
+func (p *Plate) pairs() []pair {
+	var out []pair
+	type kind struct{ thickness, length, spacing float64 }
+	seen := map[kind]bool{}
+	for a := range p.Blades {
+		for b := a + 1; b < len(p.Blades); b++ {
+			if p.Blades[a].From != p.Blades[b].From || p.Blades[a].To != p.Blades[b].To {
+				continue
+			}
+			round := func(v float64) float64 { return math.Round(v * 1e9) }
+			k := kind{round(p.Blades[a].Thickness), round(p.Blades[a].Bending), round(p.spacing(pair{a, b}))}
+			// Stage and ground guides may be alike; each is shown.
+			if first := p.Blades[a].From; p.Topology.Bodies[first].Held == models.HeldAll || first == p.Topology.Stage {
+				k.spacing += 0.5
+			}
+			if !seen[k] {
+				seen[k] = true
+				out = append(out, pair{a, b})
+			}
+			break
+		}
+	}
+	return out
+}
+
+// spacing returns the distance between the centre lines of two parallel blades, m.
+func (p *Plate) spacing(q pair) float64 {
+	a, b := &p.Blades[q.a], &p.Blades[q.b]
+	ux, uy := a.EndX-a.X, a.EndY-a.Y
+	l := math.Hypot(ux, uy)
+	return math.Abs((b.X-a.X)*uy-(b.Y-a.Y)*ux) / l
+}
+
+// dimensions draws spacings across pairs of blades, and the drawn length of the
+// first of each.
+func (p *Plate) dimensions(s *svg) {
+	for n, q := range p.pairs() {
+		a, b := &p.Blades[q.a], &p.Blades[q.b]
+		at := []float64{0.72, 0.28}[n%2] // side by side where pairs lie inside each other
+		x0, y0 := a.X+at*(a.EndX-a.X), a.Y+at*(a.EndY-a.Y)
+		x1, y1 := b.X+at*(b.EndX-b.X), b.Y+at*(b.EndY-b.Y)
+		if x1 < x0 || y1 > y0+same {
+			x0, y0, x1, y1 = x1, y1, x0, y0
+		}
+		s.dimension(x0*1e3, -y0*1e3, x1*1e3, -y1*1e3, p.size(p.spacing(q)*1e3))
+		if n%2 == 1 {
+			continue // an outer pair, of the same length
+		}
+		// The length from face to face, near the second blade.
+		ux, uy := (a.EndX-a.X)/p.straight(a), (a.EndY-a.Y)/p.straight(a)
+		over := (a.Drawn - p.straight(a)) / 2
+		cx, cy := (b.X-a.X)*0.8, (b.Y-a.Y)*0.8
+		x0, y0 = a.X+cx-over*ux, a.Y+cy-over*uy
+		x1, y1 = a.EndX+cx+over*ux, a.EndY+cy+over*uy
+		if x1 < x0 || y1 > y0+same {
+			x0, y0, x1, y1 = x1, y1, x0, y0
+		}
+		s.dimension(x0*1e3, -y0*1e3, x1*1e3, -y1*1e3, p.size(a.Drawn*1e3))
+	}
+}
+
+// straight returns the length between the fillets of a blade, m.
+func (p *Plate) straight(b *Blade) float64 { return math.Hypot(b.EndX-b.X, b.EndY-b.Y) }
