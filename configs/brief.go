@@ -73,6 +73,7 @@ func Load(name string, data []byte, layouts []models.Layout, materials []models.
 		l.checkGoals()
 		l.checkLimits()
 		l.checkWorkspace()
+		l.checkControl()
 	}
 	if problems := l.all(); len(problems) > 0 {
 		return nil, problems

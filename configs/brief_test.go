@@ -146,6 +146,7 @@ fix: {pocketing: 30 %, fillet_radius: 333 um}, search: {method: sobol, designs: 
 
 func sameSpec(t *testing.T, a, b *objective.Spec) {
 	t.Helper()
+	sameControl(t, a, b)
 	same := func(x, y float64) bool {
 		return math.Float64bits(x) == math.Float64bits(y) || math.IsNaN(x) && math.IsNaN(y)
 	}

@@ -109,7 +109,7 @@ func (r *reader) keys(n *node, denial string, accepted []string, elsewhere func(
 }
 
 // longestList of names that a message spells out.
-const longestList = 12
+const longestList = 20
 
 // listed names what is accepted.
 func listed(names []string) string {

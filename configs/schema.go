@@ -218,6 +218,6 @@ func quantitySchema(k kindOfQuantity) schema {
 
 // anySpelling is a pattern of a symbol and its other forms, see [plainForm].
 func anySpelling(symbol string) string {
-	return strings.NewReplacer("µ", "[\u00b5\u03bcu]", "Ω", "([\u03a9\u2126]|ohm)", "²", `(²|\^?2)`, "³", `(³|\^?3)`, " ", `[ ·⋅*]+`).
+	return strings.NewReplacer("µ", "[\u00b5\u03bcu]", "Ω", "([\u03a9\u2126]|ohm)", "√Hz", `(√Hz|sqrt\(Hz\))`, "²", `(²|\^?2)`, "³", `(³|\^?3)`, " ", `[ ·⋅*]+`).
 		Replace(regexp.QuoteMeta(symbol))
 }

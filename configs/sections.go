@@ -1,11 +1,17 @@
 package configs
 
-import "flexwright/models"
+import (
+	"slices"
+
+	"flexwright/models"
+)
 
 // Sections are the keys of a brief beside layout, material, materials, fix,
 // vary, goals and limits, which name parameters and measures and have their own
 // readers. To add one, add a row: see the package comment.
-var Sections = []Field{
+var Sections = slices.Concat(plainSections, controlSections)
+
+var plainSections = []Field{
 	{Name: "title", Kind: KindText, Meaning: "what the stage is for"},
 	{Name: "workspace", Kind: KindGroup, Meaning: "where the stage moves", Fields: []Field{
 		{Name: "travel", Kind: KindQuantity, Unit: models.Millimetre,

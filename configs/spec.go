@@ -50,6 +50,8 @@ func (b *Brief) Spec() *objective.Spec {
 		s.UpTo = w.SI("up_to")
 	}
 	s.Measures = b.measures(s)
+	s.Loop = b.loop()
+	s.Drive, _ = b.drive() // checked by Load
 	return s
 }
 
@@ -118,7 +120,7 @@ func (b *Brief) allLimits() []objective.Limit {
 	}
 	peak := limited(objective.Ref{Index: int(objective.PeakStress)})
 	var defaults []objective.Limit
-	for _, d := range objective.DefaultLimits {
+	for _, d := range b.defaultLimits() {
 		switch k := limited(d.Ref); {
 		case k >= 0 && own[k].AtLeast == d.AtLeast && own[k].AtMost == d.AtMost:
 			own = slices.Delete(own, k, k+1)
@@ -143,6 +145,7 @@ func (b *Brief) measures(s *objective.Spec) []objective.Measure {
 		named[objective.Measure(l.Ref.Index)] = named[objective.Measure(l.Ref.Index)] || !l.Ref.Parameter
 	}
 	named[objective.TravelEnd] = named[objective.UsableTravel]
+	named[objective.BandwidthEnd] = named[objective.Bandwidth]
 	var list []objective.Measure
 	for m := range objective.NumMeasures {
 		if !objective.Table[m].OnName || named[m] {

@@ -49,6 +49,9 @@ var writable = map[models.Dimension]kindOfQuantity{
 	models.ThermalResistance: {"a thermal resistance", []spelling{{"K/W", "1"}}},
 	models.Expansion:         {"a thermal expansion", []spelling{{"1/K", "1"}, {"/K", "1"}, {"ppm/K", "1e-6"}, {"µm/(m K)", "1e-6"}}},
 	models.Conductivity:      {"a thermal conductivity", []spelling{{"W/(m K)", "1"}, {"W/m/K", "1"}}},
+	models.CurrentNoise:      {"a current density", []spelling{{"A/√Hz", "1"}, {"mA/√Hz", "1e-3"}, {"µA/√Hz", "1e-6"}, {"nA/√Hz", "1e-9"}}},
+	models.LengthNoise:       {"a position density", []spelling{{"m/√Hz", "1"}, {"µm/√Hz", "1e-6"}, {"nm/√Hz", "1e-9"}, {"pm/√Hz", "1e-12"}, {"fm/√Hz", "1e-15"}}},
+	models.AccelerationNoise: {"an acceleration density", []spelling{{"m/s²/√Hz", "1"}, {"mm/s²/√Hz", "1e-3"}, {"µm/s²/√Hz", "1e-6"}, {"nm/s²/√Hz", "1e-9"}}},
 	models.Damping:           {"a damping constant", []spelling{{"N s/m", "1"}, {"N s/mm", "1e3"}, {"N/(m/s)", "1"}}},
 }
 
@@ -71,7 +74,7 @@ func prefixed(base string, symbols ...string) []spelling {
 
 // plainForm maps the ways to write one symbol onto one of them.
 var plainForm = strings.NewReplacer("\u00b5", "u", "\u03bc", "u", "\u03a9", "ohm", "\u2126", "ohm", "°", "deg",
-	"²", "2", "³", "3", "^", "", "√W", "sqrt(W)", "·", " ", "⋅", " ", "*", " ")
+	"²", "2", "³", "3", "^", "", "√W", "sqrt(W)", "√Hz", "sqrt(Hz)", "·", " ", "⋅", " ", "*", " ")
 
 // normal returns the plain form of a unit symbol.
 func normal(symbol string) string {

@@ -29,6 +29,9 @@ const (
 	Expansion         // 1/K
 	Conductivity      // W/(m K)
 	Damping           // N s/m
+	CurrentNoise      // A/√Hz
+	LengthNoise       // m/√Hz
+	AccelerationNoise // m/s²/√Hz
 )
 
 // Unit is the unit in which a parameter or a measure is written: in the design

@@ -18,6 +18,8 @@ type Evaluation struct {
 	scratch  []*mechanics.Scratch  // per layout
 	dynamics []*mechanics.Dynamics // per layout
 	kt       []float64             // per blade, or segment of one: stress concentration
+	loop     []*loopMemory         // per layout; nil unless the spec wants something of the loop
+	duty     driveMemory
 	// per layout, where each blade is several segments; nil: one element each
 	subdivision []*mechanics.Subdivision
 	solved      *models.Stage // what the mechanics was given: the stage, or it subdivided
@@ -56,6 +58,9 @@ func newEvaluation(spec *Spec, segments int) *Evaluation {
 		e.dynamics = append(e.dynamics, mechanics.NewFineDynamics(scratch, u, true))
 		e.subdivision = append(e.subdivision, u)
 	}
+	for _, d := range e.dynamics {
+		e.loop = append(e.loop, newLoopMemory(spec, d))
+	}
 	e.kt = make([]float64, blades)
 	return e
 }
@@ -79,7 +84,7 @@ func (e *Evaluation) Scratch() *mechanics.Scratch { return e.scratch[e.layout] }
 func (e *Evaluation) Dynamics() *mechanics.Dynamics { return e.dynamics[e.layout] }
 
 // Evaluate computes the measures of the candidate x, one number per variable of
-// the spec: dimensions, statics, frequencies, in this order, each only while
+// the spec: dimensions, statics, frequencies, loop, drive, in this order, each only while
 // the candidate is still worth it. It allocates nothing.
 func (e *Evaluation) Evaluate(x []float64) {
 	e.Measures.Reset()
@@ -131,8 +136,24 @@ func (e *Evaluation) evaluate() models.Verdict {
 	if v := e.collectDynamics(); !v.OK() {
 		return v
 	}
-	if e.wants(UsableTravel) {
+	if e.wantsStep(StepLoop) || e.wants(TrackingError) || e.wants(TrackingLag) {
 		if e.hopeless(StepModes) {
+			return models.Verdict{Status: models.Screened, Format: reasonScreened}
+		}
+		if v := e.collectLoop(); !v.OK() {
+			return v
+		}
+	}
+	if e.wantsStep(StepDrive) {
+		if e.hopeless(StepLoop) {
+			return models.Verdict{Status: models.Screened, Format: reasonScreened}
+		}
+		if v := e.collectDrive(); !v.OK() {
+			return v
+		}
+	}
+	if e.wants(UsableTravel) {
+		if e.hopeless(StepDrive) {
 			return models.Verdict{Status: models.Screened, Format: reasonScreened}
 		}
 		e.usableTravel()
@@ -146,6 +167,16 @@ const reasonScreened = "a limit on a cheaper measure fails, the rest was not com
 func (e *Evaluation) wants(m Measure) bool {
 	for _, k := range e.Spec.Measures {
 		if k == m {
+			return true
+		}
+	}
+	return false
+}
+
+// wantsStep reports whether the spec names a measure of a step.
+func (e *Evaluation) wantsStep(step Step) bool {
+	for _, k := range e.Spec.Measures {
+		if Table[k].Step == step {
 			return true
 		}
 	}

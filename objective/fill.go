@@ -7,6 +7,7 @@ func (e *Evaluation) Fill(r *Row) {
 	r.Parameters = append(r.Parameters[:0], e.Parameters...)
 	r.Measures = e.Measures
 	r.TravelEnd = e.Travel.name(e.Spec)
+	r.LoopEnd = e.loopEnd()
 	r.Status, r.Reason = e.Verdict.Status, e.Verdict.Reason()
 	e.Spec.Score(r)
 }

@@ -82,12 +82,43 @@ const (
 	ThinnestBlade
 	BladeSlenderness
 	BladeAspect
+	Bandwidth
+	BandwidthEnd
+	ModeRule
+	OutOfPlaneRatio
+	BladeModeRatio
+	PhaseMargin
+	GainMargin
+	SensitivityPeak
+	ClosedLoopFrequency
+	PositionNoise
+	PeakForce
+	RMSForce
+	ForceMargin
+	CoilTemperatureRise
+	DrivePower
+	DriveVoltage
+	VoltageMargin
+	StrokeMargin
+	TransverseMargin
+	GapTravel
+	GapTarget
+	TrackingError
+	TrackingLag
+	ThermalDrift
+	FatigueMargin
+	LoadCycles
+	CycleMargin
 	UsableTravel
 	TravelEnd
 	NumMeasures
 )
 
 const vibration = "S. Timoshenko, D. H. Young, Vibration Problems in Engineering, 3rd ed., 1955"
+
+const mechatronics = "R. Munnig Schmidt, G. Schitter, A. Rankers, The Design of High Performance Mechatronics, ch. 3, 4 and 8"
+
+const voiceCoil = "G. Gogue, J. Stupak, Voice-coil actuators"
 
 const beamColumns = "S. P. Timoshenko, J. M. Gere, Theory of Elastic Stability, 2nd ed., 1961, ch. 1 (beam-columns)"
 
@@ -175,6 +206,73 @@ var Table = [NumMeasures]Info{
 		Meaning: "largest ratio of a blade's length to its thickness", Formula: "max L / t", Source: "geometry of the layout"},
 	BladeAspect: {Name: "blade_aspect", Unit: models.One, Sense: Least, Step: StepBuild,
 		Meaning: "largest ratio of a blade's width to its thickness: how deep the wire cuts a thin wall", Formula: "max b / t", Source: "geometry of the layout"},
+	Bandwidth: {Name: "bandwidth", Unit: models.Hertz, Sense: Most, Step: StepLoop, OnName: true,
+		Meaning: "highest crossover of both axes' loops at which, at the nine poses, with the mode frequencies scaled and with the payload's extremes, each axis alone is stable and with the other axis's loop closed it is stable with |S| within its limit; 0 where none is",
+		Formula: "max wc/(2 pi), |C P| = 1 at wc at the centre, the same C at all poses, all modes in P", Source: mechatronics},
+	BandwidthEnd: {Name: "bandwidth_end", Unit: models.One, Step: StepLoop, Text: true, OnName: true,
+		Meaning: "what ends the bandwidth: reason, pose, mode, axis", Formula: "the first case that fails above it", Source: "definition"},
+	ModeRule: {Name: "mode_rule", Unit: models.Hertz, Sense: Most, Step: StepLoop, OnName: true,
+		Meaning: "the rule of thumb on mode frequencies, for comparison with bandwidth: it knows neither coupling nor sign of a mode",
+		Formula: "lowest_unwanted / rule_divisor", Source: "common practice"},
+	OutOfPlaneRatio: {Name: "out_of_plane_ratio", Unit: models.One, Sense: Most, Step: StepLoop, OnName: true,
+		Meaning: "lowest natural frequency out of the plane over the bandwidth; 1e6 where that is 0",
+		Formula: "out_of_plane_frequency / bandwidth", Source: "common practice: at least 3"},
+	BladeModeRatio: {Name: "blade_mode_ratio", Unit: models.One, Sense: Most, Step: StepLoop, OnName: true,
+		Meaning: "least natural frequency of a blade between its clamps over the bandwidth; 1e6 where that is 0",
+		Formula: "blade_mode / bandwidth", Source: "common practice: at least 3"},
+	PhaseMargin: {Name: "phase_margin", Unit: models.Degree, Sense: Most, Step: StepLoop, OnName: true,
+		Meaning: "least phase margin at the bandwidth, over poses and axes, the other axis's loop closed; 0 without bandwidth",
+		Formula: "min |180 + arg L| where |L| = 1", Source: mechatronics},
+	GainMargin: {Name: "gain_margin", Unit: models.One, Sense: Most, Step: StepLoop, OnName: true,
+		Meaning: "least factor, up or down, on the gain at the bandwidth that makes an axis unstable, over poses and axes, the other axis's loop closed; 1 without bandwidth, at most 1e6",
+		Formula: "min of |L|, 1/|L| where L is real and negative, the one above 1", Source: mechatronics},
+	SensitivityPeak: {Name: "sensitivity_peak", Unit: models.One, Sense: Least, Step: StepLoop, OnName: true,
+		Meaning: "largest |S| at the bandwidth over poses and axes with nominal mode frequencies; 1e6 without bandwidth",
+		Formula: "max |1/(1 + L)|", Source: mechatronics},
+	ClosedLoopFrequency: {Name: "closed_loop_frequency", Unit: models.Hertz, Sense: Most, Step: StepLoop, OnName: true,
+		Meaning: "lowest frequency at which the closed loop falls below -3 dB, over poses and axes, at the bandwidth; 0 without",
+		Formula: "least f with |L/(1 + L)| < 1/sqrt 2", Source: mechatronics},
+	PositionNoise: {Name: "position_noise", Unit: models.Nanometre, Sense: Least, Step: StepLoop, OnName: true,
+		Meaning: "rms position error of the stage, the worse axis at its worst pose, from amplifier, converter, encoder, gap sensor and floor, the loop closed at the bandwidth (open where that is 0)",
+		Formula: "sqrt of the integral of sum |H|^2 G df from 0.1 Hz to half the sample rate", Source: mechatronics},
+	PeakForce: {Name: "peak_force", Unit: models.Newton, Sense: Least, Step: StepDrive, OnName: true,
+		Meaning: "largest actuator force of the motion program, the worse axis",
+		Formula: "max |m a + c v + F(x, y) + k u|", Source: voiceCoil},
+	RMSForce: {Name: "rms_force", Unit: models.Newton, Sense: Least, Step: StepDrive, OnName: true,
+		Meaning: "rms actuator force of the motion program, the worse axis", Formula: "sqrt of the mean of F^2", Source: voiceCoil},
+	ForceMargin: {Name: "force_margin", Unit: models.One, Sense: Most, Step: StepDrive, OnName: true,
+		Meaning: "peak force of the actuator, weakened at the end of the travel, over peak_force", Formula: "F_peak (1 - fall_off (T/stroke)^2) / peak_force", Source: voiceCoil},
+	CoilTemperatureRise: {Name: "coil_temperature_rise", Unit: models.Kelvin, Sense: Least, Step: StepDrive, OnName: true,
+		Meaning: "temperature rise of the warmer coil in the motion program", Formula: "Rth P0 / (1 - 0.00393 Rth P0), P0 = mean of (F/Km)^2", Source: voiceCoil},
+	DrivePower: {Name: "drive_power", Unit: models.Watt, Sense: Least, Step: StepDrive, OnName: true,
+		Meaning: "power dissipated by both coils, warm", Formula: "sum of P0 (1 + 0.00393 rise)", Source: voiceCoil},
+	DriveVoltage: {Name: "drive_voltage", Unit: models.Volt, Sense: Least, Step: StepDrive, OnName: true,
+		Meaning: "peak voltage of the motion program with the warm coil, the worse axis", Formula: "max |R i + L di/dt + Kf v|", Source: voiceCoil},
+	VoltageMargin: {Name: "voltage_margin", Unit: models.One, Sense: Most, Step: StepDrive, OnName: true,
+		Meaning: "largest voltage of the amplifier over drive_voltage", Formula: "U_max / drive_voltage", Source: voiceCoil},
+	StrokeMargin: {Name: "stroke_margin", Unit: models.One, Sense: Most, Step: StepDrive, OnName: true,
+		Meaning: "half the actuator's stroke over its largest motion along it, over poses", Formula: "stroke / max |u|", Source: "definition"},
+	TransverseMargin: {Name: "transverse_margin", Unit: models.One, Sense: Most, Step: StepDrive, OnName: true,
+		Meaning: "the actuator's transverse clearance over its largest motion across its stroke, over poses; at most 1e6", Formula: "clearance / isolation_across", Source: "definition"},
+	GapTravel: {Name: "gap_travel", Unit: models.Micrometre, Sense: Least, Step: StepDrive, OnName: true,
+		Meaning: "range that a gap sensor between arm and stage has to cover: over poses, and what acceleration adds, the worse axis",
+		Formula: "max (u1 - x) - min (u1 - x) + m a / min k", Source: "definition"},
+	GapTarget: {Name: "gap_target", Unit: models.Millimetre, Sense: Least, Step: StepDrive, OnName: true,
+		Meaning: "length of a gap sensor's target that the cross travel sweeps, without the probe's own size", Formula: "range of the stage's motion across the probe", Source: "definition"},
+	TrackingError: {Name: "tracking_error", Unit: models.Micrometre, Sense: Least, Step: StepDrive, OnName: true,
+		Meaning: "error of following a sine of the program's amplitude and frequency without feedforward, the worst pose and axis, at the bandwidth; the amplitude itself without",
+		Formula: "max |S| x amplitude", Source: mechatronics},
+	TrackingLag: {Name: "tracking_lag", Unit: models.Degree, Sense: Least, Step: StepDrive, OnName: true,
+		Meaning: "largest phase lag of the position behind a sine of the program's frequency, at the bandwidth; 180 without", Formula: "-arg L/(1 + L)", Source: mechatronics},
+	ThermalDrift: {Name: "thermal_drift", Unit: models.Micrometre, Sense: Least, Step: StepDrive, OnName: true,
+		Meaning: "growth of the measuring loop by the heat of both coils in the frame", Formula: "expansion x loop_length x frame_resistance x drive_power", Source: "definition"},
+	FatigueMargin: {Name: "fatigue_margin", Unit: models.One, Sense: Most, Step: StepDrive, OnName: true,
+		Meaning: "factor on the stress of the motion program, taken as fully reversed, up to Goodman's line with 0.7 of the listed strength; of a held stage, as mean stress. It holds for the number of cycles that the strength is listed for; at most 1e6",
+		Formula: "1 / (s_a / (0.7 s_f) + s_m / s_u)", Source: "W. D. Pilkey, Peterson's Stress Concentration Factors, ch. 1"},
+	LoadCycles: {Name: "load_cycles", Unit: models.One, Sense: Least, Step: StepDrive, OnName: true,
+		Meaning: "stress cycles of the motion program over its life", Formula: "frequency x life", Source: "definition"},
+	CycleMargin: {Name: "cycle_margin", Unit: models.One, Sense: Most, Step: StepDrive, OnName: true,
+		Meaning: "number of cycles that the material's fatigue strength is listed for over load_cycles; below 1 fatigue_margin does not hold; at most 1e6", Formula: "listed cycles / load_cycles", Source: "definition"},
 	UsableTravel: {Name: "usable_travel", Unit: models.Millimetre, Sense: Most, Step: StepTravel, OnName: true,
 		Meaning: "largest half-range within which all nine poses are solved and meet the limits on statics and stress",
 		Formula: "largest R <= up_to such that every r <= R holds at the nine poses of +-r", Source: "definition"},

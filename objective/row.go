@@ -16,6 +16,7 @@ type Row struct {
 	Parameters []float64 // in the units of their columns, layout's order; NaN where not settled
 	Measures   Measures
 	TravelEnd  string
+	LoopEnd    string // of bandwidth_end
 	Status     models.Status
 	Reason     string
 	Feasible   bool
@@ -23,6 +24,17 @@ type Row struct {
 	FirstLimit string  // the limit that fails most; empty if none
 	SolveUS    float64 // time of the evaluation, µs: the only value that may differ between two equal runs
 }
+
+// text is where the text of a measure that is one stands.
+func (r *Row) text(m Measure) *string {
+	if m == BandwidthEnd {
+		return &r.LoopEnd
+	}
+	return &r.TravelEnd
+}
+
+// Text of a measure that is one; empty where it was not computed.
+func (r *Row) Text(m Measure) string { return *r.text(m) }
 
 // Kind is the type of a column.
 type Kind uint8
@@ -91,7 +103,7 @@ func Columns(parameters []models.Parameter, measures []Measure) []Column {
 	for _, m := range measures {
 		info := &Table[m]
 		if info.Text {
-			columns = append(columns, text(info.Column(), info.Meaning, true, func(r *Row) *string { return &r.TravelEnd }))
+			columns = append(columns, text(info.Column(), info.Meaning, true, func(r *Row) *string { return r.text(m) }))
 			continue
 		}
 		columns = append(columns, Column{Name: info.Column(), Unit: info.Unit.Symbol, Meaning: info.Meaning, Kind: Float, Nullable: true,

@@ -55,6 +55,9 @@ type Spec struct {
 	Limits      []Limit   // the brief's, then the defaults that it does not replace
 	Measures    []Measure // to be computed, in the table's order
 	NoScreening bool      // compute every stage even when a cheap limit has failed
+
+	Loop  *LoopSpec  // nil: the defaults
+	Drive *DriveSpec // nil: the defaults
 }
 
 // Parameters of the layout, which all layouts of a spec share.

@@ -237,8 +237,8 @@ func printDetailJSON(s streams, spec *objective.Spec, d *objective.Detail) error
 	for _, m := range spec.Measures {
 		info := &objective.Table[m]
 		switch v, ok := d.Row.Measures.Get(m); {
-		case info.Text && d.Row.TravelEnd != "":
-			measures[info.Column()] = d.Row.TravelEnd
+		case info.Text && d.Row.Text(m) != "":
+			measures[info.Column()] = d.Row.Text(m)
 		case ok:
 			measures[info.Column()] = v
 		default:
@@ -313,7 +313,7 @@ func printDetail(s streams, spec *objective.Spec, d *objective.Detail) error {
 		if v, ok := d.Row.Measures.Get(m); ok {
 			value = significant(v)
 		} else if info.Text {
-			value = d.Row.TravelEnd
+			value = d.Row.Text(m)
 		}
 		if b, ok := bounds[info.Column()]; ok {
 			if b.AtLeast != nil {

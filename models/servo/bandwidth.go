@@ -44,7 +44,7 @@ type Result struct {
 type Loop struct {
 	s          Settings
 	poses      int
-	modes      int
+	modes      int     // most that a plant may have
 	limit2     float64 // square of the sensitivity limit
 	shapeMost  float64 // largest |C|/k at and above the crossover
 	shapeSlope float64 // largest |d ln C/d ln ωc| of the same k
@@ -83,7 +83,7 @@ func (l *Loop) still(w *witness, t *trial) bool {
 	return math.Expm1(move) < w.room
 }
 
-// NewLoop returns scratch for plants of that many poses and modes, and for at most sets
+// NewLoop returns scratch for plants of that many poses and at most that many modes, and for at most sets
 // plants at once. It returns the errors of [Settings.Validate].
 func NewLoop(s Settings, poses, modes, sets int) (*Loop, error) {
 	if err := s.Validate(poses); err != nil {

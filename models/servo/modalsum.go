@@ -19,7 +19,8 @@ const (
 	farStride  = 4 * (evenTerms + oddTerms)
 )
 
-// modalSum is the residues of one sensor at one pose with the far-mode coefficients.
+// modalSum is the residues of one sensor at one pose with the far-mode coefficients, sized for the
+// largest number of modes.
 type modalSum struct {
 	residue []float64 // (modes × 4) [xx, xy, yx, yy], 1/kg
 	above   []float64 // (modes+1 × farStride) sums over the modes from k up

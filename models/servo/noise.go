@@ -34,6 +34,15 @@ func (d *Density) Validate() error {
 	return nil
 }
 
+// Times returns the density scaled by a constant, as of a current by a force constant.
+func (d *Density) Times(c float64) Density {
+	t := Density{Level: c * d.Level, Hz: d.Hz}
+	for _, v := range d.Value {
+		t.Value = append(t.Value, c*v)
+	}
+	return t
+}
+
 // squared returns the power density at a frequency in Hz.
 func (d *Density) squared(hz float64) float64 {
 	n := len(d.Hz)
@@ -176,7 +185,7 @@ func (l *Loop) Noise(hz float64, d *Disturbances) (b Budget, ok bool) {
 func (l *Loop) poseNoise(r *response, pose int, t *trial, d *Disturbances) (v [2][NumSources]float64) {
 	n := &l.noise
 	far := r.zeta <= farDamping
-	floor := r.plant.Floor[2*pose*l.modes : 2*(pose+1)*l.modes]
+	floor := r.plant.Floor[2*pose*r.modes : 2*(pose+1)*r.modes]
 	n.stage.prepare(r.omega, r.force, r.stage, far)
 	n.floorStage.prepare(r.omega, floor, r.stage, far)
 	if l.s.Sensor != SensorStage {

@@ -5,7 +5,8 @@ package servo
 //	P_ij(s) = Σ_k out_ki in_kj / (s² + 2 ζ ω_k s + ω_k²)
 //
 // from force j (x, y) to output i (x, y). The arrays are flat, pose by pose and
-// mode by mode. Modes of one pose are in ascending order of frequency.
+// mode by mode. Modes of one pose are in ascending order of frequency, their number is the
+// same at all poses. The arrays may be longer than needed.
 type Plant struct {
 	Poses, Modes int
 
@@ -31,15 +32,15 @@ func NewPlant(poses, modes int) *Plant {
 	}
 }
 
-func (p *Plant) check(poses, modes int) {
-	n := poses * modes
-	if p.Poses != poses || p.Modes != modes || len(p.Omega) != n || len(p.Force) != 2*n ||
-		len(p.Arm) != 2*n || len(p.Stage) != 2*n || len(p.Floor) != 2*n {
+func (p *Plant) check(poses, most int) {
+	n := p.Poses * p.Modes
+	if p.Poses != poses || p.Modes < 1 || p.Modes > most || len(p.Omega) < n || len(p.Force) < 2*n ||
+		len(p.Arm) < 2*n || len(p.Stage) < 2*n || len(p.Floor) < 2*n {
 		panic("servo: plant and loop differ in size")
 	}
 	for pose := range poses {
 		last := 0.0
-		for _, w := range p.Omega[pose*modes : (pose+1)*modes] {
+		for _, w := range p.Omega[pose*p.Modes : (pose+1)*p.Modes] {
 			if !(w >= last) {
 				panic("servo: mode frequencies must be ascending and not negative")
 			}

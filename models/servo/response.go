@@ -50,8 +50,8 @@ func newResponse(modes int, s *Settings) *response {
 	r := &response{
 		sensor: s.Sensor, zeta: s.Damping,
 		from: 2 * math.Pi * s.From, to: 2 * math.Pi * s.Ceiling,
-		modes: modes, strength: make([]float64, modes),
-		ends: make([]int, modes), tail: make([]float64, modes),
+		strength: make([]float64, modes),
+		ends:     make([]int, modes), tail: make([]float64, modes),
 		armSum: newModalSum(modes), stageSum: newModalSum(modes),
 	}
 	return r
@@ -59,8 +59,8 @@ func newResponse(modes int, s *Settings) *response {
 
 // prepare takes the modes of a pose and lays out the grid; nothing is evaluated yet.
 func (r *response) prepare(plant *Plant, pose int) {
-	m := r.modes
-	r.plant = plant
+	m := plant.Modes
+	r.plant, r.modes = plant, m
 	r.omega = plant.Omega[pose*m : (pose+1)*m]
 	r.force = plant.Force[2*pose*m : 2*(pose+1)*m]
 	r.arm = plant.Arm[2*pose*m : 2*(pose+1)*m]

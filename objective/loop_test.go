@@ -1,0 +1,184 @@
+package objective
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"flexwright/models"
+	"flexwright/models/drive"
+)
+
+// loopSpec names everything of loop and drive, with an actuator.
+func loopSpec(t testing.TB) *Spec {
+	s := testSpec(t)
+	for m := range NumMeasures {
+		if Table[m].Step == StepLoop || Table[m].Step == StepDrive {
+			s.Measures = append(s.Measures, m)
+		}
+	}
+	a, _ := drive.ByName("vc-75")
+	d := DefaultDrive()
+	d.Actuator = &a
+	s.Drive = d
+	return s
+}
+
+func get(t *testing.T, e *Evaluation, m Measure) float64 {
+	t.Helper()
+	v, ok := e.Measures.Get(m)
+	if !ok {
+		t.Fatalf("%s was not computed", Table[m].Name)
+	}
+	return v
+}
+
+func TestLoopAndDriveMeasures(t *testing.T) {
+	s := loopSpec(t)
+	e := NewEvaluation(s)
+	x := []float64{60, 0.5, 20, 4}
+	e.Evaluate(x)
+	if !e.Verdict.OK() {
+		t.Fatal(e.Verdict.Reason())
+	}
+	for _, m := range s.Measures {
+		if !Table[m].Text {
+			get(t, e, m)
+		}
+	}
+	bandwidth := get(t, e, Bandwidth)
+	if first := get(t, e, FirstFrequency); bandwidth < 0.5*first || bandwidth > 10*first {
+		t.Errorf("bandwidth %g Hz with a first frequency of %g Hz", bandwidth, first)
+	}
+	if peak := get(t, e, SensitivityPeak); peak > 2.001 || peak < 1.2 {
+		t.Errorf("peak |S| %g", peak)
+	}
+	// |S| <= 2 holds a phase margin of 2 asin(1/4) and a gain margin of 1.5 at least downward
+	// (geometry of the circle around -1).
+	if pm := get(t, e, PhaseMargin); pm < 28.9 {
+		t.Errorf("phase margin %g degrees", pm)
+	}
+	if gm := get(t, e, GainMargin); gm < 1.49 {
+		t.Errorf("gain margin %g", gm)
+	}
+	// A slow circle asks for little more than the static force at the largest single-axis excursion.
+	static := get(t, e, DriveForce)
+	if f := get(t, e, PeakForce); f > 1.01*static || f < 0.8*static {
+		t.Errorf("peak force %g N, static %g N", f, static)
+	}
+	if f, r := get(t, e, PeakForce), get(t, e, RMSForce); r > f*0.75 || r < f*0.65 {
+		t.Errorf("rms %g N of %g N: not a sine's", r, f)
+	}
+	// The gap covers the lost motion: once, if it is of one sign, or on both sides of zero.
+	if gap, lost := get(t, e, GapTravel), get(t, e, LostMotion); gap < lost*0.99 || gap > lost*2.05 {
+		t.Errorf("gap %g µm, lost motion %g µm", gap, lost)
+	}
+	if target := get(t, e, GapTarget); math.Abs(target-8) > 0.2 {
+		t.Errorf("target of %g mm for ±4 mm", target)
+	}
+	if n := testing.AllocsPerRun(5, func() { e.Evaluate(x) }); n != 0 {
+		t.Errorf("%g allocations", n)
+	}
+	var r Row
+	e.Fill(&r)
+	if r.Text(BandwidthEnd) == "" {
+		t.Error("nothing ends the bandwidth")
+	}
+	t.Log(r.Text(BandwidthEnd), bandwidth, "Hz, noise", get(t, e, PositionNoise), "nm")
+}
+
+// Nothing of loop and drive is carried from one candidate to the next, payloads included, and the payload's
+// extremes can only take bandwidth away.
+func TestLoopForgets(t *testing.T) {
+	s := loopSpec(t)
+	s.Loop = DefaultLoop()
+	s.Loop.Payload = [2]float64{0, 1}
+	s.NoScreening = true
+	e := NewEvaluation(s)
+	bare := loopSpec(t)
+	bare.NoScreening = true
+	plain := NewEvaluation(bare)
+	rng := rand.New(rand.NewPCG(23, 24))
+	a, b := make([]float64, 4), make([]float64, 4)
+	less := 0
+	for range 6 {
+		randomPoint(rng, a)
+		randomPoint(rng, b)
+		e.Evaluate(a)
+		e.Evaluate(b)
+		poison(e)
+		e.Evaluate(a)
+		fresh := NewEvaluation(s)
+		fresh.Evaluate(a)
+		for m := range NumMeasures {
+			v, ok := e.Measures.Get(m)
+			w, okw := fresh.Measures.Get(m)
+			if ok != okw || v != w {
+				t.Fatalf("%s: %v %v, fresh %v %v", Table[m].Name, v, ok, w, okw)
+			}
+		}
+		plain.Evaluate(a)
+		if !e.Verdict.OK() || !plain.Verdict.OK() {
+			continue
+		}
+		with, without := get(t, e, Bandwidth), get(t, plain, Bandwidth)
+		if with > without*(1+1e-4) {
+			t.Errorf("%v: %g Hz with payloads, %g Hz without", a, with, without)
+		}
+		if with < without {
+			less++
+		}
+		if u, v := get(t, e, FirstFrequency), get(t, plain, FirstFrequency); u != v {
+			t.Errorf("the payload's extremes change the nominal frequency: %g, %g Hz", u, v)
+		}
+	}
+	if less == 0 {
+		t.Error("no payload ever took bandwidth away")
+	}
+}
+
+// The actuator's mass and magnet act on the modes, and a coil that nothing can hold ends in a status.
+func TestActuatorActs(t *testing.T) {
+	s := loopSpec(t)
+	x := []float64{60, 0.5, 20, 4}
+	frequency := func(change func(a *drive.Actuator)) float64 {
+		a := *s.Drive.Actuator
+		change(&a)
+		c := *s
+		d := *s.Drive
+		d.Actuator = &a
+		c.Drive = &d
+		e := NewEvaluation(&c)
+		e.Evaluate(x)
+		return get(t, e, FirstFrequency)
+	}
+	nominal := frequency(func(*drive.Actuator) {})
+	if f := frequency(func(a *drive.Actuator) { a.MovingMass += 1 }); f >= nominal {
+		t.Errorf("%g Hz with a kilogram more, %g Hz before", f, nominal)
+	}
+	if f := frequency(func(a *drive.Actuator) { a.StiffnessAlong = -500 }); f >= nominal {
+		t.Errorf("%g Hz with a magnet that pushes away, %g Hz before", f, nominal)
+	}
+	hot := *s.Drive.Actuator
+	hot.ThermalResistance = 1e4
+	d := *s.Drive
+	d.Actuator = &hot
+	s.Drive = &d
+	e := NewEvaluation(s)
+	e.Evaluate(x)
+	if e.Verdict.Status != models.OutOfRange {
+		t.Errorf("%v: %s", e.Verdict.Status, e.Verdict.Reason())
+	}
+}
+
+func BenchmarkEvaluateLoop(b *testing.B) {
+	s := testSpec(b)
+	s.Measures = append(s.Measures, Bandwidth)
+	e := NewEvaluation(s)
+	x := []float64{60, 0.5, 20, 4}
+	b.ReportAllocs()
+	for b.Loop() {
+		e.Evaluate(x)
+	}
+	b.ReportMetric(float64(b.N)/b.Elapsed().Seconds(), "candidates/s")
+}
