@@ -58,9 +58,15 @@ func (a *archive[T]) front() []T {
 }
 
 // Front returns the feasible rows that no other dominates in the goals of the
-// manifest, in stored order; of rows equal in all goals, all. With keep, only rows for which it is true take part. A
-// row without a value for a goal does not.
+// manifest, in stored order; of rows equal in all goals, all. With keep, only
+// rows for which it is true take part. A row without a value for a goal does not.
 func (f *Folder) Front(keep func(*objective.Row) bool) ([]objective.Row, error) {
+	return f.FrontOf(func(r *objective.Row) bool { return r.Feasible && (keep == nil || keep(r)) })
+}
+
+// FrontOf is [Folder.Front] over the rows for which take is true, feasible under
+// the run's own limits or not.
+func (f *Folder) FrontOf(take func(*objective.Row) bool) ([]objective.Row, error) {
 	goals := f.goals()
 	a := archive[objective.Row]{m: len(goals)}
 	objectives := make([]float64, len(goals))
@@ -76,7 +82,7 @@ func (f *Folder) Front(keep func(*objective.Row) bool) ([]objective.Row, error) 
 		} else if err != nil {
 			return nil, err
 		}
-		if row.Feasible && (keep == nil || keep(&row)) && objectivesOf(f.columns, goals, &row, objectives) {
+		if take(&row) && objectivesOf(f.columns, goals, &row, objectives) {
 			a.add(objectives, row)
 		}
 	}

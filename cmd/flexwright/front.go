@@ -4,14 +4,10 @@ import (
 	"encoding/csv"
 	"encoding/json"
 	"fmt"
-	"math"
-	"os"
 	"slices"
 	"strconv"
 	"strings"
 
-	"flexwright/configs"
-	"flexwright/models"
 	"flexwright/objective"
 	"flexwright/results"
 
@@ -22,6 +18,10 @@ type frontOptions struct {
 	limits []string
 	sort   string
 	top    int
+	thin   int
+	box    float64
+	knee   bool
+	costs  bool
 	csv    bool
 	json   bool
 }
@@ -32,11 +32,12 @@ func newFront(s streams) *cobra.Command {
 		Use:   "front DIR",
 		Short: "Print the non-dominated feasible designs",
 		Long: `Print the feasible designs that no other dominates, best first in the measure of
---sort (the first goal unless given). --limit tightens the run's limits without
-searching again. On a terminal the first 20 are printed; --csv and --json print
+--sort (the first goal unless given). --limit tightens a limit of the run without
+searching again; a looser one counts the designs that were evaluated in full. On a terminal the first 20 are printed; --csv and --json print
 all columns.`,
 		Example: `  flexwright front night.run
   flexwright front night.run --limit 'peak_stress at_most 120 MPa' --top 5
+  flexwright front night.run --knee
   flexwright front night.run --csv > front.csv`,
 		Args: exactly("DIR"),
 		RunE: func(_ *cobra.Command, args []string) error { return runFront(s, args[0], o) },
@@ -45,99 +46,26 @@ all columns.`,
 	f.StringArrayVar(&o.limits, "limit", nil, "`'MEASURE at_most QUANTITY'` or at_least; repeat for more")
 	f.StringVar(&o.sort, "sort", "", "`measure` or parameter to sort by, best first")
 	f.IntVar(&o.top, "top", 0, "print the first `N` only (0: all, or 20 on a terminal)")
+	f.IntVar(&o.thin, "thin", 0, "keep at most `N` designs, those that hold most of the front's hypervolume")
+	f.Float64Var(&o.box, "epsilon", 0, "keep one design in each box of this `share` of the front's range in every goal")
+	f.BoolVar(&o.knee, "knee", false, "keep the knee only: the design with the least sum of goals as shares of their ranges")
+	f.BoolVar(&o.costs, "costs", false, "print what each limit costs: what the front would gain if it were relaxed")
 	f.BoolVar(&o.csv, "csv", false, "print CSV, all columns")
 	f.BoolVar(&o.json, "json", false, "print JSON, all columns")
 	c.MarkFlagsMutuallyExclusive("csv", "json")
 	return c
 }
 
-// storedColumn is a column that --limit and --sort may name.
-type storedColumn struct {
-	objective.Column
-	unit  models.Unit
-	sense objective.Sense
-}
-
-// findColumn finds a stored number by the name of its measure or parameter, or
-// of its column.
-func findColumn(columns []objective.Column, name string) (storedColumn, error) {
-	var known []string
-	for _, c := range columns {
-		if c.Kind != objective.Float || c.Name == "solve_us" || c.Name == "violation" {
-			continue
-		}
-		found := storedColumn{Column: c, unit: models.One}
-		plain := c.Name
-		for i := range objective.Table {
-			if m := &objective.Table[i]; m.Column() == c.Name {
-				found.unit, found.sense, plain = m.Unit, m.Sense, m.Name
-			}
-		}
-		for _, l := range models.Layouts() {
-			for _, p := range l.Parameters() {
-				if p.Unit.Column(p.Name) == c.Name {
-					found.unit, plain = p.Unit, p.Name
-				}
-			}
-		}
-		if name == plain || name == c.Name {
-			return found, nil
-		}
-		known = append(known, plain)
-	}
-	return storedColumn{}, refuse("%s is not stored in this run; it has %s", name, strings.Join(known, ", "))
-}
-
-// parseLimits reads the values of --limit into a test of rows.
-func parseLimits(columns []objective.Column, texts []string) (func(*objective.Row) bool, error) {
-	type bound struct {
-		column storedColumn
-		limit  objective.Limit
-	}
-	var bounds []bound
-	for _, text := range texts {
-		words := strings.Fields(text)
-		if len(words) < 3 || words[1] != "at_most" && words[1] != "at_least" {
-			return nil, refuse("--limit '%s': expected 'MEASURE at_most QUANTITY' or 'MEASURE at_least QUANTITY', such as 'peak_stress at_most 120 MPa'", text)
-		}
-		c, err := findColumn(columns, words[0])
-		if err != nil {
-			return nil, err
-		}
-		v, err := configs.ParseQuantity(strings.Join(words[2:], " "), c.unit)
-		if err != nil {
-			return nil, refuse("--limit '%s': %w", text, err)
-		}
-		l := objective.Limit{AtLeast: math.Inf(-1), AtMost: v}
-		if words[1] == "at_least" {
-			l = objective.Limit{AtLeast: v, AtMost: math.Inf(1)}
-		}
-		bounds = append(bounds, bound{c, l})
-	}
-	if bounds == nil {
-		return nil, nil
-	}
-	return func(r *objective.Row) bool {
-		for i := range bounds {
-			c := bounds[i].column.Get(r)
-			if c.Null || bounds[i].limit.Excess(c.Float) > 0 {
-				return false
-			}
-		}
-		return true
-	}, nil
-}
-
 func runFront(s streams, dir string, o frontOptions) error {
-	if o.top < 0 {
-		return refuse("--top %d: not negative", o.top)
+	if o.top < 0 || o.thin < 0 || !(o.box >= 0 && o.box < 1) {
+		return refuse("--top and --thin take numbers of designs, --epsilon a share below 1")
 	}
 	folder, err := results.Open(dir)
 	if err != nil {
 		return err
 	}
 	columns := folder.Columns()
-	keep, err := parseLimits(columns, o.limits)
+	bounds, err := parseLimits(columns, o.limits)
 	if err != nil {
 		return err
 	}
@@ -155,10 +83,15 @@ func runFront(s streams, dir string, o frontOptions) error {
 			}
 		}
 	}
-	rows, err := folder.Front(keep)
+	spec := runSpec(folder)
+	rows, err := limitedFront(s, folder, spec, bounds)
 	if err != nil {
 		return err
 	}
+	if o.costs {
+		return printCosts(s, folder, spec)
+	}
+	rows = thinFront(rows, columns, goals, o)
 	sortRows(rows, column(columns, by), descending)
 	total := len(rows)
 	if o.top > 0 && len(rows) > o.top {
@@ -255,16 +188,11 @@ func printRows(s streams, folder *results.Folder, columns []objective.Column, ro
 
 // variedColumns are the columns of what the run's brief varies.
 func variedColumns(folder *results.Folder) []string {
-	data, err := os.ReadFile(folder.BriefPath(0))
-	if err != nil {
-		return nil
-	}
-	brief, problems := loadBrief("brief.yaml", data)
-	if len(problems) > 0 {
+	spec := runSpec(folder)
+	if spec == nil {
 		return nil
 	}
 	var names []string
-	spec := brief.Spec()
 	for _, v := range spec.Variables {
 		switch v.Target {
 		case objective.TargetMaterial:

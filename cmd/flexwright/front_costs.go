@@ -1,0 +1,163 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"flexwright/models"
+	"flexwright/objective"
+	"flexwright/results"
+	"flexwright/search"
+)
+
+const (
+	relaxation     = 0.1  // by which --costs moves a bound
+	mostReevaluate = 5000 // screened designs that --costs evaluates in full
+)
+
+// relaxed is one limit moved or gone, and the designs that this lets in.
+type relaxed struct {
+	limits []objective.Limit
+	extra  []float64 // their objectives
+}
+
+// printCosts prints, for every limit of the run, how much the front's
+// hypervolume would grow if its bound moved by a tenth, or were gone: from the
+// rows, of which those that were screened and that the change lets in so far are
+// evaluated in full now. Goals count as shares of the present front's range; the
+// reference point is a tenth of it beyond the worst.
+func printCosts(s streams, folder *results.Folder, spec *objective.Spec) error {
+	if spec == nil {
+		return refuse("--costs needs the limits of one run; this folder has none, or several")
+	}
+	base, err := folder.Front(nil)
+	if err != nil {
+		return err
+	}
+	if len(base) == 0 {
+		_, err := fmt.Fprintln(s.out, "no feasible design: no front to compare with")
+		return err
+	}
+	variants := make([]relaxed, 0, 2*len(spec.Limits))
+	for i, l := range spec.Limits {
+		for _, by := range []float64{relaxation, math.Inf(1)} {
+			v := relaxed{limits: slices.Clone(spec.Limits)}
+			v.limits[i].AtLeast -= by * unit(l.AtLeast)
+			v.limits[i].AtMost += by * unit(l.AtMost)
+			variants = append(variants, v)
+		}
+	}
+	left, err := letIn(folder, spec, variants)
+	if err != nil {
+		return err
+	}
+	m := len(spec.Goals)
+	front := make([]float64, 0, m*len(base))
+	for i := range base {
+		front = append(front, make([]float64, m)...)
+		spec.Objectives(&base[i], front[m*i:])
+	}
+	least, most := ranges(front, m)
+	volume := func(extra []float64) float64 {
+		objs := slices.Concat(front, extra)
+		for i := range objs {
+			k := i % m
+			objs[i] = (objs[i] - least[k]) / max(most[k]-least[k], math.SmallestNonzeroFloat64)
+		}
+		return search.Hypervolume(objs, m, slices.Repeat([]float64{1.1}, m))
+	}
+	present := volume(nil)
+	t := newTextTable("limit", "bound", "gain if 10 % looser", "designs", "gain without it", "designs")
+	for i, l := range spec.Limits {
+		cells := []string{spec.Name(l.Ref), boundText(l) + " " + spec.Unit(l.Ref).Symbol}
+		for k := range 2 {
+			extra := variants[2*i+k].extra
+			cells = append(cells, fmt.Sprintf("%.2f %%", 100*(volume(extra)/present-1)), fmt.Sprint(len(extra)/m))
+		}
+		t.row(cells...)
+	}
+	if err := t.write(s.out); err != nil {
+		return err
+	}
+	fmt.Fprintln(s.out, `
+Growth of the front's hypervolume by designs of this run that the change lets
+in. The search kept away from what the limits forbid: a lower bound.`)
+	if left > 0 {
+		fmt.Fprintf(s.out, "%d screened designs more were not evaluated.\n", left)
+	}
+	return nil
+}
+
+// unit is what a share of a bound is taken of: its magnitude, or 1.
+func unit(bound float64) float64 {
+	if bound == 0 {
+		return 1
+	}
+	return math.Abs(bound)
+}
+
+func boundText(l objective.Limit) string {
+	switch {
+	case math.IsInf(l.AtMost, 1):
+		return "≥ " + significant(l.AtLeast)
+	case math.IsInf(l.AtLeast, -1):
+		return "≤ " + significant(l.AtMost)
+	}
+	return significant(l.AtLeast) + " to " + significant(l.AtMost)
+}
+
+// letIn gathers the designs that each variant of the limits lets in. It returns
+// how many screened ones it left alone.
+func letIn(folder *results.Folder, spec *objective.Spec, variants []relaxed) (left int, err error) {
+	full := *spec
+	full.NoScreening = true
+	evaluation := objective.NewEvaluation(&full)
+	x, objectives := make([]float64, len(spec.Variables)), make([]float64, len(spec.Goals))
+	evaluated := 0
+	var again objective.Row
+	for row, err := range folder.Rows() {
+		if err != nil {
+			return 0, err
+		}
+		r := &row
+		if r.Feasible || r.Status != models.Solved && r.Status != models.Screened {
+			continue
+		}
+		hopeful := slices.ContainsFunc(variants, func(v relaxed) bool { return withinComputed(r, v.limits) })
+		if !hopeful {
+			continue
+		}
+		if r.Status == models.Screened {
+			if evaluated == mostReevaluate {
+				left++
+				continue
+			}
+			if !spec.Point(r, x) {
+				continue
+			}
+			evaluated++
+			evaluation.Evaluate(x)
+			evaluation.Fill(&again)
+			r = &again
+		}
+		spec.Objectives(r, objectives)
+		for i := range variants {
+			if meets(r, variants[i].limits) {
+				variants[i].extra = append(variants[i].extra, objectives...)
+			}
+		}
+	}
+	return left, nil
+}
+
+// withinComputed reports whether what was computed of a row meets limits.
+func withinComputed(r *objective.Row, limits []objective.Limit) bool {
+	for i := range limits {
+		v, ok := r.Value(limits[i].Ref)
+		if ok && limits[i].Excess(v) > 0 {
+			return false
+		}
+	}
+	return true
+}

@@ -1,0 +1,159 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"os"
+	"slices"
+	"strings"
+
+	"flexwright/configs"
+	"flexwright/models"
+	"flexwright/objective"
+	"flexwright/results"
+)
+
+// storedColumn is a column that --limit and --sort may name.
+type storedColumn struct {
+	objective.Column
+	unit  models.Unit
+	sense objective.Sense
+}
+
+// findColumn finds a stored number by the name of its measure or parameter, or
+// of its column.
+func findColumn(columns []objective.Column, name string) (storedColumn, error) {
+	var known []string
+	for _, c := range columns {
+		if c.Kind != objective.Float || c.Name == "solve_us" || c.Name == "violation" {
+			continue
+		}
+		found := storedColumn{Column: c, unit: models.One}
+		plain := c.Name
+		for i := range objective.Table {
+			if m := &objective.Table[i]; m.Column() == c.Name {
+				found.unit, found.sense, plain = m.Unit, m.Sense, m.Name
+			}
+		}
+		for _, l := range models.Layouts() {
+			for _, p := range l.Parameters() {
+				if p.Unit.Column(p.Name) == c.Name {
+					found.unit, plain = p.Unit, p.Name
+				}
+			}
+		}
+		if name == plain || name == c.Name {
+			return found, nil
+		}
+		known = append(known, plain)
+	}
+	return storedColumn{}, refuse("%s is not stored in this run; it has %s", name, strings.Join(known, ", "))
+}
+
+// bound is one --limit.
+type bound struct {
+	column storedColumn
+	limit  objective.Limit
+}
+
+// parseLimits reads the values of --limit.
+func parseLimits(columns []objective.Column, texts []string) ([]bound, error) {
+	var bounds []bound
+	for _, text := range texts {
+		words := strings.Fields(text)
+		if len(words) < 3 || words[1] != "at_most" && words[1] != "at_least" {
+			return nil, refuse("--limit '%s': expected 'MEASURE at_most QUANTITY' or 'MEASURE at_least QUANTITY', such as 'peak_stress at_most 120 MPa'", text)
+		}
+		c, err := findColumn(columns, words[0])
+		if err != nil {
+			return nil, err
+		}
+		v, err := configs.ParseQuantity(strings.Join(words[2:], " "), c.unit)
+		if err != nil {
+			return nil, refuse("--limit '%s': %w", text, err)
+		}
+		l := objective.Limit{AtLeast: math.Inf(-1), AtMost: v}
+		if words[1] == "at_least" {
+			l = objective.Limit{AtLeast: v, AtMost: math.Inf(1)}
+		}
+		bounds = append(bounds, bound{c, l})
+	}
+	return bounds, nil
+}
+
+// runSpec returns the spec of a run folder's brief, nil where there is none of
+// one (separate runs joined, a brief of another version).
+func runSpec(folder *results.Folder) *objective.Spec {
+	if len(folder.Manifest().Runs) > 0 {
+		return nil
+	}
+	data, err := os.ReadFile(folder.BriefPath(0))
+	if err != nil {
+		return nil
+	}
+	brief, problems := loadBrief("brief.yaml", data)
+	if len(problems) > 0 {
+		return nil
+	}
+	return brief.Spec()
+}
+
+// replace puts the bounds in the place of the limits on the same numbers, the
+// other side of which stands. It reports whether any became looser.
+func replace(spec *objective.Spec, bounds []bound) (limits []objective.Limit, looser bool) {
+	limits = slices.Clone(spec.Limits)
+	for _, b := range bounds {
+		at := slices.IndexFunc(limits, func(l objective.Limit) bool { return spec.Column(l.Ref) == b.column.Name })
+		if at < 0 {
+			continue
+		}
+		l := &limits[at]
+		if !math.IsInf(b.limit.AtMost, 1) {
+			looser = looser || b.limit.AtMost > l.AtMost
+			l.AtMost = b.limit.AtMost
+		}
+		if !math.IsInf(b.limit.AtLeast, -1) {
+			looser = looser || b.limit.AtLeast < l.AtLeast
+			l.AtLeast = b.limit.AtLeast
+		}
+	}
+	return limits, looser
+}
+
+// meets reports whether a fully evaluated row meets limits.
+func meets(r *objective.Row, limits []objective.Limit) bool {
+	return r.Status == models.Solved && withinComputed(r, limits)
+}
+
+// limitedFront is the front under the run's limits, with bounds in the place of
+// its own. A looser bound lets in rows that were evaluated in full; how many
+// were screened, so that nobody knows, is said.
+func limitedFront(s streams, folder *results.Folder, spec *objective.Spec, bounds []bound) ([]objective.Row, error) {
+	keep := func(r *objective.Row) bool {
+		for i := range bounds {
+			c := bounds[i].column.Get(r)
+			if c.Null || bounds[i].limit.Excess(c.Float) > 0 {
+				return false
+			}
+		}
+		return true
+	}
+	if spec == nil || len(bounds) == 0 {
+		return folder.Front(keep)
+	}
+	limits, looser := replace(spec, bounds)
+	if !looser {
+		return folder.Front(keep)
+	}
+	screened := 0
+	rows, err := folder.FrontOf(func(r *objective.Row) bool {
+		if r.Status == models.Screened {
+			screened++
+		}
+		return meets(r, limits) && keep(r)
+	})
+	if err == nil && screened > 0 {
+		fmt.Fprintf(s.err, "a limit looser than the run's: %d designs were screened before they were evaluated in full, and do not count\n", screened)
+	}
+	return rows, err
+}
