@@ -19,6 +19,13 @@ var plainSections = []Field{
 		{Name: "up_to", Kind: KindQuantity, Unit: models.Millimetre,
 			Meaning: "largest half-range tried for usable_travel, for which clearances are drawn; the travel where it is absent"},
 	}},
+	{Name: "orientation", Kind: KindChoice, Choices: []string{"flat", "x_up", "y_up"}, Default: "flat",
+		Meaning: "how the stage stands: lying flat, where weight bends it out of its plane, or with an axis up, where weight loads the drive"},
+	{Name: "point_of_interest", Kind: KindGroup, Meaning: "where the stage's position matters, from the stage's centre", Fields: []Field{
+		{Name: "x", Kind: KindQuantity, Unit: models.Millimetre, Min: -500, Max: 500, Default: "0 mm", Meaning: "along x"},
+		{Name: "y", Kind: KindQuantity, Unit: models.Millimetre, Min: -500, Max: 500, Default: "0 mm", Meaning: "along y"},
+		{Name: "height", Kind: KindQuantity, Unit: models.Millimetre, Min: -500, Max: 500, Default: "0 mm", Meaning: "above the plate's mid-plane"},
+	}},
 	{Name: "tolerances", Kind: KindGroup, Meaning: "errors of making, for the scatter that show reports beside the nominal figures", Fields: []Field{
 		{Name: "thickness", Kind: KindQuantity, Unit: models.Micrometre, Min: 0, Max: 100, Default: "3 µm",
 			Meaning: "standard deviation of each blade's thickness (wire-cut: a few µm, common practice)"},

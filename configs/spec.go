@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"flexwright/models/mechanics"
 	"flexwright/objective"
 	"flexwright/search"
 )
@@ -49,6 +50,9 @@ func (b *Brief) Spec() *objective.Spec {
 	if w := b.Section("workspace"); w.Has("up_to") {
 		s.UpTo = w.SI("up_to")
 	}
+	s.Orientation = map[string]mechanics.Upright{"flat": mechanics.Flat, "x_up": mechanics.XUp, "y_up": mechanics.YUp}[b.settings.Text("orientation")]
+	point := b.Section("point_of_interest")
+	s.Interest = [3]float64{point.SI("x"), point.SI("y"), point.SI("height")}
 	s.Measures = b.measures(s)
 	s.Loop = b.loop()
 	s.Drive, _ = b.drive() // checked by Load

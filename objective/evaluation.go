@@ -22,8 +22,10 @@ type Evaluation struct {
 	duty     driveMemory
 	// per layout, where each blade is several segments; nil: one element each
 	subdivision []*mechanics.Subdivision
-	solved      *models.Stage // what the mechanics was given: the stage, or it subdivided
-	segments    int           // per blade
+	solved      *models.Stage      // what the mechanics was given: the stage, or it subdivided
+	segments    int                // per blade
+	model       []*mechanics.Model // per layout: of the stage itself
+	weight      [][]models.Load    // per layout: of a stage that stands
 
 	// Results of the last Evaluate
 	Verdict  models.Verdict
@@ -62,6 +64,12 @@ func newEvaluation(spec *Spec, segments int) *Evaluation {
 		e.loop = append(e.loop, newLoopMemory(spec, d))
 	}
 	e.kt = make([]float64, blades)
+	for i, d := range e.dynamics {
+		d.Point, d.Up = spec.Interest, spec.Orientation
+		t := e.Spec.Layouts[i].Topology()
+		e.model = append(e.model, mechanics.NewModel(t))
+		e.weight = append(e.weight, make([]models.Load, 0, 3*len(t.Bodies)+4*len(t.Blades)))
+	}
 	return e
 }
 
@@ -113,6 +121,9 @@ func (e *Evaluation) evaluate() models.Verdict {
 	e.collectBuild()
 	if e.hopeless(StepBuild) {
 		return models.Verdict{Status: models.Screened, Format: reasonScreened}
+	}
+	if e.Spec.Orientation != mechanics.Flat {
+		stage.Loads = mechanics.AddWeight(e.model[e.layout], stage, e.Spec.Orientation, e.weight[e.layout])
 	}
 	if e.subdivision != nil {
 		stage = e.subdivision[e.layout].Fill(stage)

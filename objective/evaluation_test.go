@@ -51,23 +51,26 @@ func randomPoint(rng *rand.Rand, x []float64) {
 }
 
 // Ten thousand geometries of a broad box, many far beyond what blades can do:
-// every one has an answer, and none is "no convergence".
+// every one has an answer, and none is "no convergence". Nine of ten end behind
+// the statics, at a limit that no design meets.
 func TestEveryGeometryHasAnAnswer(t *testing.T) {
 	s := testSpec(t)
-	s.NoScreening = true
+	s.Limits = append(s.Limits, Limit{Ref: Ref{Index: int(DriveForce)}, AtLeast: math.Inf(-1), AtMost: -1})
 	e := NewEvaluation(s)
 	rng := rand.New(rand.NewPCG(11, 12))
 	x := make([]float64, 4)
 	count := map[models.Status]int{}
-	steps := 0
-	for range 10000 {
+	steps, answers := 0, 0
+	for i := range 10000 {
 		randomPoint(rng, x)
+		s.NoScreening = i%10 == 0
 		e.Evaluate(x)
 		count[e.Verdict.Status]++
 		if e.Verdict.Status == models.NoConvergence || e.Verdict.Status == models.Failed {
 			t.Errorf("%v: %s", x, e.Verdict.Reason())
 		}
-		if e.Verdict.OK() {
+		if e.Verdict.Status <= models.Screened {
+			answers++
 			for i := range e.Scratch().Poses {
 				steps += e.Scratch().Poses[i].Steps
 			}
@@ -76,7 +79,7 @@ func TestEveryGeometryHasAnAnswer(t *testing.T) {
 	for status, n := range count {
 		t.Logf("%-15s %d", status, n)
 	}
-	t.Logf("%.2f Newton steps for the nine poses of a solved design", float64(steps)/float64(count[models.Solved]))
+	t.Logf("%.2f Newton steps for the nine poses of a solved design", float64(steps)/float64(answers))
 }
 
 func TestEvaluateDoesNotAllocate(t *testing.T) {

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"flexwright/models"
+	"flexwright/models/mechanics"
 )
 
 // Ref names a number of a candidate: a measure or a parameter of the layout.
@@ -52,9 +53,11 @@ type Spec struct {
 	UpTo        float64            // workspace.up_to, m; 0: the travel
 	Variables   []Variable         // order of the design vector
 	Goals       []Goal
-	Limits      []Limit   // the brief's, then the defaults that it does not replace
-	Measures    []Measure // to be computed, in the table's order
-	NoScreening bool      // compute every stage even when a cheap limit has failed
+	Limits      []Limit           // the brief's, then the defaults that it does not replace
+	Measures    []Measure         // to be computed, in the table's order
+	Orientation mechanics.Upright // how it stands: which way its weight pulls
+	Interest    [3]float64        // point of interest, from the stage's origin at rest, m
+	NoScreening bool              // compute every stage even when a cheap limit has failed
 
 	Loop  *LoopSpec  // nil: the defaults
 	Drive *DriveSpec // nil: the defaults

@@ -131,6 +131,73 @@ func tipMassMode(t *testing.T, mu float64, held []models.Axis) float64 {
 	return modes.Omega[0] / unit
 }
 
+// A published benchmark: the pinned beam with an axial force, f_i = (i²π/2L²)
+// √(1 + P L²/(E I i²π²)) √(E I/(ρ A)) (R. D. Blevins, Formulas for Natural Frequency and
+// Mode Shape, 1979, eq. 8-20, as quoted in the verification manual of a public
+// finite-element program, test SDLL101). Sixteen blades in series, both ends held
+// across and free to turn, one of them pushed or pulled along. Thin blades, so that
+// stretching does not shorten them: t²/(12 L²) p = 1e-6.
+func TestPinnedBeamUnderAxialForce(t *testing.T) {
+	const n = 16
+	for _, p := range []float64{-9, -5, 0, 5, 20} { // P L²/EI; Euler's load is -π²
+		a := &assembly{t: 0.2e-3}
+		step := testLength / float64(n)
+		a.addBody("anchor", 0, 0, models.AxisX, models.AxisY)
+		for i := 1; i < n; i++ {
+			a.addBody("node", step*float64(i), 0)
+		}
+		a.addBody("end", testLength, 0, models.AxisY)
+		for i := range n {
+			a.addBlade(i, i+1, step*float64(i), 0, step*float64(i+1), 0)
+		}
+		a.top.Stage = n
+		s, st := a.scratch(models.Load{Body: n, Axis: models.AxisX, Value: p * a.ei() / (testLength * testLength)})
+		clear(st.Mass)
+		clear(st.Iz)
+		clear(st.Ix)
+		clear(st.Iy)
+		s.Prepare(st)
+		d, pose := dynamics(s)
+		if !pose.Verdict.OK() {
+			t.Fatalf("p = %g: %s", p, pose.Verdict.Reason())
+		}
+		modes := d.NewModes()
+		if v := d.InPlane(pose, modes); !v.OK() {
+			t.Fatal(v.Reason())
+		}
+		unit := math.Sqrt(a.ei()/(2810*testWidth*a.t)) / (testLength * testLength)
+		for i := 1.0; i <= 4; i++ {
+			want := i * i * math.Pi * math.Pi * math.Sqrt(1+p/(i*i*math.Pi*math.Pi)) * unit
+			got := modes.Omega[int(i)-1]
+			// (iπ/16)⁴/1440 of the elements; near Euler's load 11 times that of the stiffness left
+			if math.Abs(got/want-1) > 3e-4 {
+				t.Errorf("p = %g mode %g: %.6g rad/s, published %.6g", p, i, got, want)
+			}
+		}
+	}
+}
+
+// The guided blade loses its stability at P = -π² EI/L² (clamped, sway free;
+// published.md, section 1): solved below, buckled above, and its margin is the ratio of the loads.
+func TestGuidedBladeBuckles(t *testing.T) {
+	a := guided(0.2e-3)
+	unit := a.ei() / (testLength * testLength)
+	for _, c := range []struct {
+		p      float64
+		status models.Status
+	}{{5, models.Solved}, {9.83, models.OutOfRange}, {9.92, models.Buckled}} { // the series in p ends 0.14 % late
+		s, _ := a.scratch(models.Load{Body: 1, Axis: models.AxisX, Value: -c.p * unit})
+		pose := NewPose(s.Model)
+		s.At(pose, 0, 0)
+		if pose.Verdict.Status != c.status {
+			t.Errorf("p = -%g: %s (%s), want %s", c.p, pose.Verdict.Status, pose.Verdict.Reason(), c.status)
+		}
+		if c.status == models.Solved && math.Abs(pose.P[0]+c.p) > 1e-9 {
+			t.Errorf("p = %g, load -%g", pose.P[0], c.p)
+		}
+	}
+}
+
 // The whole problem against a plain solution: full matrices, gonum's Cholesky
 // and symmetric eigenvalues. Rounding in the least eigenvalue is eps times the largest.
 func TestModesAgainstGonum(t *testing.T) {

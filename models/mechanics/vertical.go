@@ -30,6 +30,7 @@ type Dynamics struct {
 	// settings, constant for a run
 	Actuators []Actuator // na
 	Point     [3]float64 // point of interest on the stage, from its origin at rest, m
+	Up        Upright    // what points up: standing, only masses above the mid-plane load the stage out of it
 
 	// computed by Prepare
 	blades []blade.OutOfPlane // ne
@@ -40,7 +41,7 @@ type Dynamics struct {
 	// computed by Vertical: z, roll and pitch of every moving body, over the pattern
 	k      []float64
 	mass   []float64
-	weight []float64 // n: weight, along -z, and the moments of actuator forces above the mid-plane, N and N m
+	weight []float64 // n: weight, and the moments of weight and actuator forces above the mid-plane, N and N m
 
 	// computed by Supports: nine poses out of the plane
 	Carried [NumPoses]Carried
@@ -147,7 +148,14 @@ func (d *Dynamics) Vertical(pose *Pose) (blade int, ok bool) {
 		diag := d.mass[9*node : 9*node+9]
 		tall := st.Mass[b] * st.Z[b] * st.Z[b]
 		diag[0], diag[4], diag[8] = st.Mass[b], st.Ix[b]+tall, st.Iy[b]+tall
-		d.weight[3*node] = -gravity * st.Mass[b]
+		switch f := -gravity * st.Mass[b]; d.Up {
+		case Flat:
+			d.weight[3*node] = f
+		case XUp:
+			d.weight[3*node+2] = f * st.Z[b]
+		case YUp:
+			d.weight[3*node+1] = -f * st.Z[b]
+		}
 	}
 	for k := range d.Actuators {
 		a := m.Topology.Actuators[k]
@@ -251,6 +259,9 @@ func (d *Dynamics) addPoint(node int, mass, inertia, x, y float64) {
 	q[5] -= mass * x * y
 	q[7] -= mass * x * y
 	q[8] += mass*x*x + inertia
+	if d.Up != Flat {
+		return
+	}
 	w := d.weight[3*node : 3*node+3]
 	w[0] -= gravity * mass
 	w[1] -= gravity * mass * y
