@@ -119,7 +119,7 @@ func take(p *servo.Plant, pose int, m *mechanics.Modes) {
 		n := 2 * (pose*m.Count + k)
 		p.Force[n], p.Force[n+1] = row[mechanics.RowActuator], row[mechanics.RowActuator+1]
 		p.Arm[n], p.Arm[n+1] = p.Force[n], p.Force[n+1]
-		p.Stage[n], p.Stage[n+1] = row[mechanics.RowStageX], row[mechanics.RowStageY]
+		p.Stage[n], p.Stage[n+1] = row[mechanics.RowPointX], row[mechanics.RowPointY]
 		p.Floor[n], p.Floor[n+1] = row[mechanics.RowFloorX], row[mechanics.RowFloorY]
 	}
 }
