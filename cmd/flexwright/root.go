@@ -27,7 +27,7 @@ feasible ones as Parquet.`,
 	root.AddCommand(
 		newCheck(s), newRun(s), newFront(s), newShow(s), newSolve(s),
 		newVerify(s), newJoin(s),
-		newLayouts(s), newMeasures(s), newMaterials(s), newVersion(s),
+		newDraw(s), newLayouts(s), newMeasures(s), newMaterials(s), newVersion(s),
 	)
 	for _, c := range root.Commands() {
 		c.Long = strings.TrimSpace(c.Long) + "\n\n" + exitMeanings

@@ -50,7 +50,7 @@ first of each choice. --set changes a parameter or the material.`,
 }
 
 func runShow(_ context.Context, s streams, path string, o showOptions) error {
-	spec, err := pickDesign(s, path, o.design)
+	spec, _, err := pickDesign(s, path, o.design)
 	if err != nil {
 		return err
 	}
@@ -89,16 +89,16 @@ func runShow(_ context.Context, s streams, path string, o showOptions) error {
 }
 
 // pickDesign returns a spec without variables: one design of a run folder, or
-// the middle of a brief.
-func pickDesign(s streams, path, design string) (*objective.Spec, error) {
+// the middle of a brief. The brief it belongs to comes with it.
+func pickDesign(s streams, path, design string) (*objective.Spec, *configs.Brief, error) {
 	info, err := os.Stat(path)
 	if path == "-" || err == nil && !info.IsDir() {
 		if design != "" {
-			return nil, refuse("--design belongs to a run folder; %s is a brief", path)
+			return nil, nil, refuse("--design belongs to a run folder; %s is a brief", path)
 		}
 		brief, _, err := openBrief(s, path)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		spec, space := brief.Spec(), brief.Space()
 		u, x := make([]float64, len(space)), make([]float64, len(space))
@@ -109,14 +109,14 @@ func pickDesign(s streams, path, design string) (*objective.Spec, error) {
 		}
 		space.Decode(u, x)
 		spec.Pin(x)
-		return spec, nil
+		return spec, brief, nil
 	}
 	folder, err := results.Open(path)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	if design == "" {
-		return nil, refuse("show %s needs --design ID; flexwright front %s lists the best", path, path)
+		return nil, nil, refuse("%s is a run folder: give --design ID; flexwright front %s lists the best", path, path)
 	}
 	runText, idText, joined := strings.Cut(design, ":")
 	if !joined {
@@ -125,26 +125,26 @@ func pickDesign(s streams, path, design string) (*objective.Spec, error) {
 	number, errRun := strconv.ParseInt(runText, 10, 64)
 	id, errID := strconv.ParseInt(idText, 10, 64)
 	if errRun != nil || errID != nil || id < 1 || number < 0 {
-		return nil, refuse("--design %s: expected the number of a design, or RUN:ID in a joined folder", design)
+		return nil, nil, refuse("--design %s: expected the number of a design, or RUN:ID in a joined folder", design)
 	}
 	row, ok, err := folder.Row(number, id)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	if !ok {
-		return nil, refuse("--design %s: %s has no such design", design, path)
+		return nil, nil, refuse("--design %s: %s has no such design", design, path)
 	}
 	brief, _, err := openBrief(s, folder.BriefPath(number))
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	spec := brief.Spec()
 	x := make([]float64, len(spec.Variables))
 	if !spec.Point(&row, x) {
-		return nil, &results.DamageError{Path: path, RowGroup: -1, Page: -1, ID: id, Cause: fmt.Errorf("the row does not belong to the folder's brief")}
+		return nil, nil, &results.DamageError{Path: path, RowGroup: -1, Page: -1, ID: id, Cause: fmt.Errorf("the row does not belong to the folder's brief")}
 	}
 	spec.Pin(x)
-	return spec, nil
+	return spec, brief, nil
 }
 
 // setValue changes a pinned spec by NAME=VALUE.

@@ -1,5 +1,7 @@
 package drawing
 
+import "flexwright/models"
+
 // Options are what a drawing leaves to the user. Lengths in m.
 type Options struct {
 	Kerf         float64 // width of the cut: gaps must not be narrower, inside corners not sharper than half of it
@@ -20,8 +22,9 @@ type Options struct {
 
 // Default returns the options of a brief that says nothing about the drawing.
 func Default() Options {
+	mm := models.Millimetre.ToSI
 	return Options{
-		Kerf: 0.3e-3, MinimumWall: 0.3e-3, CornerRadius: 0.25e-3, StartHole: 1e-3,
-		MountingDiameter: 6.6e-3, PayloadPitch: 25e-3, PayloadDiameter: 4.2e-3, StopPlay: 0.2e-3,
+		Kerf: mm(0.3), MinimumWall: mm(0.3), CornerRadius: mm(0.2), StartHole: mm(1),
+		MountingDiameter: mm(6.6), PayloadPitch: mm(25), PayloadDiameter: mm(4.2), StopPlay: mm(0.2),
 	}
 }

@@ -19,11 +19,11 @@ func (p *Plate) panel(s *svg, sheet Sheet, x, y, width, height float64) {
 	}
 	row := func(name, value string) {
 		s.text(left, at, size, "start", "quiet", name)
-		for i, line := range wrap(value, 52) {
+		for i, line := range wrap(value, 56) {
 			if i > 0 {
 				at += step * k
 			}
-			s.text(left+47*k, at, size, "start", "", line)
+			s.text(left+42*k, at, size, "start", "", line)
 		}
 		at += step * k
 	}
@@ -107,7 +107,7 @@ func (p *Plate) tolerances() []string {
 		t = min(t, b.Thickness)
 	}
 	notes := []string{
-		fmt.Sprintf("Blade thickness is the critical dimension: stiffness goes with its cube. 3 µm on %s mm is %.1f %% of stiffness. "+
+		fmt.Sprintf("Blade thickness is the critical dimension: stiffness goes with its cube. 3\u00a0µm on %s\u00a0mm is %.1f\u00a0%% of stiffness. "+
 			"Hold ±0.005 over the whole length and width; alike in all blades matters more than the mean. Measure and record.", trim(t*1e3, 3), 3*3e-6/t*100),
 		"Blade spacing and parallelism ±0.01; everything else ±0.1 (common practice).",
 		"Trim cuts on all blades, the last after the slugs are out; no burrs or recast layer at fillets.",
@@ -122,7 +122,7 @@ func (p *Plate) tolerances() []string {
 		for _, h := range p.PayloadHoles {
 			area += math.Pi * h.Radius * h.Radius
 		}
-		notes = append(notes, fmt.Sprintf("Holes are not part of the evaluated masses: those of the payload take %s cm³ out of the stage.", trim(area*p.Stage.Width[0]*1e6, 2)))
+		notes = append(notes, fmt.Sprintf("Holes are not part of the evaluated masses: those of the payload take %s\u00a0cm³ out of the stage.", trim(area*p.Stage.Width[0]*1e6, 2)))
 	}
 	return notes
 }
@@ -138,7 +138,7 @@ var cautions = []string{
 func wrap(text string, n int) []string {
 	var lines []string
 	line := ""
-	for _, word := range strings.Fields(text) {
+	for _, word := range strings.Split(text, " ") { // not at no-break spaces
 		switch {
 		case line == "":
 			line = word

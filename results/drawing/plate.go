@@ -94,7 +94,9 @@ func New(l models.Layout, d *models.Design, o Options) (*Plate, error) {
 		p.inspect(refuse)
 	}
 	if len(faults) == 0 {
-		p.FullGap = p.fullTravel(l)
+		if p.FullGap = p.fullTravel(l); p.FullGap.Distance < same {
+			refuse(p.FullGap.X, p.FullGap.Y, "at full travel %s and %s touch", p.FullGap.A, p.FullGap.B)
+		}
 		p.holes(refuse)
 	}
 	if len(faults) > 0 {

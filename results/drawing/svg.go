@@ -197,14 +197,22 @@ func (p *Plate) picture(s *svg, displaced []Pose) {
 			s.shape("bent", p.BladeAt(e, displaced))
 		}
 	}
-	for _, c := range p.Wire {
-		s.shape("wire", c)
+	for _, h := range p.MountingHoles {
+		s.circle("hole", h)
 	}
-	for _, h := range append(append([]Circle(nil), p.MountingHoles...), p.PayloadHoles...) {
+	for _, h := range p.PayloadHoles {
+		if displaced != nil {
+			q := displaced[p.Topology.Stage]
+			c := Contour{{X: h.X, Y: h.Y}}.Move(q.X, q.Y, q.Yaw, p.Stage.X[p.Topology.Stage], p.Stage.Y[p.Topology.Stage])
+			h.X, h.Y = c[0].X, c[0].Y
+		}
 		s.circle("hole", h)
 	}
 	if displaced != nil {
 		return
+	}
+	for _, c := range p.Wire {
+		s.shape("wire", c)
 	}
 	for _, h := range p.StartHoles {
 		s.circle("start", h)
@@ -306,10 +314,15 @@ func (p *Plate) dimensions(s *svg) {
 		if n%2 == 1 {
 			continue // an outer pair, of the same length
 		}
-		// The length from face to face, near the second blade.
+		// The length from face to face, near the right or the lower blade: its text
+		// stands to the left or above.
+		near := 0.8
+		if b.X-a.X < -same || b.Y-a.Y > same {
+			near = 0.2
+		}
 		ux, uy := (a.EndX-a.X)/p.straight(a), (a.EndY-a.Y)/p.straight(a)
 		over := (a.Drawn - p.straight(a)) / 2
-		cx, cy := (b.X-a.X)*0.8, (b.Y-a.Y)*0.8
+		cx, cy := (b.X-a.X)*near, (b.Y-a.Y)*near
 		x0, y0 = a.X+cx-over*ux, a.Y+cy-over*uy
 		x1, y1 = a.EndX+cx+over*ux, a.EndY+cy+over*uy
 		if x1 < x0 || y1 > y0+same {

@@ -1,0 +1,219 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"strconv"
+
+	"flexwright/configs"
+	"flexwright/models/mechanics"
+	"flexwright/objective"
+	"flexwright/results/drawing"
+
+	"github.com/spf13/cobra"
+)
+
+type drawOptions struct {
+	design, dxf, svg, at, brief string
+	json                        bool
+}
+
+func newDraw(s streams) *cobra.Command {
+	var o drawOptions
+	c := &cobra.Command{
+		Use:   "draw DIR|BRIEF",
+		Short: "Draw the outline of one design for cutting",
+		Long: `Draw the plate of one design: closed contours with true arcs as DXF (millimetres),
+a sheet with dimensions, notes and cautions as SVG. DIR needs --design; BRIEF draws
+the middle of each range. Without --dxf and --svg the outline is only checked.
+
+Fillets, faces set back for them, and inside corners are added to the outlines
+from which mass and clearance were computed. An outline that intersects itself, a
+wall thinner than drawing.minimum_wall, or a gap or inside corner too narrow for
+drawing.kerf is refused with its place. The options are the brief's section
+drawing; --brief takes that section from another file. --at adds bodies and blades
+as solved at a position of the stage (metres).
+
+A solid (STEP, STL) is not written: no kept Go library for it was found. The plate
+is a prism: any CAD program extrudes the DXF by the blade width.`,
+		Example: `  flexwright draw night.run --design 1234 --dxf plate.dxf --svg plate.svg
+  flexwright draw night.run --design 1234 --svg corner.svg --at=0.005,0.005
+  flexwright draw night.run --design 1234 --brief with_holes.yaml --dxf plate.dxf`,
+		Args: exactly("DIR|BRIEF"),
+		RunE: func(c *cobra.Command, args []string) error { return runDraw(s, args[0], o) },
+	}
+	f := c.Flags()
+	f.StringVar(&o.design, "design", "", "`ID` of a design of the folder, RUN:ID in a joined one")
+	f.StringVar(&o.dxf, "dxf", "", "write the outline as DXF to a `file` (- for standard output)")
+	f.StringVar(&o.svg, "svg", "", "write the sheet as SVG to a `file` (- for standard output)")
+	f.StringVar(&o.at, "at", "", "`X,Y`: also draw everything with the stage there, in metres")
+	f.StringVar(&o.brief, "brief", "", "take the section drawing from this `file`")
+	f.BoolVar(&o.json, "json", false, "print JSON")
+	return c
+}
+
+func runDraw(s streams, path string, o drawOptions) error {
+	if o.dxf == "-" && o.svg == "-" {
+		return refuse("--dxf - and --svg -: only one file can go to standard output")
+	}
+	spec, brief, err := pickDesign(s, path, o.design)
+	if err != nil {
+		return err
+	}
+	var at []string
+	if o.at != "" {
+		at = []string{o.at}
+	}
+	positions, err := parsePositions(at)
+	if err != nil {
+		return err
+	}
+	from := brief
+	if o.brief != "" {
+		if from, _, err = openBrief(s, o.brief); err != nil {
+			return err
+		}
+	}
+	detail := objective.NewDetail(spec)
+	plate, err := drawing.New(spec.Layouts[0], &detail.Design, drawingOptions(from.Section("drawing")))
+	if err != nil {
+		return &exitError{exitNo, err}
+	}
+	sheet := newSheet(spec, brief, detail, o.design)
+	for _, p := range positions {
+		if sheet.Displaced, err = displaced(detail, p[0], p[1]); err != nil {
+			return err
+		}
+		sheet.Position = fmt.Sprintf("to (%s, %s) mm", round(p[0]*1e3, 4), round(p[1]*1e3, 4))
+	}
+
+	// Everything is made before anything is written.
+	var dxf, svg bytes.Buffer
+	if err := errors.Join(plate.WriteDXF(&dxf, sheet.Displaced), plate.WriteSVG(&svg, sheet)); err != nil {
+		return err
+	}
+	summary := s.out
+	for _, f := range []struct {
+		path string
+		text []byte
+	}{{o.dxf, dxf.Bytes()}, {o.svg, svg.Bytes()}} {
+		switch f.path {
+		case "":
+		case "-":
+			summary = s.err
+			if _, err := s.out.Write(f.text); err != nil {
+				return &exitError{exitNoWrite, err}
+			}
+		default:
+			if err := os.WriteFile(f.path, f.text, 0o666); err != nil {
+				return &exitError{exitNoWrite, err}
+			}
+		}
+	}
+	return printPlate(summary, plate, o.json)
+}
+
+// drawingOptions reads the brief's section drawing.
+func drawingOptions(d *configs.Section) drawing.Options {
+	mounting, err := strconv.Atoi(d.Text("mounting_holes"))
+	if err != nil {
+		panic("flexwright: mounting_holes is not a number")
+	}
+	return drawing.Options{
+		Kerf: d.SI("kerf"), WirePath: d.On("wire_path"), MinimumWall: d.SI("minimum_wall"),
+		CornerRadius: d.SI("corner_radius"), StartHole: d.SI("start_hole"),
+		MountingHoles: mounting, MountingDiameter: d.SI("mounting_diameter"),
+		PayloadHoles: d.Int("payload_holes"), PayloadPitch: d.SI("payload_pitch"), PayloadDiameter: d.SI("payload_diameter"),
+		Stops: d.On("stops"), StopPlay: d.SI("stop_play"),
+	}
+}
+
+// newSheet fills the title block: what the design is, and the numbers that its
+// brief asks for.
+func newSheet(spec *objective.Spec, brief *configs.Brief, d *objective.Detail, design string) drawing.Sheet {
+	sheet := drawing.Sheet{Title: brief.Title(), Design: design, Layout: d.Row.Layout, Material: d.Row.Material}
+	if design == "" {
+		sheet.Design = "the middle of the brief's ranges"
+	}
+	status := d.Row.Status.String()
+	if d.Row.Status.OK() && !d.Row.Feasible {
+		status += ", but not within the brief's limits"
+	}
+	sheet.Facts = append(sheet.Facts, "evaluated: "+status)
+	var refs []objective.Ref
+	for i := range spec.Goals {
+		refs = append(refs, spec.Goals[i].Ref)
+	}
+	for i := range spec.Limits {
+		refs = append(refs, spec.Limits[i].Ref)
+	}
+	seen := map[objective.Ref]bool{}
+	for _, r := range refs {
+		if v, ok := d.Row.Value(r); ok && !seen[r] {
+			seen[r] = true
+			sheet.Facts = append(sheet.Facts, fmt.Sprintf("%s: %.4g %s", spec.Name(r), v, spec.Unit(r).Symbol))
+		}
+	}
+	return sheet
+}
+
+// displaced solves the design with its stage at (x, y).
+func displaced(d *objective.Detail, x, y float64) ([]drawing.Pose, error) {
+	scratch := mechanics.NewScratch(mechanics.NewModel(d.Topology))
+	scratch.Prepare(d.Stage)
+	pose := mechanics.NewPose(scratch.Model)
+	scratch.At(pose, x, y)
+	if !pose.Verdict.OK() {
+		return nil, &exitError{exitNo, fmt.Errorf("--at=%g,%g: %s: %s", x, y, pose.Verdict.Status, pose.Verdict.Reason())}
+	}
+	poses := make([]drawing.Pose, len(d.Topology.Bodies))
+	for i := range poses {
+		poses[i] = drawing.Pose{X: pose.Q[3*i], Y: pose.Q[3*i+1], Yaw: pose.Q[3*i+2]}
+	}
+	return poses, nil
+}
+
+// printPlate prints what was drawn, for a reader or as JSON.
+func printPlate(w io.Writer, p *drawing.Plate, asJSON bool) error {
+	if asJSON {
+		type place struct {
+			Size float64 `json:"size_m"`
+			X    float64 `json:"x_m"`
+			Y    float64 `json:"y_m"`
+		}
+		areas := []float64{}
+		for _, c := range p.Contours {
+			areas = append(areas, math.Abs(c.Area()))
+		}
+		return writeJSON(w, map[string]any{
+			"footprint_m":      p.Stage.Frame,
+			"contours":         len(p.Contours),
+			"contour_areas_m2": areas, // the outer one first
+			"area_m2":          p.Area(), "evaluated_area_m2": p.Evaluated, "cut_length_m": p.CutLength(),
+			"thinnest_wall": place(p.Wall), "narrowest_gap": place(p.Gap),
+			"gap_at_full_travel": map[string]any{"size_m": p.FullGap.Distance, "x_m": p.FullGap.X, "y_m": p.FullGap.Y, "between": []string{p.FullGap.A, p.FullGap.B}},
+			"start_holes":        len(p.StartHoles), "mounting_holes": len(p.MountingHoles), "payload_holes": len(p.PayloadHoles),
+		})
+	}
+	at := func(q drawing.Place) string {
+		return fmt.Sprintf("%s mm at (%s, %s) mm", round(q.Size*1e3, 4), round(q.X*1e3, 2), round(q.Y*1e3, 2))
+	}
+	t := newTextTable("drawing", "")
+	t.row("plate", fmt.Sprintf("%s x %s x %s mm", round(p.Stage.Frame*1e3, 3), round(p.Stage.Frame*1e3, 3), round(p.Stage.Width[0]*1e3, 3)))
+	t.row("contours", fmt.Sprintf("1 outside, %d inside, %s m to cut", len(p.Contours)-1, round(p.CutLength(), 2)))
+	t.row("area of metal", fmt.Sprintf("%s cm², %+.3f %% of the evaluated one", round(p.Area()*1e4, 3), p.Excess()*100))
+	t.row("thinnest wall", at(p.Wall))
+	t.row("narrowest gap", at(p.Gap))
+	t.row("gap at full travel", fmt.Sprintf("%s mm between %s and %s", round(p.FullGap.Distance*1e3, 4), p.FullGap.A, p.FullGap.B))
+	return t.write(w)
+}
+
+// round writes a number with at most so many decimals.
+func round(v float64, decimals int) string {
+	scale := math.Pow(10, float64(decimals))
+	return strconv.FormatFloat(math.Round(v*scale)/scale, 'f', -1, 64)
+}
