@@ -8,6 +8,7 @@ import (
 	"io"
 	"io/fs"
 	"path/filepath"
+	"regexp"
 	"time"
 )
 
@@ -46,6 +47,9 @@ func readLog(data []byte) (designs map[int64]bool, whole int, err error) {
 	return designs, whole, nil
 }
 
+// addresses are what differs between two stacks of the same fault.
+var addresses = regexp.MustCompile(`0x[0-9a-f]+\??|goroutine \d+`)
+
 // LogFault puts the stack of a failed candidate into log.txt. A fault whose
 // stack is there already only refers to it.
 func (r *Run) LogFault(id int64, fault, stack string) error {
@@ -53,10 +57,14 @@ func (r *Run) LogFault(id int64, fault, stack string) error {
 		return err
 	}
 	text := fault + "\n" + stack
-	if first, ok := r.faults[fault]; ok {
-		text = fmt.Sprintf("%s\n(as design %d)", fault, first)
+	place := addresses.ReplaceAllString(stack, "")
+	if place == "" {
+		place = fault
+	}
+	if first, ok := r.faults[place]; ok {
+		text = fmt.Sprintf("%s\n(stack as of design %d)", fault, first)
 	} else if len(r.faults) < 1000 {
-		r.faults[fault] = id
+		r.faults[place] = id
 	}
 	path := r.path(logName)
 	f, err := r.disk.OpenWrite(path)

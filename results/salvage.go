@@ -34,13 +34,6 @@ func openDamaged(on disk, path string) (_ *table, groups []bool, err error) {
 			t.Close()
 		}
 	}()
-	s, err := readSums(t.f, t.size)
-	if err == nil && s.footer() != s.footerSum {
-		err = errors.New("the footer is damaged")
-	}
-	if err != nil {
-		return nil, nil, damaged(path, "%w", err)
-	}
 	list, _ := t.parquet.Lookup(rowGroupsKey)
 	from := int64(0)
 	for g := range t.parquet.RowGroups() {

@@ -203,18 +203,21 @@ func (s *sums) whole(f io.ReaderAt, size int64) (string, error) {
 	return hex.EncodeToString(h.Sum(nil)), nil
 }
 
-// checkSum compares a file with the checksum in it.
-func checkSum(f io.ReaderAt, size int64) error {
+// checkSums compares the footer, or the whole file, with the checksum in it.
+func checkSums(f io.ReaderAt, size int64, whole bool) error {
 	s, err := readSums(f, size)
 	if err != nil {
 		return err
 	}
-	whole, err := s.whole(f, size)
-	if err == nil && whole != s.wholeSum {
-		err = errors.New("the checksum does not fit")
+	if s.footer() != s.footerSum {
+		return errors.New("the checksum of the footer does not fit")
 	}
-	if err == nil && s.footer() != s.footerSum {
-		err = errors.New("the checksum of the footer does not fit")
+	if !whole {
+		return nil
+	}
+	sum, err := s.whole(f, size)
+	if err == nil && sum != s.wholeSum {
+		err = errors.New("the checksum does not fit")
 	}
 	return err
 }
@@ -231,23 +234,23 @@ type table struct {
 	run      string
 }
 
-// openTable opens a Parquet file. With verify it first compares the whole file
-// with its checksum, so that what is read afterwards is what was written.
-// A file that is missing is an error that is fs.ErrNotExist.
-func openTable(d disk, path string, verify bool) (*table, error) {
+// openTable opens a Parquet file. It first compares the footer with its
+// checksum, and with whole the whole file, so that what is read afterwards is
+// what was written. A file that is missing is an error that is fs.ErrNotExist.
+func openTable(d disk, path string, whole bool) (*table, error) {
 	f, err := d.Open(path)
 	if err != nil {
 		return nil, err
 	}
 	t := &table{path: path, f: f}
-	if err := t.open(verify); err != nil {
+	if err := t.open(whole); err != nil {
 		f.Close()
 		return nil, damaged(path, "%w", err)
 	}
 	return t, nil
 }
 
-func (t *table) open(verify bool) (err error) {
+func (t *table) open(whole bool) (err error) {
 	defer func() { // the library may panic on a damaged file
 		if v := recover(); v != nil {
 			err = fmt.Errorf("%v", v)
@@ -256,10 +259,8 @@ func (t *table) open(verify bool) (err error) {
 	if t.size, err = t.f.Size(); err != nil {
 		return err
 	}
-	if verify {
-		if err := checkSum(t.f, t.size); err != nil {
-			return err
-		}
+	if err := checkSums(t.f, t.size, whole); err != nil {
+		return err
 	}
 	// Each column has a buffer of its own: small ones for small files.
 	buffer := int(max(4<<10, min(t.size/256, 64<<10)))

@@ -179,7 +179,6 @@ func (v *verifier) table(path string) {
 	whole := toDamage(path, err)
 	t, groups, err := openDamaged(v.on, path)
 	if err != nil {
-		v.problem(whole)
 		v.trouble(path, err)
 		return
 	}
