@@ -226,10 +226,14 @@ func sphere(r *rand.Rand, n, m int) []float64 {
 }
 
 func TestKneeByHand(t *testing.T) {
-	// Shares of the range: sums 1, 0.5, 0.9, 1. The scale of an objective is no matter.
+	// Shares of the range: (0, 1), (0.2, 0.3), (0.5, 0.4), (1, 0). The scale of an objective is no matter.
 	objs := []float64{0, 1000, 2, 300, 5, 400, 10, 0}
 	if k := Knee(objs, 2); k != 1 {
 		t.Errorf("knee %d", k)
+	}
+	// A front that bulges: the sum of the middle's shares is above that of the ends.
+	if k := Knee([]float64{0, 10, 6, 6, 10, 0}, 2); k != 1 {
+		t.Errorf("knee of a bulging front: %d", k)
 	}
 	if k := Knee(nil, 3); k != -1 {
 		t.Errorf("knee of nothing: %d", k)

@@ -6,18 +6,19 @@ import (
 	"slices"
 )
 
-// Knee returns the number of the front point that lies farthest below the
-// plane through the ends of the front, where one objective is at its worst and
-// the others at their best: the least sum of objectives as shares of their
-// ranges (I. Das, On characterizing the "knee" of the Pareto curve,
-// Structural Optimization 18, 1999). The first of equals; -1 without points.
+// Knee returns the number of the front point nearest to the ideal one, where
+// every objective is at its best of the front: the least Euclidean norm of the
+// objectives as shares of their ranges (M. Zeleny, Compromise programming, in
+// Multiple Criteria Decision Making, 1973). Unlike the point farthest below the
+// plane through the ends, it is not an end where the front bulges towards them.
+// The first of equals; -1 without points.
 func Knee(objs []float64, m int) int {
 	z := normalised(objs, m)
 	best, least := -1, math.Inf(1)
 	for i := 0; i < len(z); i += m {
 		var sum float64
 		for _, x := range z[i : i+m] {
-			sum += x
+			sum += x * x
 		}
 		if sum < least {
 			best, least = i/m, sum

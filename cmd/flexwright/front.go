@@ -48,7 +48,7 @@ all columns.`,
 	f.IntVar(&o.top, "top", 0, "print the first `N` only (0: all, or 20 on a terminal)")
 	f.IntVar(&o.thin, "thin", 0, "keep at most `N` designs, those that hold most of the front's hypervolume")
 	f.Float64Var(&o.box, "epsilon", 0, "keep one design in each box of this `share` of the front's range in every goal")
-	f.BoolVar(&o.knee, "knee", false, "keep the knee only: the design with the least sum of goals as shares of their ranges")
+	f.BoolVar(&o.knee, "knee", false, "keep the knee only: the design nearest to the best of all goals, as shares of their ranges")
 	f.BoolVar(&o.costs, "costs", false, "print what each limit costs: what the front would gain if it were relaxed")
 	f.BoolVar(&o.csv, "csv", false, "print CSV, all columns")
 	f.BoolVar(&o.json, "json", false, "print JSON, all columns")
