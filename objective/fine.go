@@ -1,10 +1,12 @@
 package objective
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
 	"flexwright/models"
+	"flexwright/search"
 )
 
 // FineSegments is the number of segments per blade of the fine check.
@@ -111,55 +113,29 @@ const (
 // all goals, each scaled by its range on the front), and up to seven spread evenly
 // along the first goal.
 func (s *Spec) FineChoice(front []Row, designs int64) []int {
-	n := len(front)
+	n, m := len(front), len(s.Goals)
 	if n == 0 {
 		return nil
 	}
-	goals := make([][]float64, n)
-	low, high := make([]float64, len(s.Goals)), make([]float64, len(s.Goals))
-	chosen := map[int]bool{}
+	goals := make([]float64, n*m)
 	for i := range front {
-		goals[i] = make([]float64, len(s.Goals))
-		s.Objectives(&front[i], goals[i])
+		s.Objectives(&front[i], goals[i*m:(i+1)*m])
 	}
-	for g := range s.Goals {
+	chosen := map[int]bool{search.Knee(goals, m): true}
+	for g := range m {
 		best := 0
-		low[g], high[g] = math.Inf(1), math.Inf(-1)
-		for i := range goals {
-			low[g], high[g] = min(low[g], goals[i][g]), max(high[g], goals[i][g])
-			if goals[i][g] < goals[best][g] {
+		for i := range n {
+			if goals[i*m+g] < goals[best*m+g] {
 				best = i
 			}
 		}
 		chosen[best] = true
 	}
-	knee, nearest := 0, math.Inf(1)
-	for i := range goals {
-		sum := 0.0
-		for g, v := range goals[i] {
-			if high[g] > low[g] {
-				d := (v - low[g]) / (high[g] - low[g])
-				sum += d * d
-			}
-		}
-		if sum < nearest {
-			knee, nearest = i, sum
-		}
-	}
-	chosen[knee] = true
 	order := make([]int, n)
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortStableFunc(order, func(a, b int) int {
-		switch {
-		case goals[a][0] < goals[b][0]:
-			return -1
-		case goals[a][0] > goals[b][0]:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(goals[a*m], goals[b*m]) })
 	spread := int(min(mostFine, designs/rowsForFine))
 	for k := range spread {
 		// centres of equal parts, so that the ends are not chosen twice
