@@ -40,7 +40,7 @@ var plainSections = []Field{
 		{Name: "minimum_wall", Kind: KindQuantity, Unit: models.Millimetre, Min: 0.01, Max: 10, Default: "0.3 mm",
 			Meaning: "thinner metal is refused (common practice)"},
 		{Name: "corner_radius", Kind: KindQuantity, Unit: models.Millimetre, Min: 0.01, Max: 5, Default: "0.2 mm",
-			Meaning: "of inside corners that carry no blade; at least half the kerf, at most the free gap"},
+			Meaning: "of inside corners that carry no blade; at least half the kerf; more than the free gap takes from the clearance"},
 		{Name: "start_hole", Kind: KindQuantity, Unit: models.Millimetre, Min: 0, Max: 10, Default: "1 mm",
 			Meaning: "diameter of the hole that the wire is threaded through, one per opening; 0 mm: none"},
 		{Name: "mounting_holes", Kind: KindChoice, Choices: []string{"0", "4", "8"}, Default: "0",

@@ -18,8 +18,8 @@
 // Recesses take metal and fillets add some, so that the drawn area differs from the
 // one that the masses were computed from: by a few hundredths of a per cent for
 // fillets as large as a blade of 0.5 mm is thick, by up to half a per cent for
-// fillets of 1.5 mm on a small plate. A test bounds the first; the second is
-// printed by [Plate.Excess]. Holes are extra.
+// fillets of 1.5 mm on a small plate. A test bounds the first; [Plate.Excess] tells
+// it for any plate. Holes are extra.
 //
 // # What is refused
 //
