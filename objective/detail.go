@@ -17,6 +17,7 @@ type Detail struct {
 	Stage    *models.Stage // NaN where a design that cannot be built did not get to
 	Poses    []PoseDetail  // the nine, in the order of mechanics.PoseSigns; up to the first that is not solved
 	Fine     *FineResult   // nil unless asked for
+	Budgets  []Budget      // of loop and drive, where they were computed
 }
 
 // PoseDetail is one pose with its numbers.
@@ -82,6 +83,7 @@ func NewDetail(spec *Spec) *Detail {
 			break
 		}
 	}
+	d.Budgets = e.budgets()
 	return d
 }
 

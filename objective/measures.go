@@ -230,7 +230,7 @@ var Table = [NumMeasures]Info{
 		Meaning: "largest |S| at the bandwidth over poses and axes with nominal mode frequencies; 1e6 without bandwidth",
 		Formula: "max |1/(1 + L)|", Source: mechatronics},
 	ClosedLoopFrequency: {Name: "closed_loop_frequency", Unit: models.Hertz, Sense: Most, Step: StepLoop, OnName: true,
-		Meaning: "lowest frequency at which the closed loop falls below -3 dB, over poses and axes, at the bandwidth; 0 without",
+		Meaning: "lowest frequency at which the closed loop falls below -3 dB, over poses and axes, at the bandwidth; far below it where the suspension holds the loop gain down under the first mode; 0 without",
 		Formula: "least f with |L/(1 + L)| < 1/sqrt 2", Source: mechatronics},
 	PositionNoise: {Name: "position_noise", Unit: models.Nanometre, Sense: Least, Step: StepLoop, OnName: true,
 		Meaning: "rms position error of the stage, the worse axis at its worst pose, from amplifier, converter, encoder, gap sensor and floor, the loop closed at the bandwidth (open where that is 0)",

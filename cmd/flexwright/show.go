@@ -273,8 +273,9 @@ func printDetailJSON(s streams, spec *objective.Spec, d *objective.Detail) error
 		Measures   map[string]any       `json:"measures"`
 		Limits     map[string]limitJSON `json:"limits"`
 		Poses      []poseJSON           `json:"poses"`
+		Budgets    []budgetJSON         `json:"budgets,omitempty"`
 		Fine       *fineJSON            `json:"fine,omitempty"`
-	}{d.Row.Layout, d.Row.Material, d.Row.Status.String(), d.Row.Reason, d.Row.Feasible, nil, parameters, measures, limits(spec, &d.Row), poses, nil}
+	}{d.Row.Layout, d.Row.Material, d.Row.Status.String(), d.Row.Reason, d.Row.Feasible, nil, parameters, measures, limits(spec, &d.Row), poses, budgetsJSON(d.Budgets), nil}
 	if d.Fine != nil {
 		out.Fine = newFineJSON(d.Fine)
 	}
@@ -327,6 +328,9 @@ func printDetail(s streams, spec *objective.Spec, d *objective.Detail) error {
 		t.row(info.Name, value, info.Unit.Symbol, strings.TrimSpace(bound), met, info.Meaning)
 	}
 	if err := t.write(w); err != nil {
+		return err
+	}
+	if err := printBudgets(w, d.Budgets); err != nil {
 		return err
 	}
 	if len(d.Poses) > 0 {

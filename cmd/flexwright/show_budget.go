@@ -1,0 +1,68 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"flexwright/objective"
+)
+
+// printBudgets prints where the measures of loop and drive come from.
+func printBudgets(w io.Writer, budgets []objective.Budget) error {
+	for _, b := range budgets {
+		t := newTextTable(append(append([]string{b.Title}, b.Columns...), "unit", "")...)
+		for _, r := range b.Rows {
+			cells := []string{r.Name}
+			for _, v := range r.Values {
+				cells = append(cells, budgetValue(v))
+			}
+			t.row(append(cells, r.Unit.Symbol, r.Note)...)
+		}
+		fmt.Fprintln(w)
+		if err := t.write(w); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func budgetValue(v float64) string {
+	switch {
+	case math.IsNaN(v):
+		return ""
+	case math.IsInf(v, 0):
+		return "unbounded"
+	}
+	return number(v)
+}
+
+// budgetJSON is a budget with a key per column.
+type budgetJSON struct {
+	Title string           `json:"title"`
+	Rows  []map[string]any `json:"rows"`
+}
+
+func budgetsJSON(budgets []objective.Budget) []budgetJSON {
+	var list []budgetJSON
+	for _, b := range budgets {
+		j := budgetJSON{Title: b.Title}
+		for _, r := range b.Rows {
+			row := map[string]any{"name": r.Name, "unit": r.Unit.Symbol}
+			if r.Note != "" {
+				row["note"] = r.Note
+			}
+			for i, v := range r.Values {
+				if key := strings.ReplaceAll(b.Columns[i], " ", "_"); math.IsNaN(v) || math.IsInf(v, 0) {
+					row[key] = nil
+				} else {
+					row[key] = v
+				}
+			}
+			j.Rows = append(j.Rows, row)
+		}
+		list = append(list, j)
+	}
+	return list
+}
