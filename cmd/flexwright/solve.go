@@ -24,6 +24,15 @@ type position struct {
 	// Natural frequencies, ascending, where asked for
 	InPlane    []float64 `json:"in_plane_hz,omitzero"`
 	OutOfPlane []float64 `json:"out_of_plane_hz,omitzero"`
+	Shapes     []shape   `json:"shapes,omitempty"`
+}
+
+// shape is one mode with the motion of every body: x, y (m), yaw (rad), z (m),
+// roll, pitch (rad), mass-normalised.
+type shape struct {
+	Hz         float64               `json:"hz"`
+	OutOfPlane float64               `json:"out_of_plane"` // share of the kinetic energy
+	Bodies     map[string][6]float64 `json:"bodies"`
 }
 
 func newPosition(t *models.Topology, pose *mechanics.Pose) position {
@@ -42,7 +51,7 @@ func newPosition(t *models.Topology, pose *mechanics.Pose) position {
 func newSolve(s streams) *cobra.Command {
 	var at []string
 	var modes, segments int
-	var asJSON bool
+	var asJSON, shapes bool
 	c := &cobra.Command{
 		Use:   "solve ASSEMBLY.json",
 		Short: "Solve a free assembly of bodies and blades",
@@ -79,10 +88,13 @@ modes.`,
 			if c.Flags().Changed("modes") && modes < 1 {
 				return refuse("--modes %d: at least 1", modes)
 			}
+			if shapes && (modes == 0 || !asJSON) {
+				return refuse("--shapes adds the shapes of --modes to --json; it needs both")
+			}
 			if segments < 1 || segments > mostSegments {
 				return refuse("--segments %d: 1 to %d", segments, mostSegments)
 			}
-			scratch, dynamics := newMechanics(topology, stage, segments)
+			scratch, dynamics := newMechanics(topology, stage, segments, modes > 0)
 			pose := mechanics.NewPose(scratch.Model)
 			var list []position
 			unsolved := 0
@@ -90,7 +102,7 @@ modes.`,
 				scratch.At(pose, p[0], p[1])
 				next := newPosition(topology, pose)
 				if pose.Verdict.OK() && modes > 0 {
-					next = next.withModes(dynamics, pose, modes)
+					next = next.withModes(dynamics, pose, modes, shapes)
 				}
 				if next.Status != models.Solved.String() {
 					unsolved++
@@ -110,6 +122,7 @@ modes.`,
 	}
 	c.Flags().StringArrayVar(&at, "at", nil, "`X,Y`: position of the stage in metres; repeat for more")
 	c.Flags().IntVar(&modes, "modes", 0, "lowest `N` natural frequencies in the plane and out of it")
+	c.Flags().BoolVar(&shapes, "shapes", false, "the motion of every body in the modes listed, with --modes and --json")
 	c.Flags().IntVar(&segments, "segments", 1, "`N` segments per blade")
 	c.Flags().BoolVar(&asJSON, "json", false, "print JSON")
 	return c
@@ -118,27 +131,33 @@ modes.`,
 // mostSegments bounds what --segments may ask for: far beyond convergence.
 const mostSegments = 32
 
-// newMechanics prepares a stage for solving, with several segments per blade if asked.
-func newMechanics(t *models.Topology, st *models.Stage, segments int) (*mechanics.Scratch, *mechanics.Dynamics) {
-	var s *mechanics.Scratch
-	var d *mechanics.Dynamics
+// newMechanics prepares a stage for solving, with several segments per blade and
+// for its modes if asked.
+func newMechanics(t *models.Topology, st *models.Stage, segments int, modes bool) (s *mechanics.Scratch, d *mechanics.Dynamics) {
 	if segments == 1 {
 		s = mechanics.NewScratch(mechanics.NewModel(t))
 		s.Prepare(st)
-		d = mechanics.NewDynamics(s)
+		if modes {
+			d = mechanics.NewDynamics(s)
+		}
 	} else {
 		u := mechanics.NewSubdivision(t, segments)
 		s = mechanics.NewScratch(u.Fine)
 		s.Prepare(u.Fill(st))
-		d = mechanics.NewFineDynamics(s, u, false)
+		if modes {
+			d = mechanics.NewFineDynamics(s, u, false)
+		}
 	}
-	d.Prepare()
+	if modes {
+		d.Prepare()
+	}
 	return s, d
 }
 
-// withModes adds at most n natural frequencies of each kind. Where they cannot
+// withModes adds at most n natural frequencies of each kind, and their shapes if
+// asked. Where they cannot
 // be computed the position counts as not solved, with the reason.
-func (p position) withModes(d *mechanics.Dynamics, pose *mechanics.Pose, n int) position {
+func (p position) withModes(d *mechanics.Dynamics, pose *mechanics.Pose, n int, shapes bool) position {
 	in, out, v := d.Lists(pose)
 	if !v.OK() {
 		return position{X: p.X, Y: p.Y, Status: v.Status.String(), Reason: v.Reason()}
@@ -151,6 +170,28 @@ func (p position) withModes(d *mechanics.Dynamics, pose *mechanics.Pose, n int) 
 		return f
 	}
 	p.InPlane, p.OutOfPlane = hertz(in), hertz(out)
+	if !shapes {
+		return p
+	}
+	list, v := d.Shapes(pose)
+	if !v.OK() {
+		return position{X: p.X, Y: p.Y, Status: v.Status.String(), Reason: v.Reason()}
+	}
+	var count [2]int
+	for _, m := range list {
+		kind := 0
+		if m.Out >= 0.5 {
+			kind = 1
+		}
+		if count[kind]++; count[kind] > n {
+			continue
+		}
+		next := shape{Hz: m.Omega / (2 * math.Pi), OutOfPlane: m.Out, Bodies: map[string][6]float64{}}
+		for i, q := range m.Bodies {
+			next.Bodies[d.Topology().Bodies[i].Name] = q
+		}
+		p.Shapes = append(p.Shapes, next)
+	}
 	return p
 }
 

@@ -14,6 +14,7 @@ import (
 // sixMemory is what the modes of bodies with six degrees of freedom need: the
 // unknowns of the plane, then the n out of it, a in all.
 type sixMemory struct {
+	all     int       // a
 	k, mass []float64 // a by a
 	rows    []float64 // a by NumRows + n
 	part    []float64 // one of the two problems
@@ -33,6 +34,52 @@ func (d *Dynamics) Natural(pose *Pose, out *Modes) models.Verdict {
 	if !d.tall {
 		return d.InPlane(pose, out)
 	}
+	if v := d.sixProblem(pose); !v.OK() {
+		return v
+	}
+	n, all := d.upright.Unknowns(), d.six.all
+	in, width, six := all-n, NumRows+n, d.six
+	// M = S Sᵀ with S lower: the last n of z = Sᵀ x are the motion out of the
+	// plane beyond what goes with the plane's, in units of √(kinetic energy).
+	if !six.whiten(NumRows, width) {
+		return models.Verdict{Status: models.Failed, Format: reasonTallMass}
+	}
+	for j := range n {
+		six.rows[(in+j)*width+NumRows+j] = 1
+	}
+	if !six.eigen.Solve(six.k, all, six.rows, width, six.values) {
+		return models.Verdict{Status: models.Failed, Format: reasonMass}
+	}
+	for k := range all {
+		row := six.rows[k*width : (k+1)*width]
+		sum := 0.0
+		for _, z := range row[NumRows:] {
+			sum += z * z
+		}
+		out.Out[k] = math.Min(sum, 1)
+		copy(six.rows[k*NumRows:(k+1)*NumRows], row[:NumRows])
+	}
+	return out.fill(six.values[:all], six.rows)
+}
+
+// whiten replaces the stiffness by S⁻¹ K S⁻ᵀ and the first columns of the rows,
+// width apart, by S⁻¹ of them; mass becomes S.
+func (six *sixMemory) whiten(columns, width int) bool {
+	all := six.all
+	var lapack gonum.Implementation
+	b := blas64.Implementation()
+	if !lapack.Dpotrf(blas.Lower, all, six.mass, all) {
+		return false
+	}
+	b.Dtrsm(blas.Left, blas.Lower, blas.NoTrans, blas.NonUnit, all, all, 1, six.mass, all, six.k, all)
+	b.Dtrsm(blas.Right, blas.Lower, blas.Trans, blas.NonUnit, all, all, 1, six.mass, all, six.k, all)
+	b.Dtrsm(blas.Left, blas.Lower, blas.NoTrans, blas.NonUnit, all, columns, 1, six.mass, all, six.rows, width)
+	return true
+}
+
+// sixProblem fills d.six: stiffness and mass of the plane and of what is out of
+// it, coupled by heights, and the rows.
+func (d *Dynamics) sixProblem(pose *Pose) models.Verdict {
 	plane, m, st := d.plane, d.upright, d.s.Stage
 	n := m.Unknowns()
 	if d.six == nil {
@@ -50,6 +97,7 @@ func (d *Dynamics) Natural(pose *Pose, out *Modes) models.Verdict {
 	in := plane.Unknowns() - len(plane.held)
 	all := in + n
 	width := NumRows + n
+	six.all = all
 	six.k, six.mass, six.rows = six.k[:all*all], six.mass[:all*all], six.rows[:all*width]
 	clear(six.k)
 	clear(six.mass)
@@ -124,32 +172,73 @@ func (d *Dynamics) Natural(pose *Pose, out *Modes) models.Verdict {
 		six.rows[(in+3*node+2)*width+RowPointX] = d.Point[2]
 		six.rows[(in+3*node+1)*width+RowPointY] = -d.Point[2]
 	}
-	// M = S Sᵀ with S lower: the last n of z = Sᵀ x are the motion out of the
-	// plane beyond what goes with the plane's, in units of √(kinetic energy).
-	var lapack gonum.Implementation
-	b := blas64.Implementation()
-	if !lapack.Dpotrf(blas.Lower, all, six.mass, all) {
-		return models.Verdict{Status: models.Failed, Format: reasonTallMass}
+	return models.Verdict{}
+}
+
+// Shape is one natural mode with the motion of every body.
+type Shape struct {
+	Omega float64 // rad/s
+	Out   float64 // share of the motion out of the plane in the kinetic energy
+	// Per body of the topology: x, y (m), yaw (rad), z (m), roll, pitch (rad) of its
+	// origin, mass-normalised (per √kg); zero for fixed bodies.
+	Bodies [][6]float64
+}
+
+// Shapes returns all natural modes at a solved pose, in the plane and out of it,
+// ascending. It allocates.
+func (d *Dynamics) Shapes(pose *Pose) ([]Shape, models.Verdict) {
+	if v := d.sixProblem(pose); !v.OK() {
+		return nil, v
 	}
-	b.Dtrsm(blas.Left, blas.Lower, blas.NoTrans, blas.NonUnit, all, all, 1, six.mass, all, six.k, all)
-	b.Dtrsm(blas.Right, blas.Lower, blas.Trans, blas.NonUnit, all, all, 1, six.mass, all, six.k, all)
-	b.Dtrsm(blas.Left, blas.Lower, blas.NoTrans, blas.NonUnit, all, NumRows, 1, six.mass, all, six.rows, width)
-	for j := range n {
-		six.rows[(in+j)*width+NumRows+j] = 1
+	six, all := d.six, d.six.all
+	rows := make([]float64, all*all)
+	for i := range all {
+		rows[i*all+i] = 1
 	}
-	if !six.eigen.Solve(six.k, all, six.rows, width, six.values) {
-		return models.Verdict{Status: models.Failed, Format: reasonMass}
+	old := six.rows
+	six.rows = rows
+	ok := six.whiten(all, all)
+	six.rows = old
+	if !ok {
+		return nil, models.Verdict{Status: models.Failed, Format: reasonTallMass}
 	}
+	values := make([]float64, all)
+	if !dense.NewEigen(all, all).Solve(six.k, all, rows, all, values) {
+		return nil, models.Verdict{Status: models.Failed, Format: reasonMass}
+	}
+	n := d.upright.Unknowns()
+	in := all - n
+	var list []Shape
 	for k := range all {
-		row := six.rows[k*width : (k+1)*width]
-		sum := 0.0
-		for _, z := range row[NumRows:] {
-			sum += z * z
+		x := rows[k*all : (k+1)*all]
+		shape := Shape{Omega: math.Sqrt(max(values[k], 0)), Bodies: make([][6]float64, len(d.upright.Topology.Bodies))}
+		// z = Sᵀ x
+		for i := in; i < all; i++ {
+			z := 0.0
+			for j := i; j < all; j++ {
+				z += six.mass[j*all+i] * x[j]
+			}
+			shape.Out += z * z
 		}
-		out.Out[k] = math.Min(sum, 1)
-		copy(six.rows[k*NumRows:(k+1)*NumRows], row[:NumRows])
+		shape.Out = math.Min(shape.Out, 1)
+		at := 0
+		for _, b := range d.plane.Body {
+			for axis := range 3 {
+				if d.plane.Topology.Bodies[b].Held.Has(models.Axis(axis)) {
+					continue
+				}
+				if b < len(shape.Bodies) {
+					shape.Bodies[b][axis] = x[at]
+				}
+				at++
+			}
+		}
+		for node, b := range d.upright.Body {
+			copy(shape.Bodies[b][3:], x[in+3*node:in+3*node+3])
+		}
+		list = append(list, shape)
 	}
-	return out.fill(six.values[:all], six.rows)
+	return list, models.Verdict{}
 }
 
 const reasonTallMass = "a moving body without mass or inertia, where heights couple the plane and what is out of it"

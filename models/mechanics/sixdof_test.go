@@ -56,6 +56,46 @@ func TestSixDofWithoutHeights(t *testing.T) {
 	}
 }
 
+// The shapes with all bodies give the rows of the same modes, their own frequencies,
+// and in the guided mode the stage and its arm move together along x.
+func TestShapes(t *testing.T) {
+	top, st := readReference(t)
+	s := NewScratch(NewModel(top))
+	s.Prepare(st)
+	d := NewDynamics(s)
+	d.Prepare()
+	pose, modes := NewPose(s.Model), d.NewModes()
+	s.At(pose, 0.003, 0)
+	if v := d.InPlane(pose, modes); !v.OK() {
+		t.Fatal(v.Reason())
+	}
+	out, _ := d.OutOfPlane(pose, nil)
+	shapes, v := d.Shapes(pose)
+	if !v.OK() || len(shapes) != modes.Count+len(out) {
+		t.Fatal(v.Reason(), len(shapes))
+	}
+	in := 0
+	for _, shape := range shapes {
+		if shape.Out > 0.5 {
+			continue
+		}
+		if math.Abs(shape.Omega/modes.Omega[in]-1) > 1e-5 {
+			t.Errorf("mode %d at %g, want %g", in, shape.Omega, modes.Omega[in])
+		}
+		row, stage := modes.Rows[in*NumRows:], shape.Bodies[top.Stage]
+		if math.Abs(math.Abs(stage[0])-math.Abs(row[RowStageX])) > 1e-4 || math.Abs(math.Abs(stage[1])-math.Abs(row[RowStageY])) > 1e-4 {
+			t.Errorf("mode %d: stage %g, rows %g %g", in, stage, row[RowStageX], row[RowStageY])
+		}
+		if in == modes.GuidedX {
+			arm := shape.Bodies[top.Actuators[0].Body]
+			if math.Abs(arm[0]/stage[0]-1) > 0.01 || math.Abs(stage[0]) < 0.5 || shape.Bodies[0] != [6]float64{} {
+				t.Errorf("guided along x: stage %g, arm %g", stage, arm)
+			}
+		}
+		in++
+	}
+}
+
 // A body at a height h on a guide along y, its other motions out of the plane far stiffer than roll:
 // sway and roll about the mid-plane are two coupled oscillators with the mass
 // matrix [m, -m h; -m h, I + m h²] and stiffness diag(ky, kr), whose frequencies

@@ -104,6 +104,9 @@ func newDynamics(s *Scratch, plane, upright *Model) *Dynamics {
 	return d
 }
 
+// Topology is that of the stage itself, without what a subdivision adds.
+func (d *Dynamics) Topology() *models.Topology { return d.upright.Topology }
+
 // NewModes returns room for the modes at a pose.
 func (d *Dynamics) NewModes() *Modes { return newModes(d.plane, d.upright) }
 
