@@ -90,7 +90,8 @@ func NewDetail(spec *Spec) *Detail {
 // poseDynamics fills frequencies and supports, where they can be computed.
 func (e *Evaluation) poseDynamics(p *PoseDetail) {
 	d := e.Dynamics()
-	in, out, v := d.Lists(p.Pose)
+	modes := d.NewModes()
+	in, out, v := d.Lists(p.Pose, modes)
 	if !v.OK() {
 		return
 	}
@@ -102,6 +103,11 @@ func (e *Evaluation) poseDynamics(p *PoseDetail) {
 		return f
 	}
 	p.InPlane, p.OutOfPlane = hertz(in), hertz(out)
+	for axis, k := range [2]int{modes.GuidedX, modes.GuidedY} {
+		if k >= 0 {
+			p.Values = append(p.Values, PoseValue{[2]string{"guided_x", "guided_y"}[axis], models.Hertz, modes.Omega[k] / (2 * math.Pi)})
+		}
+	}
 	t := e.Layout().Topology()
 	for _, body := range append([]int{t.Stage}, t.Driven...) {
 		var k [9]float64

@@ -189,3 +189,29 @@ func BenchmarkStatics(b *testing.B) {
 	}
 	b.ReportMetric(float64(b.N)/b.Elapsed().Seconds(), "candidates/s")
 }
+
+// BenchmarkStages times the parts of one candidate, each alone.
+func BenchmarkStages(b *testing.B) {
+	e := NewEvaluation(testSpec(b))
+	e.Evaluate([]float64{60, 0.5, 20, 4})
+	if !e.Verdict.OK() {
+		b.Fatal(e.Verdict.Reason())
+	}
+	for _, c := range []struct {
+		name string
+		run  func()
+	}{
+		{"build", func() { e.Layout().Build(&e.design, e.Stage()) }},
+		{"prepare", func() { e.Scratch().Prepare(e.Stage()); e.Dynamics().Prepare() }},
+		{"statics", func() { e.Scratch().Statics(e.Stage().Travel) }},
+		{"stress", func() { e.collectStatics(&e.Measures) }},
+		{"modes", func() { e.Dynamics().Frequencies() }},
+		{"out of plane", func() { e.Dynamics().Supports() }},
+	} {
+		b.Run(c.name, func(b *testing.B) {
+			for b.Loop() {
+				c.run()
+			}
+		})
+	}
+}

@@ -53,7 +53,7 @@ func TestSolveModesOfABeam(t *testing.T) {
 	}
 }
 
-func TestSolveModesRefusals(t *testing.T) {
+func TestSolveModesAndShapes(t *testing.T) {
 	const file = "../../testdata/reference/four_arm.json"
 	for _, args := range [][]string{{"--modes", "0"}, {"--modes", "-2"}, {"--segments", "0"}, {"--segments", "33"}, {"--shapes"}, {"--shapes", "--modes", "2"}} {
 		if code, out, _ := command(t, append([]string{"solve", file}, args...)...); code != exitRefused || out != "" {
@@ -64,7 +64,18 @@ func TestSolveModesRefusals(t *testing.T) {
 	if strings.Contains(out, "_hz") {
 		t.Error("frequencies without --modes")
 	}
-	code, out, _ := command(t, "solve", file, "--at=0.003,0.001", "--modes", "1", "--shapes", "--json")
+	code, out, _ := command(t, "solve", file, "--at=0.005,0.005", "--segments=6", "--modes=12", "--json")
+	var got struct {
+		Positions []struct{ Fast fastDifference }
+	}
+	if err := json.Unmarshal([]byte(out), &got); err != nil || code != exitDone {
+		t.Fatal(code, err)
+	}
+	// what one chord-frame element is asked for: 0.05 % of force, 0.05 % of 5 mm, 0.7 % in frequency
+	if d := got.Positions[0].Fast; d.Force == nil || *d.Force == 0 || *d.Force > 5e-4 || d.Place == 0 || d.Place > 2.5e-6 || *d.InPlane > 7e-3 || *d.OutOfPlane > 7e-3 {
+		t.Errorf("the fast model differs by %+v", d)
+	}
+	code, out, _ = command(t, "solve", file, "--at=0.003,0.001", "--modes", "1", "--shapes", "--json")
 	if code != exitDone || strings.Count(out, `"hz"`) != 2 {
 		t.Errorf("exit %d, %d shapes, want one in the plane and one out of it", code, strings.Count(out, `"hz"`))
 	}

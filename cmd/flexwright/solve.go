@@ -25,6 +25,54 @@ type position struct {
 	InPlane    []float64 `json:"in_plane_hz,omitzero"`
 	OutOfPlane []float64 `json:"out_of_plane_hz,omitzero"`
 	Shapes     []shape   `json:"shapes,omitempty"`
+	// Against one segment per blade, where there are more
+	Fast *fastDifference `json:"fast,omitempty"`
+}
+
+// fastDifference says by how much the fast model, one segment per blade,
+// differs at a position: the largest over forces (of the largest force), bodies
+// and the modes listed.
+type fastDifference struct {
+	Status     string   `json:"status"`
+	Force      *float64 `json:"force,omitempty"`
+	Place      float64  `json:"place_m"`
+	Yaw        float64  `json:"yaw_rad"`
+	InPlane    *float64 `json:"in_plane,omitempty"`
+	OutOfPlane *float64 `json:"out_of_plane,omitempty"`
+}
+
+// against compares a position with the same one of the fast model.
+func (p position) against(fast position) *fastDifference {
+	d := &fastDifference{Status: fast.Status}
+	if fast.Status != models.Solved.String() {
+		return d
+	}
+	for name, q := range p.Bodies {
+		f := fast.Bodies[name]
+		d.Place = max(d.Place, math.Abs(q[0]-f[0]), math.Abs(q[1]-f[1]))
+		d.Yaw = max(d.Yaw, math.Abs(q[2]-f[2]))
+	}
+	largest, off := 0.0, 0.0
+	for k, f := range p.Force {
+		largest, off = max(largest, math.Abs(f)), max(off, math.Abs(f-fast.Force[k]))
+	}
+	if largest > 0 {
+		off /= largest
+		d.Force = &off
+	}
+	frequency := func(a, b []float64) *float64 {
+		worst := 0.0
+		for k, f := range a[:min(len(a), len(b))] {
+			if f > 0 {
+				worst = max(worst, math.Abs(b[k]/f-1))
+			}
+		}
+		return &worst
+	}
+	if p.InPlane != nil {
+		d.InPlane, d.OutOfPlane = frequency(p.InPlane, fast.InPlane), frequency(p.OutOfPlane, fast.OutOfPlane)
+	}
+	return d
 }
 
 // shape is one mode with the motion of every body: x, y (m), yaw (rad), z (m),
@@ -61,7 +109,7 @@ the equilibrium under its loads, actuators free. --modes adds the lowest natural
 frequencies in the plane and out of it, actuators free; where heights couple the
 two, by where a mode moves more. --segments makes each blade of that many: a check
 on the one of the fast model, with the mass along the blade and the blades' own
-modes.`,
+modes, and how much the fast model differs.`,
 		Example: `  flexwright solve stage.json --at=0.005,0 --at=0.005,0.005
   flexwright solve stage.json --at=0.005,0 --modes 6 --segments 6
   flexwright solve stage.json --at=-0.005,0 --json`,
@@ -94,18 +142,19 @@ modes.`,
 			if segments < 1 || segments > mostSegments {
 				return refuse("--segments %d: 1 to %d", segments, mostSegments)
 			}
-			scratch, dynamics := newMechanics(topology, stage, segments, modes > 0)
-			pose := mechanics.NewPose(scratch.Model)
+			fine := newSolver(topology, stage, segments, modes, shapes)
+			var fast *solver
+			if segments > 1 {
+				fast = newSolver(topology, stage, 1, modes, false)
+			}
 			var list []position
 			unsolved := 0
 			for _, p := range targets {
-				scratch.At(pose, p[0], p[1])
-				next := newPosition(topology, pose)
-				if pose.Verdict.OK() && modes > 0 {
-					next = next.withModes(dynamics, pose, modes, shapes)
-				}
+				next := fine.at(p)
 				if next.Status != models.Solved.String() {
 					unsolved++
+				} else if fast != nil {
+					next.Fast = next.against(fast.at(p))
 				}
 				list = append(list, next)
 			}
@@ -131,34 +180,53 @@ modes.`,
 // mostSegments bounds what --segments may ask for: far beyond convergence.
 const mostSegments = 32
 
-// newMechanics prepares a stage for solving, with several segments per blade and
-// for its modes if asked.
-func newMechanics(t *models.Topology, st *models.Stage, segments int, modes bool) (s *mechanics.Scratch, d *mechanics.Dynamics) {
+// solver solves positions of one assembly.
+type solver struct {
+	topology *models.Topology
+	scratch  *mechanics.Scratch
+	dynamics *mechanics.Dynamics // nil unless modes are asked for
+	pose     *mechanics.Pose
+	modes    int
+	shapes   bool
+}
+
+func newSolver(t *models.Topology, st *models.Stage, segments, modes int, shapes bool) *solver {
+	s := &solver{topology: t, modes: modes, shapes: shapes}
 	if segments == 1 {
-		s = mechanics.NewScratch(mechanics.NewModel(t))
-		s.Prepare(st)
-		if modes {
-			d = mechanics.NewDynamics(s)
+		s.scratch = mechanics.NewScratch(mechanics.NewModel(t))
+		s.scratch.Prepare(st)
+		if modes > 0 {
+			s.dynamics = mechanics.NewDynamics(s.scratch)
 		}
 	} else {
 		u := mechanics.NewSubdivision(t, segments)
-		s = mechanics.NewScratch(u.Fine)
-		s.Prepare(u.Fill(st))
-		if modes {
-			d = mechanics.NewFineDynamics(s, u, false)
+		s.scratch = mechanics.NewScratch(u.Fine)
+		s.scratch.Prepare(u.Fill(st))
+		if modes > 0 {
+			s.dynamics = mechanics.NewFineDynamics(s.scratch, u, false)
 		}
 	}
-	if modes {
-		d.Prepare()
+	if modes > 0 {
+		s.dynamics.Prepare()
 	}
-	return s, d
+	s.pose = mechanics.NewPose(s.scratch.Model)
+	return s
+}
+
+func (s *solver) at(p [2]float64) position {
+	s.scratch.At(s.pose, p[0], p[1])
+	next := newPosition(s.topology, s.pose)
+	if s.pose.Verdict.OK() && s.modes > 0 {
+		next = next.withModes(s.dynamics, s.pose, s.modes, s.shapes)
+	}
+	return next
 }
 
 // withModes adds at most n natural frequencies of each kind, and their shapes if
 // asked. Where they cannot
 // be computed the position counts as not solved, with the reason.
 func (p position) withModes(d *mechanics.Dynamics, pose *mechanics.Pose, n int, shapes bool) position {
-	in, out, v := d.Lists(pose)
+	in, out, v := d.Lists(pose, d.NewModes())
 	if !v.OK() {
 		return position{X: p.X, Y: p.Y, Status: v.Status.String(), Reason: v.Reason()}
 	}
@@ -264,8 +332,28 @@ func printPositions(s streams, t *models.Topology, list []position) error {
 		}
 		printFrequencies(s, "in plane", p.InPlane)
 		printFrequencies(s, "out of plane", p.OutOfPlane)
+		printFast(s, p.Fast)
 	}
 	return nil
+}
+
+func printFast(s streams, d *fastDifference) {
+	switch {
+	case d == nil:
+	case d.Status != models.Solved.String():
+		fmt.Fprintf(s.out, "  the fast model, one segment per blade, has no answer: %s\n", d.Status)
+	default:
+		fmt.Fprintf(s.out, "  the fast model, one segment per blade, differs by %.2g µm and %.2g µrad at most", d.Place*1e6, d.Yaw*1e6)
+		for _, c := range []struct {
+			what string
+			by   *float64
+		}{{"in force", d.Force}, {"in plane", d.InPlane}, {"out of plane", d.OutOfPlane}} {
+			if c.by != nil {
+				fmt.Fprintf(s.out, ", %.2g %% %s", 100**c.by, c.what)
+			}
+		}
+		fmt.Fprintln(s.out)
+	}
 }
 
 func printFrequencies(s streams, what string, list []float64) {

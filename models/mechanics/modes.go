@@ -379,9 +379,9 @@ func (d *Dynamics) OutOfPlane(pose *Pose, out []float64) ([]float64, models.Verd
 
 // Lists returns the natural frequencies at a solved pose, rad/s, ascending: in
 // the plane and out of it. Where heights couple the two a mode is in the list of
-// where it has more of its kinetic energy. It allocates.
-func (d *Dynamics) Lists(pose *Pose) (in, out []float64, v models.Verdict) {
-	modes := d.NewModes()
+// where it has more of its kinetic energy. It fills modes ([Dynamics.Natural]), and
+// allocates.
+func (d *Dynamics) Lists(pose *Pose, modes *Modes) (in, out []float64, v models.Verdict) {
 	if v = d.Natural(pose, modes); !v.OK() {
 		return nil, nil, v
 	}
