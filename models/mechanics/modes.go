@@ -44,6 +44,7 @@ type eigenMemory struct {
 	k      []float64 // over the pattern
 	factor []float64 // over the pattern
 	drop   bool      // leave held unknowns out
+	exact  bool      // computed by solve: the low modes have no error of the high ones
 	full   []float64 // n by n
 	rows   []float64 // n by width
 	values []float64 // n, (rad/s)²
@@ -74,15 +75,15 @@ func (d *Dynamics) InPlane(pose *Pose, out *Modes) models.Verdict {
 		return models.Verdict{Status: models.Failed, Format: reasonMass}
 	}
 	clear(out.Out[:n])
-	return out.fill(e.values[:n], e.rows)
+	return out.fill(e.values[:n], e.rows, e.exact)
 }
 
-// fill takes over eigenvalues, (rad/s)², and their rows.
-func (o *Modes) fill(values, rows []float64) models.Verdict {
+// fill takes over eigenvalues, (rad/s)², and their rows; exact ones have no
+// error of the largest in the least.
+func (o *Modes) fill(values, rows []float64, exact bool) models.Verdict {
 	n := len(values)
-	// Rounding leaves eps times the largest eigenvalue in the least.
 	noise := 0.0
-	if n > 0 {
+	if n > 0 && !exact {
 		noise = 40 * float64(n) * 0x1p-52 * values[n-1]
 	}
 	o.Count = n
@@ -304,19 +305,26 @@ func (d *Dynamics) floorRows(pose *Pose, rows []float64) {
 
 // solve solves the problem in e, with as many rows as width, and returns the
 // number of modes; held unknowns are left out.
+//
+// It solves M x = K x/ω² where K is safely definite: that keeps the low modes exact,
+// where the other form leaves them an error of eps times the largest ω², which is far from
+// them in a stage of soft guides and stiff blades, and it does not ask for a mass
+// everywhere. An assembly that floats free is solved as K x = ω² M x.
 func (e *eigenMemory) solve(width int) (n int, ok bool) {
 	m := e.model
 	copy(e.factor, e.mass)
 	negative, ok := m.Pattern.Factor(e.factor)
-	massless := !ok || negative > 0
-	by, of := e.mass, e.k
-	if massless {
-		// Some motion has no mass: solve for 1/ω² instead, from the stiffness.
-		by, of = e.k, e.mass
-		copy(e.factor, by)
-		if negative, ok := m.Pattern.Factor(e.factor); !ok || negative > 0 {
-			return 0, false
-		}
+	massive := ok && negative == 0
+	of := e.k
+	flexible := e.stiff()
+	switch {
+	case flexible:
+		of = e.mass
+	case !massive:
+		return 0, false
+	default:
+		copy(e.factor, e.mass)
+		m.Pattern.Factor(e.factor)
 	}
 	m.Pattern.Expand(of, e.full)
 	m.Pattern.Whiten(e.factor, e.full)
@@ -331,15 +339,37 @@ func (e *eigenMemory) solve(width int) (n int, ok bool) {
 	if !e.eigen.Solve(e.full, n, e.rows, width, e.values) {
 		return 0, false
 	}
-	if massless {
-		n = fromFlexibility(e.values[:n], e.rows, width)
+	e.exact = flexible
+	if flexible {
+		n = fromFlexibility(e.values[:n], e.rows, width, massive)
 	}
 	return n, true
 }
 
+// stiff factors k into factor and reports whether it is positive definite by
+// more than rounding: a rigid motion leaves a pivot of eps times its diagonal.
+func (e *eigenMemory) stiff() bool {
+	const rounding = 1e-11
+	copy(e.factor, e.k)
+	negative, ok := e.model.Pattern.Factor(e.factor)
+	if !ok || negative > 0 {
+		return false
+	}
+	for i := 0; i < 9*e.model.Pattern.Nodes(); i += 9 {
+		for axis := 0; axis < 9; axis += 4 {
+			// the factor holds the reciprocal of the pivot
+			if !(e.factor[i+axis]*rounding*e.k[i+axis] < 1) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
 // fromFlexibility turns μ = 1/ω², ascending, with rows of xᵀ K x = 1, into ω²,
-// ascending, with rows of xᵀ M x = 1, and returns how many have a mass.
-func fromFlexibility(values, rows []float64, width int) int {
+// ascending, with rows of xᵀ M x = 1, and returns their number: where not every
+// motion has a mass, without those that have none.
+func fromFlexibility(values, rows []float64, width int, massive bool) int {
 	n := len(values)
 	for i, j := 0, n-1; i < j; i, j = i+1, j-1 {
 		values[i], values[j] = values[j], values[i]
@@ -349,9 +379,10 @@ func fromFlexibility(values, rows []float64, width int) int {
 		}
 	}
 	for i, mu := range values {
-		if !(mu > 40*float64(n)*0x1p-52*values[0]) {
+		if !massive && !(mu > 40*float64(n)*0x1p-52*values[0]) {
 			return i
 		}
+		mu = max(mu, 0x1p-60*values[0])
 		values[i] = 1 / mu
 		scale := 1 / math.Sqrt(mu)
 		for c := range width {

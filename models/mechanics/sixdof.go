@@ -59,7 +59,7 @@ func (d *Dynamics) Natural(pose *Pose, out *Modes) models.Verdict {
 		out.Out[k] = math.Min(sum, 1)
 		copy(six.rows[k*NumRows:(k+1)*NumRows], row[:NumRows])
 	}
-	return out.fill(six.values[:all], six.rows)
+	return out.fill(six.values[:all], six.rows, false)
 }
 
 // whiten replaces the stiffness by S⁻¹ K S⁻ᵀ and the first columns of the rows,
