@@ -23,6 +23,7 @@ type breeding struct {
 
 	seen      *seen // nil: points may repeat
 	portfolio portfolio
+	model     *surrogate // nil: none
 
 	rank      []int
 	fronts    [][]int
@@ -39,6 +40,10 @@ func newBreeding(s Space, seed uint64, o EvolveOptions, ask func(*Proposals) ([]
 		all: cohort{dim: len(s)}, seen: newSeen(s), x: make([]float64, len(s)),
 	}
 	b.portfolio.reset()
+	if o.Surrogate {
+		b.o.Surrogate = false
+		b.model = newSurrogate(b)
+	}
 	return b
 }
 
@@ -70,7 +75,32 @@ func (b *breeding) first() error {
 func (b *breeding) next() error {
 	b.generation++
 	r := source(b.seed, uint64(b.generation))
-	for range b.o.Population {
+	parts := 1
+	if b.model != nil {
+		parts = batchParts
+	}
+	for part := range parts {
+		n := b.o.Population*(part+1)/parts - b.o.Population*part/parts
+		if err := b.breed(n, r); err != nil || b.endedBy != NotEnded {
+			return err
+		}
+	}
+	return nil
+}
+
+// breed makes n children and selects the next parents.
+func (b *breeding) breed(n int, r *rand.Rand) error {
+	if b.model != nil {
+		for _, p := range b.model.propose(b, int(math.Round(float64(n)*b.portfolio.model))) {
+			b.space.Decode(p, b.x)
+			if b.seen.add(p, b.x) {
+				copy(b.all.add(), p)
+				b.all.operator[b.all.n-1] = opModel
+				n--
+			}
+		}
+	}
+	for range n {
 		op := b.portfolio.choose(r)
 		vary := func(u []float64) { b.vary(op, u, r) }
 		u := b.all.add()
@@ -138,6 +168,9 @@ func (b *breeding) evaluate() error {
 	if err := b.all.tell(out, from); err != nil {
 		return err
 	}
+	if b.model != nil {
+		b.model.remember(&b.all, from)
+	}
 	b.survive()
 	return nil
 }
@@ -191,7 +224,7 @@ func (b *breeding) survive() {
 	b.all, b.spare = b.spare, b.all
 	b.parents = b.all.n
 	for i := range b.parents {
-		b.all.parent[i] = -1
+		b.all.parent[i], b.all.operator[i] = -1, 0
 	}
 }
 
@@ -284,12 +317,15 @@ func (b *breeding) vary(op int, u []float64, r *rand.Rand) {
 // portfolio chooses among operators by what they achieved of late.
 type portfolio struct {
 	share      [numOperators]float64
-	won, tried [numOperators]float64
+	model      float64                   // share of the children that the surrogate proposes
+	won, tried [numOperators + 1]float64 // the last is the surrogate
 }
 
 const (
 	minShare = 0.05 // no operator is given up
-	memory   = 0.8  // a generation counts this much less than the next
+	minModel = 0.25
+	maxModel = 0.9
+	memory   = 0.8 // a generation counts this much less than the next
 )
 
 func (p *portfolio) reset() {
@@ -309,7 +345,7 @@ func (p *portfolio) choose(r *rand.Rand) int {
 
 // learn counts, of the offspring in all, those among the first rows of next.
 func (p *portfolio) learn(all *cohort, parents int, next *cohort, rows int) {
-	for op := range p.share {
+	for op := range p.won {
 		p.won[op] *= memory
 		p.tried[op] *= memory
 	}
@@ -319,7 +355,7 @@ func (p *portfolio) learn(all *cohort, parents int, next *cohort, rows int) {
 	anyFailed := false
 	for i := range next.n {
 		anyFailed = anyFailed || next.failed[i]
-		if next.parent[i] >= 0 && i < rows {
+		if i < rows && (next.parent[i] >= 0 || next.operator[i] == opModel) {
 			p.won[next.operator[i]]++
 		}
 	}
@@ -328,7 +364,13 @@ func (p *portfolio) learn(all *cohort, parents int, next *cohort, rows int) {
 
 // weigh sets the shares to the squares of the rates of success.
 func (p *portfolio) weigh(bisect bool) {
-	var sum, floor float64
+	var sum, floor, won, tried float64
+	for op := range p.share {
+		won += p.won[op]
+		tried += p.tried[op]
+	}
+	model, others := (p.won[opModel]+0.5)/(p.tried[opModel]+1), (won+0.5)/(tried+1)
+	p.model = min(max(model/(model+others), minModel), maxModel)
 	for op := range p.share {
 		rate := (p.won[op] + 0.5) / (p.tried[op] + 2)
 		p.share[op] = rate * rate

@@ -147,3 +147,12 @@ func (c *cohort) tell(out []Outcome, from int) error {
 	}
 	return nil
 }
+
+// take2 appends a row of a cohort whose m and limits may have become known since.
+func (c *cohort) take2(o *cohort, i int) {
+	if c.m != o.m || c.limits != o.limits {
+		c.m, c.limits = o.m, o.limits
+		c.objs, c.limit = nil, nil
+	}
+	c.take(o, i)
+}

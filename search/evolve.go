@@ -17,6 +17,9 @@ type EvolveOptions struct {
 	// Generations, the first sample included: Population*Generations points
 	// are proposed. Defaults to 100.
 	Generations int
+	// Surrogate lets a model of the rows so far propose a part of the points,
+	// for small budgets: it costs milliseconds a point.
+	Surrogate bool
 	// Start are points to begin with, in decoded values, such as the front of
 	// an earlier run. They are moved to the nearest values of the space and
 	// proposed first; what does not fit in the first generation is left out.

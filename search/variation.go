@@ -14,6 +14,7 @@ const (
 	opPartly            // difference added to some variables only
 	opBisect            // between a feasible point and a point beyond a limit
 	numOperators
+	opModel = numOperators // proposed by the surrogate
 )
 
 // crossover writes to u a child of p and q: simulated binary crossover, index

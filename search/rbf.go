@@ -1,0 +1,144 @@
+package search
+
+import "math"
+
+// radial interpolates several outputs at once over scattered points x:
+//
+//	y(x) = sum_j w_j |x - x_j|^3 + c_0 + sum_d c_d x_d,
+//
+// the cubic radial basis function with a linear tail, whose coefficients solve
+// the interpolation conditions and sum_j w_j p(x_j) = 0 for p = 1 and each x_d
+// (M. J. D. Powell, The theory of radial basis function approximation in 1990).
+// A small ridge on the diagonal keeps nearly equal points and directions in
+// which the points do not differ harmless.
+type radial struct {
+	dim, tail  int // features of a point, and how many of them the tail has
+	n, outputs int
+	centre     []float64 // n x dim
+	weight     []float64 // (n + 1 + tail) x outputs
+	matrix     []float64
+}
+
+const (
+	ridgeKernel = 1e-9 // of |x - x_j|^3, in a unit cube
+	ridgeTail   = 1e-6
+)
+
+// fit computes the coefficients from n centres and their values, n x outputs.
+// It reports false when the system is singular in floating point.
+func (f *radial) fit(dim, tail, outputs int, centre, value []float64) bool {
+	n := len(centre) / dim
+	f.dim, f.tail, f.n, f.outputs = dim, tail, n, outputs
+	f.centre = append(f.centre[:0], centre...)
+	size := n + 1 + tail
+	f.matrix = lengthen(f.matrix, size*size)
+	f.weight = lengthen(f.weight, size*outputs)
+	a := f.matrix
+	for i := range n {
+		p := centre[i*dim : (i+1)*dim]
+		for j := range i {
+			v := cube3(p, centre[j*dim:(j+1)*dim])
+			a[i*size+j], a[j*size+i] = v, v
+		}
+		a[i*size+i] = ridgeKernel
+		a[i*size+n], a[n*size+i] = 1, 1
+		for d := range tail {
+			a[i*size+n+1+d], a[(n+1+d)*size+i] = p[d], p[d]
+		}
+	}
+	for i := n; i < size; i++ {
+		for j := n; j < size; j++ {
+			a[i*size+j] = 0
+		}
+		a[i*size+i] = -ridgeTail
+	}
+	copy(f.weight, value)
+	clear(f.weight[n*outputs:])
+	return solve(a, f.weight, size, outputs)
+}
+
+// cube3 is the third power of the distance.
+func cube3(p, q []float64) float64 {
+	var s float64
+	q = q[:len(p)]
+	for d, x := range p {
+		t := x - q[d]
+		s += t * t
+	}
+	return s * math.Sqrt(s)
+}
+
+// predict writes the outputs at x.
+func (f *radial) predict(x, y []float64) {
+	k := f.outputs
+	y = y[:k]
+	copy(y, f.weight[f.n*k:(f.n+1)*k])
+	for d := range f.tail {
+		w := f.weight[(f.n+1+d)*k:][:k]
+		for o, c := range w {
+			y[o] += c * x[d]
+		}
+	}
+	for j := range f.n {
+		v := cube3(x, f.centre[j*f.dim:(j+1)*f.dim])
+		w := f.weight[j*k:][:k]
+		for o, c := range w {
+			y[o] += c * v
+		}
+	}
+}
+
+// solve overwrites b, size x columns, with the solution of a x = b: elimination
+// with partial pivoting, row by row. It reports false at a zero pivot.
+func solve(a, b []float64, size, columns int) bool {
+	for k := range size {
+		pivot, most := k, 0.0
+		for i := k; i < size; i++ {
+			if v := math.Abs(a[i*size+k]); v > most {
+				pivot, most = i, v
+			}
+		}
+		if most == 0 {
+			return false
+		}
+		top := a[k*size : (k+1)*size]
+		right := b[k*columns : (k+1)*columns]
+		if pivot != k {
+			swap(top, a[pivot*size:(pivot+1)*size])
+			swap(right, b[pivot*columns:(pivot+1)*columns])
+		}
+		for i := k + 1; i < size; i++ {
+			row := a[i*size : (i+1)*size]
+			c := row[k] / top[k]
+			if c == 0 {
+				continue
+			}
+			subtract(row[k+1:], top[k+1:], c)
+			subtract(b[i*columns:(i+1)*columns], right, c)
+		}
+	}
+	for k := size - 1; k >= 0; k-- {
+		right := b[k*columns : (k+1)*columns]
+		for j := k + 1; j < size; j++ {
+			subtract(right, b[j*columns:(j+1)*columns], a[k*size+j])
+		}
+		for c := range right {
+			right[c] /= a[k*size+k]
+		}
+	}
+	return allFinite(b[:size*columns])
+}
+
+func swap(p, q []float64) {
+	for i, x := range p {
+		p[i], q[i] = q[i], x
+	}
+}
+
+// subtract takes c times q from p.
+func subtract(p, q []float64, c float64) {
+	q = q[:len(p)]
+	for i, x := range q {
+		p[i] -= c * x
+	}
+}
