@@ -71,13 +71,19 @@ func (b *breeding) first() error {
 	return b.evaluate()
 }
 
+// With a surrogate a generation is proposed in parts, with a new model for each.
+const (
+	maxParts = 4
+	minPart  = 10
+)
+
 // next breeds, evaluates and selects one generation.
 func (b *breeding) next() error {
 	b.generation++
 	r := source(b.seed, uint64(b.generation))
 	parts := 1
 	if b.model != nil {
-		parts = batchParts
+		parts = min(max(b.o.Population/minPart, 1), maxParts)
 	}
 	for part := range parts {
 		n := b.o.Population*(part+1)/parts - b.o.Population*part/parts
@@ -199,8 +205,8 @@ func (b *breeding) survive() {
 		b.fronts[f] = append(b.fronts[f], i)
 	}
 	b.measure(b.fronts[0])
-	b.spare.dim = a.dim
 	b.spare.truncate(0)
+	b.spare.adopt(a)
 	b.frontier = 0
 	for _, front := range b.fronts[:fronts] {
 		left := b.o.Population - b.spare.n
@@ -261,10 +267,13 @@ func (b *breeding) near(i int, r *rand.Rand) int {
 		if j == i {
 			continue
 		}
-		var d float64
-		for k, x := range b.all.objs[j*m : (j+1)*m] {
-			t := (x - p[k]) * b.scale[k]
-			d += t * t
+		d := 1.0 // where an objective of one of the two does not count
+		if b.all.violation[i] == 0 && b.all.violation[j] == 0 {
+			d = 0
+			for k, x := range b.all.objs[j*m : (j+1)*m] {
+				t := (x - p[k]) * b.scale[k]
+				d += t * t
+			}
 		}
 		if d < least {
 			best, least = j, d
@@ -323,7 +332,7 @@ type portfolio struct {
 
 const (
 	minShare = 0.05 // no operator is given up
-	minModel = 0.25
+	minModel = 0.25 // of the children, for the surrogate
 	maxModel = 0.9
 	memory   = 0.8 // a generation counts this much less than the next
 )

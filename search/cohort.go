@@ -63,9 +63,21 @@ func (c *cohort) truncate(n int) {
 	c.fit()
 }
 
+// adopt takes on the shape of another cohort. Rows that are there keep their
+// values; they have none of numbers not known until now.
+func (c *cohort) adopt(o *cohort) {
+	if c.m != o.m {
+		c.objs = c.objs[:0]
+	}
+	if c.limits != o.limits {
+		c.limit = c.limit[:0]
+	}
+	c.dim, c.m, c.limits = o.dim, o.m, o.limits
+	c.fit()
+}
+
 // take appends row i of another cohort of the same shape.
 func (c *cohort) take(o *cohort, i int) {
-	c.dim, c.m, c.limits = o.dim, o.m, o.limits
 	j := c.n
 	c.n++
 	c.fit()
@@ -146,13 +158,4 @@ func (c *cohort) tell(out []Outcome, from int) error {
 		}
 	}
 	return nil
-}
-
-// take2 appends a row of a cohort whose m and limits may have become known since.
-func (c *cohort) take2(o *cohort, i int) {
-	if c.m != o.m || c.limits != o.limits {
-		c.m, c.limits = o.m, o.limits
-		c.objs, c.limit = nil, nil
-	}
-	c.take(o, i)
 }

@@ -68,8 +68,10 @@ func cube3(p, q []float64) float64 {
 	return s * math.Sqrt(s)
 }
 
-// predict writes the outputs at x.
-func (f *radial) predict(x, y []float64) {
+// predict writes the outputs at x and returns the third power of the distance
+// to the nearest centre.
+func (f *radial) predict(x, y []float64) (nearest float64) {
+	nearest = math.Inf(1)
 	k := f.outputs
 	y = y[:k]
 	copy(y, f.weight[f.n*k:(f.n+1)*k])
@@ -81,11 +83,13 @@ func (f *radial) predict(x, y []float64) {
 	}
 	for j := range f.n {
 		v := cube3(x, f.centre[j*f.dim:(j+1)*f.dim])
+		nearest = min(nearest, v)
 		w := f.weight[j*k:][:k]
 		for o, c := range w {
 			y[o] += c * v
 		}
 	}
+	return nearest
 }
 
 // solve overwrites b, size x columns, with the solution of a x = b: elimination

@@ -9,12 +9,14 @@ import (
 // spreader thins one front of a population, from call to call with the same
 // memory.
 type spreader struct {
-	z        []float64
-	distance []float64
-	nearest  []int
-	alive    []bool
-	order    []int
-	split    []int
+	z       []float64 // objectives as shares of the front's range
+	order   []int
+	split   []int
+	pairs   []float64 // n x n: from a point to another, shifted
+	local   []float64
+	nearest []int
+	gap     []float64
+	taken   []int
 }
 
 // maxSpread is how many points of three and more objectives are compared with
@@ -40,21 +42,19 @@ func (s *spreader) spread(objs []float64, m int, members []int, keep int) {
 	for i := range s.z {
 		s.z[i] = (s.z[i] - low[i%m]) * high[i%m]
 	}
-	local := s.order[:0]
+	s.order = lengthen(s.order, n)
 	for i := range n {
-		local = append(local, i)
+		s.order[i] = i
 	}
-	s.order = local
 	if m <= 2 {
-		s.line(local, m, keep)
+		s.line(s.order, m, keep)
 	} else {
-		s.halve(local, m, keep)
+		s.halve(s.order, m, keep)
 	}
-	out := make([]int, n)
-	for k, i := range local {
-		out[k] = members[i]
+	for k, i := range s.order {
+		s.order[k] = members[i]
 	}
-	copy(members, out)
+	copy(members, s.order)
 }
 
 // halve splits members at the median of the objective in which they are widest
@@ -106,80 +106,75 @@ func (s *spreader) halve(members []int, m, keep int) {
 // first taken away last.
 func (s *spreader) shift(members []int, m, keep int) {
 	n := len(members)
-	d := slices.Grow(s.distance[:0], n*n)[:n*n]
-	s.distance = d
-	s.nearest = slices.Grow(s.nearest[:0], n)[:n]
-	s.alive = slices.Grow(s.alive[:0], n)[:n]
+	s.pairs = lengthen(s.pairs, n*n)
+	s.local = lengthen(s.local, n*m)
 	for i, a := range members {
-		p := s.z[a*m : a*m+m]
-		row := d[i*n : i*n+n]
-		best := -1
-		for j, b := range members {
-			q := s.z[b*m : b*m+m]
-			var sum float64
-			for k, x := range p {
-				if t := q[k] - x; t > 0 {
-					sum += t * t
-				}
-			}
-			row[j] = sum
-			if j != i && (best < 0 || sum < row[best]) {
-				best = j
-			}
-		}
-		s.nearest[i], s.alive[i] = best, true
+		copy(s.local[i*m:(i+1)*m], s.z[a*m:(a+1)*m])
 	}
-	rank := make([]int, n)
-	for left := n; left > keep; left-- {
-		worst, least := -1, math.Inf(1)
-		for i := range n {
-			if s.alive[i] {
-				v := math.Inf(1)
-				if s.nearest[i] >= 0 {
-					v = d[i*n+s.nearest[i]]
-				}
-				if worst < 0 || v < least {
-					worst, least = i, v
-				}
-			}
-		}
-		s.alive[worst] = false
-		rank[worst] = left
-		for i := range n {
-			if s.alive[i] && s.nearest[i] == worst {
-				best := -1
-				row := d[i*n : i*n+n]
-				for j := range n {
-					if s.alive[j] && j != i && (best < 0 || row[j] < row[best]) {
-						best = j
-					}
-				}
-				s.nearest[i] = best
-			}
-		}
-	}
-	value := make([]float64, n)
-	local := make([]int, n)
+	d := s.pairs
 	for i := range n {
-		local[i] = i
-		if s.alive[i] && s.nearest[i] >= 0 {
-			value[i] = d[i*n+s.nearest[i]]
+		p := s.local[i*m : (i+1)*m]
+		d[i*n+i] = math.Inf(1)
+		for j := range i {
+			q := s.local[j*m : (j+1)*m]
+			var forth, back float64
+			for k, x := range p {
+				t := q[k] - x
+				if t > 0 {
+					forth += t * t
+				} else {
+					back += t * t
+				}
+			}
+			d[i*n+j], d[j*n+i] = forth, back
 		}
 	}
-	slices.SortFunc(local, func(a, b int) int {
-		if rank[a] != rank[b] {
-			return rank[a] - rank[b]
+	s.nearest = lengthen(s.nearest, n)
+	s.gap = lengthen(s.gap, n)     // to the nearest that is left; +Inf once taken
+	s.taken = lengthen(s.taken, n) // how many were left, 0 while kept
+	for i := range n {
+		s.nearest[i], s.gap[i] = least(d[i*n : (i+1)*n])
+		s.taken[i] = 0
+	}
+	for left := n; left > keep && left > 1; left-- {
+		worst, _ := least(s.gap)
+		s.taken[worst], s.gap[worst] = left, math.Inf(1)
+		for i := range n {
+			d[i*n+worst] = math.Inf(1)
+			if s.nearest[i] == worst && s.taken[i] == 0 {
+				s.nearest[i], s.gap[i] = least(d[i*n : (i+1)*n])
+			}
 		}
-		if c := compare(value[b], value[a]); c != 0 {
+	}
+	order := lengthen(s.split, n)
+	s.split = order
+	for i := range n {
+		order[i] = i
+	}
+	slices.SortFunc(order, func(a, b int) int {
+		if s.taken[a] != s.taken[b] {
+			return s.taken[a] - s.taken[b]
+		}
+		if c := compare(s.gap[b], s.gap[a]); c != 0 {
 			return c
 		}
 		return a - b
 	})
-	out := make([]int, n)
-	for k, i := range local {
-		out[k] = members[i]
+	for k, i := range order {
+		order[k] = members[i]
 	}
-	copy(members, out)
+	copy(members, order)
+}
+
+// least returns the place of the first least value.
+func least(x []float64) (int, float64) {
+	at, v := 0, x[0]
+	for i, y := range x {
+		if y < v {
+			at, v = i, y
+		}
+	}
+	return at, v
 }
 
 // line does the same for one or two objectives, along the front, where the gap

@@ -1,64 +1,62 @@
 package search
 
 import (
-	"container/heap"
 	"math"
-	"math/rand/v2"
+	"slices"
 )
 
-// surrogate breeds points by searching a model of the rows so far: radial basis
-// functions through the parents and the latest other points, for each objective
-// and each limit. The search on the model is the same breeding, from the same
-// parents; of what it finds, those points are proposed that add most to the
-// hypervolume of the parents' first front.
+// surrogate breeds points by searching a model of the rows so far: one radial
+// basis function for each objective and each limit, through the parents and the
+// latest other points. The search on the model is the same breeding from the
+// same parents; of what it finds, those points are proposed that add most to
+// the hypervolume of the first front, or violate least while none is feasible.
 type surrogate struct {
-	space   Space
-	dim     int // features of a point
-	tail    int
-	recent  cohort // latest points, the oldest first
-	train   []int
-	objs    radial
-	limits  radial
-	joint   bool // objs has the limits too
-	inner   *breeding
-	feature []float64
-	centres []float64
-	values  []float64
-	y       []float64
-	out     []Outcome
-	flat    []float64
-	low     []float64
-	high    []float64
-	vmax    float64
-	round   uint64
-	h       hypervolumer
+	space Space
+	dim   int // features of a point
+	tail  int // of them, ordered variables; the others are corners of choices
+	inner *breeding
+	round uint64
+
+	recent cohort // the latest points told
+
+	goals     radial // m objectives, as shares of low to high
+	low, high []float64
+	bounds    radial // limits, or one signed violation; goals has them if joint
+	limits    int    // outputs of bounds
+	joint     bool
+	avoid     []float64 // features of points of which the limits are not known
+
+	feature, centre, value, y []float64
+	member                    []int
+	out                       []Outcome
+	flat                      []float64
+	volume                    hypervolumer
 }
 
 const (
 	maxCentres       = 300 // the cost of a fit grows with the third power
-	innerGenerations = 30
-	batchParts       = 4 // a generation is proposed in as many parts, with a new model for each
+	innerGenerations = 30  // on the model, from the parents
+	worstShare       = 3   // objectives are cut off here: how bad a bad point is says nothing
 )
 
 func newSurrogate(b *breeding) *surrogate {
 	s := &surrogate{space: b.space}
-	for _, v := range b.space {
-		if v.Kind == Choice {
-			s.dim += v.Choices
+	for d := range b.space {
+		if b.space[d].Kind == Choice {
+			s.dim += b.space[d].Choices
 		} else {
 			s.dim++
 			s.tail++
 		}
 	}
+	s.feature = make([]float64, s.dim)
 	s.inner = newBreeding(b.space, b.seed, b.o, s.answer)
-	s.inner.seen = nil
-	s.inner.o.Shard = Shard{}
+	s.inner.seen, s.inner.o.Shard = nil, Shard{}
 	return s
 }
 
-// features writes what the distance between points is taken of: ordered
-// variables as they are, a choice as a corner of a simplex, one apart from
-// every other.
+// features writes what distances between points are taken of: ordered variables
+// as they are, a choice as a corner of a simplex, one apart from every other.
 func (s *surrogate) features(u, f []float64) {
 	at, corner := 0, s.tail
 	for d := range s.space {
@@ -74,203 +72,278 @@ func (s *surrogate) features(u, f []float64) {
 	}
 }
 
-// remember keeps the last points told.
+// remember keeps the latest points told.
 func (s *surrogate) remember(c *cohort, from int) {
+	s.recent.adopt(c)
 	for i := from; i < c.n; i++ {
-		s.recent.take2(c, i)
+		s.recent.take(c, i)
 	}
 	if s.recent.n > 4*maxCentres {
 		var keep cohort
-		for i := s.recent.n - 2*maxCentres; i < s.recent.n; i++ {
-			keep.take2(&s.recent, i)
+		keep.adopt(&s.recent)
+		for i := s.recent.n - maxCentres; i < s.recent.n; i++ {
+			keep.take(&s.recent, i)
 		}
 		s.recent = keep
 	}
 }
 
-// learn fits the model. It reports false when too little is known.
+// learn fits the model to the parents and the latest others. It reports false
+// where too little is known.
 func (s *surrogate) learn(b *breeding) bool {
-	a := &b.all
-	var set cohort
-	used := map[int64]bool{}
-	add := func(c *cohort, i int) {
-		if set.n < maxCentres && !used[c.id[i]] && !math.IsInf(c.violation[i], 1) {
-			used[c.id[i]] = true
-			set.take2(c, i)
+	var (
+		set cohort
+		a   = &b.all
+	)
+	set.adopt(a)
+	for i := range b.parents {
+		set.take(a, i)
+	}
+	parent := func(id int64) bool { return slices.Contains(a.id[:b.parents], id) }
+	for i := s.recent.n - 1; i >= 0 && set.n < maxCentres; i-- {
+		if !parent(s.recent.id[i]) {
+			set.take(&s.recent, i)
 		}
 	}
-	for i := range b.parents {
-		add(a, i)
-	}
-	for i := s.recent.n - 1; i >= 0; i-- {
-		add(&s.recent, i)
-	}
-	s.joint = true
-	hasLimits := set.limits > 0
+	goals, bounds := 0, 0 // points with known objectives, with known limits
+	violated := false
 	for i := range set.n {
-		s.joint = s.joint && set.known[i]
-		hasLimits = hasLimits && set.measured[i]
+		if set.known[i] {
+			goals++
+		}
+		if set.measured[i] {
+			bounds++
+		}
+		violated = violated || set.violation[i] > 0
 	}
-	_ = hasLimits
-	if !s.joint || set.n < 2*s.dim && set.n < 50 {
+	enough := s.dim + 10
+	if goals < enough {
 		return false
 	}
-	m := set.m
-	anyViolation := false
-	for i := range set.n {
-		anyViolation = anyViolation || set.violation[i] > 0
-	}
-	k := m
-	switch {
-	case hasLimits:
-		k += set.limits
-	case anyViolation:
-		k++
-	}
-	// Objectives far above the front's are cut off: their size says nothing.
-	low, high := make([]float64, m), make([]float64, m)
-	for c := range m {
-		low[c], high[c] = math.Inf(1), math.Inf(-1)
-		for i := range b.frontier {
-			low[c], high[c] = min(low[c], a.objs[i*m+c]), max(high[c], a.objs[i*m+c])
+	// Limits are learned one by one where most points have them, else as one.
+	single := 2*bounds < set.n
+	inBounds := func(i int) bool {
+		if single {
+			return !math.IsInf(set.violation[i], 1)
 		}
+		return set.measured[i]
+	}
+	s.limits = set.limits
+	if single {
+		s.limits = 1
+	}
+	if !violated && single {
+		s.limits = 0
+	}
+	s.joint = true
+	s.avoid = s.avoid[:0]
+	for i := range set.n {
+		in := inBounds(i) || s.limits == 0
+		s.joint = s.joint && set.known[i] && in
+		if !in {
+			s.features(set.point(i), s.feature)
+			s.avoid = append(s.avoid, s.feature...)
+		}
+	}
+	var signed []float64
+	if single && s.limits > 0 {
+		signed = s.signed(&set)
+	}
+	s.span(b)
+	goalsOf := func(i int, v []float64) {
+		for k, f := range set.objectives(i) {
+			v[k] = min((f-s.low[k])/(s.high[k]-s.low[k]), worstShare)
+		}
+	}
+	boundsOf := func(i int, v []float64) {
+		if single {
+			v[0] = signed[i]
+		} else {
+			copy(v, set.limit[i*set.limits:(i+1)*set.limits])
+		}
+	}
+	m := set.m
+	if s.joint {
+		return s.fit(&s.goals, &set, m+s.limits, func(int) bool { return true }, func(i int, v []float64) {
+			goalsOf(i, v)
+			if s.limits > 0 {
+				boundsOf(i, v[m:])
+			}
+		})
+	}
+	return s.fit(&s.goals, &set, m, func(i int) bool { return set.known[i] }, goalsOf) &&
+		(s.limits == 0 || s.fit(&s.bounds, &set, s.limits, inBounds, boundsOf))
+}
+
+// fit passes the chosen points of set to a radial basis function.
+func (s *surrogate) fit(f *radial, set *cohort, outputs int, in func(int) bool, of func(int, []float64)) bool {
+	s.centre, s.value = s.centre[:0], s.value[:0]
+	for i := range set.n {
+		if !in(i) {
+			continue
+		}
+		s.features(set.point(i), s.feature)
+		s.centre = append(s.centre, s.feature...)
+		s.value = lengthen(s.value, len(s.value)+outputs)
+		of(i, s.value[len(s.value)-outputs:])
+	}
+	return len(s.value) > 0 && f.fit(s.dim, s.tail, outputs, s.centre, s.value)
+}
+
+// span sets the range of objectives that becomes 0 to 1: that of the parents.
+func (s *surrogate) span(b *breeding) {
+	a := &b.all
+	s.low, s.high = lengthen(s.low, a.m), lengthen(s.high, a.m)
+	for k := range a.m {
+		s.low[k], s.high[k] = math.Inf(1), math.Inf(-1)
 		for i := range b.parents {
 			if a.known[i] {
-				high[c] = max(high[c], a.objs[i*m+c])
-				low[c] = min(low[c], a.objs[i*m+c])
+				f := a.objs[i*a.m+k]
+				s.low[k], s.high[k] = min(s.low[k], f), max(s.high[k], f)
 			}
 		}
-		if !(high[c] > low[c]) {
-			high[c] = low[c] + 1
+		if !(s.high[k] > s.low[k]) {
+			if !finite(s.low[k]) {
+				s.low[k] = 0
+			}
+			s.high[k] = s.low[k] + 1
 		}
 	}
-	s.low, s.high = low, high
-	s.centres = lengthen(s.centres, set.n*s.dim)
-	s.values = lengthen(s.values, set.n*k)
-	for i := range set.n {
-		s.features(set.point(i), s.centres[i*s.dim:(i+1)*s.dim])
-		v := s.values[i*k : (i+1)*k]
-		for c := range m {
-			v[c] = min((set.objs[i*m+c]-low[c])/(high[c]-low[c]), 3)
-		}
-		switch {
-		case hasLimits:
-			copy(v[m:], set.limit[i*set.limits:(i+1)*set.limits])
-		case anyViolation:
-			v[m] = set.violation[i]
+}
+
+// signed turns violations into values that fall through zero at the edge of the
+// feasible region: a feasible point has minus its distance from the nearest
+// point with a violation, times the median slope there.
+func (s *surrogate) signed(set *cohort) []float64 {
+	n := set.n
+	f := make([]float64, n*s.dim)
+	for i := range n {
+		s.features(set.point(i), f[i*s.dim:(i+1)*s.dim])
+	}
+	gap := slices.Repeat([]float64{math.Inf(1)}, n) // to the nearest of the other side
+	for i := range n {
+		for j := range i {
+			if (set.violation[i] > 0) == (set.violation[j] > 0) {
+				continue
+			}
+			d := math.Cbrt(cube3(f[i*s.dim:(i+1)*s.dim], f[j*s.dim:(j+1)*s.dim]))
+			gap[i], gap[j] = min(gap[i], d), min(gap[j], d)
 		}
 	}
-	return s.objs.fit(s.dim, s.tail, k, s.centres, s.values)
+	var slopes, sizes []float64
+	for i, v := range set.violation {
+		if v > 0 && finite(v) {
+			sizes = append(sizes, v)
+			if finite(gap[i]) {
+				slopes = append(slopes, v/max(gap[i], 1e-12))
+			}
+		}
+	}
+	value := slices.Clone(set.violation)
+	if len(slopes) == 0 {
+		return value
+	}
+	slices.Sort(slopes)
+	slices.Sort(sizes)
+	slope, deep := slopes[len(slopes)/2], sizes[len(sizes)/2]
+	for i, v := range set.violation {
+		if v == 0 {
+			value[i] = -min(slope*gap[i], deep)
+		} else {
+			value[i] = min(v, 10*deep)
+		}
+	}
+	return value
 }
 
 // answer is the batch of the search on the model.
 func (s *surrogate) answer(p *Proposals) ([]Outcome, error) {
-	b := s.inner
-	m, k := b.all.m, s.objs.outputs
-	n := len(p.Points)
-	s.feature = lengthen(s.feature, s.dim)
-	s.y = lengthen(s.y, k)
+	in := s.inner
+	m, n := in.all.m, len(p.Points)
+	s.y = lengthen(s.y, m+s.limits)
 	s.out = lengthen(s.out, n)
 	s.flat = lengthen(s.flat, n*m)
 	for i := range n {
-		s.features(b.all.point(b.parents+i), s.feature)
-		s.objs.predict(s.feature, s.y)
-		o := &s.out[i]
-		o.Objectives = s.flat[i*m : (i+1)*m]
-		for c := range m {
-			o.Objectives[c] = s.low[c] + s.y[c]*(s.high[c]-s.low[c])
+		s.features(in.all.point(in.parents+i), s.feature)
+		nearest := s.goals.predict(s.feature, s.y)
+		if !s.joint && s.limits > 0 {
+			nearest = s.bounds.predict(s.feature, s.y[m:])
 		}
+		o := &s.out[i]
 		o.Violation = 0
 		for _, v := range s.y[m:] {
 			o.Violation += max(v, 0)
+		}
+		for j := 0; j < len(s.avoid); j += s.dim {
+			if cube3(s.feature, s.avoid[j:j+s.dim]) < nearest {
+				o.Violation++
+				break
+			}
+		}
+		o.Objectives = s.flat[i*m : (i+1)*m]
+		for k := range m {
+			o.Objectives[k] = s.low[k] + s.y[k]*(s.high[k]-s.low[k])
 		}
 	}
 	return s.out[:n], nil
 }
 
-// propose returns at most n new points of the unit cube.
+// propose searches the model from the parents and returns at most n points.
+// They are the memory of the search and valid until the next call.
 func (s *surrogate) propose(b *breeding, n int) [][]float64 {
 	if b.all.m == 0 || !s.learn(b) {
 		return nil
 	}
 	in := s.inner
 	in.all.truncate(0)
-	in.all.dim = b.all.dim
+	in.all.adopt(&b.all)
 	for i := range b.parents {
 		in.all.take(&b.all, i)
 	}
-	in.parents, in.frontier = b.parents, b.frontier
+	in.parents, in.frontier, in.portfolio = b.parents, b.frontier, b.portfolio
 	in.scale = append(in.scale[:0], b.scale...)
-	in.portfolio = b.portfolio
 	s.round++
-	in.seed = mix(b.seed ^ mix(s.round))
-	in.generation = 0
+	in.seed, in.generation = mix(b.seed^mix(s.round)), 0
 	for range innerGenerations {
 		if err := in.next(); err != nil {
-			return nil
+			return nil // a model that answers no number
 		}
 	}
-	var chosen [][]float64
-	for _, i := range s.select_(b, n) {
-		chosen = append(chosen, append([]float64(nil), in.all.point(i)...))
+	var points [][]float64
+	for _, i := range s.pick(b, n) {
+		points = append(points, in.all.point(i))
 	}
-	return chosen
+	return points
 }
 
-// select_ returns rows of the inner breeding worth a real evaluation.
-func (s *surrogate) select_(b *breeding, n int) []int {
+// pick returns rows of the inner breeding, the most useful first.
+func (s *surrogate) pick(b *breeding, n int) []int {
 	in := s.inner
-	m := b.all.m
-	var cand []int
+	var found, feasible []int
 	for i := range in.parents {
-		if in.all.id[i] == 0 && in.all.violation[i] == 0 {
-			cand = append(cand, i)
-		}
-	}
-	if len(cand) == 0 {
-		var rows []int
-		for i := range in.parents {
-			if in.all.id[i] == 0 && len(rows) < n {
-				rows = append(rows, i)
+		if in.all.id[i] == 0 { // not one of the outer parents
+			found = append(found, i)
+			if in.all.violation[i] == 0 {
+				feasible = append(feasible, i)
 			}
 		}
-		return rows
 	}
+	if len(feasible) == 0 {
+		return found[:min(n, len(found))]
+	}
+	m := in.all.m
 	var objs []float64
 	if b.all.violation[0] == 0 {
 		objs = append(objs, b.all.objs[:b.frontier*m]...)
 	}
-	base := len(objs)
-	for _, i := range cand {
+	front := len(objs)
+	for _, i := range feasible {
 		objs = append(objs, in.all.objectives(i)...)
 	}
 	z := normalised(objs, m)
-	ref := make([]float64, m)
-	for k := range ref {
-		ref[k] = 1.1
-	}
-	points := append([]float64(nil), z[:base]...)
-	gain := func(k int) float64 { return s.h.exclusive(z[base+k*m:base+k*m+m], points, m, ref) }
-	queue := gainQueue{place: make([]int, len(cand))}
-	for k := range cand {
-		heap.Push(&queue, gainItem{k, -gain(k)})
-	}
 	var rows []int
-	for len(rows) < n && queue.Len() > 0 {
-		top := queue.items[0].point
-		v := -gain(top)
-		queue.update(top, v)
-		if queue.items[0].point != top {
-			continue
-		}
-		heap.Pop(&queue)
-		if v >= 0 {
-			break
-		}
-		rows = append(rows, cand[top])
-		points = append(points, z[base+top*m:base+top*m+m]...)
+	for _, k := range addByVolume(z[front:], m, n, slices.Clone(z[:front]), &s.volume) {
+		rows = append(rows, feasible[k])
 	}
 	return rows
 }
-
-var _ = rand.Float64

@@ -144,29 +144,15 @@ func (q *gainQueue) update(point int, value float64) {
 	heap.Fix(q, i)
 }
 
-// thinByAddition adds points by what they add to the hypervolume. What a point
-// adds can only shrink as others are added, so an old value bounds a new one
-// and few are computed again.
+// thinByAddition takes the ends, then points by what they add.
 func thinByAddition(z []float64, m, n int) []int {
 	var (
-		h      hypervolumer
 		total  = len(z) / m
-		ref    = make([]float64, m)
 		kept   []int
 		points []float64
-		isKept = make([]bool, total)
-		queue  = gainQueue{place: make([]int, total)}
+		rest   []float64
+		number []int // in z, of rest
 	)
-	for k := range ref {
-		ref[k] = 1.1
-	}
-	add := func(i int) {
-		if !isKept[i] && len(kept) < n {
-			isKept[i] = true
-			kept = append(kept, i)
-			points = append(points, z[i*m:i*m+m]...)
-		}
-	}
 	for k := range m {
 		best := 0
 		for i := range total {
@@ -174,24 +160,57 @@ func thinByAddition(z []float64, m, n int) []int {
 				best = i
 			}
 		}
-		add(best)
-	}
-	gain := func(i int) float64 { return h.exclusive(z[i*m:i*m+m], points, m, ref) }
-	for i := range total {
-		if !isKept[i] {
-			heap.Push(&queue, gainItem{i, -gain(i)})
+		if !slices.Contains(kept, best) && len(kept) < n {
+			kept = append(kept, best)
+			points = append(points, z[best*m:best*m+m]...)
 		}
 	}
-	for len(kept) < n {
+	for i := range total {
+		if !slices.Contains(kept, i) {
+			rest = append(rest, z[i*m:i*m+m]...)
+			number = append(number, i)
+		}
+	}
+	for _, k := range addByVolume(rest, m, n-len(kept), points, new(hypervolumer)) {
+		kept = append(kept, number[k])
+	}
+	return kept
+}
+
+// addByVolume returns the numbers of at most n points, each the one that adds
+// most to the hypervolume, to 1.1 in each objective, of the points taken before
+// and the given ones; none that adds nothing. What a point adds can only shrink
+// as others are taken, so an old value bounds a new one and few are computed
+// again.
+func addByVolume(z []float64, m, n int, points []float64, h *hypervolumer) []int {
+	ref := slices.Repeat([]float64{1.1}, m)
+	total := len(z) / m
+	queue := gainQueue{place: make([]int, total)}
+	gain := func(i int) float64 {
+		if !inside(z[i*m:i*m+m], ref) {
+			return 0
+		}
+		return h.exclusive(z[i*m:i*m+m], points, m, ref)
+	}
+	for i := range total {
+		heap.Push(&queue, gainItem{i, -gain(i)})
+	}
+	var taken []int
+	for len(taken) < n && queue.Len() > 0 {
 		top := queue.items[0].point
 		v := -gain(top)
 		queue.update(top, v)
-		if queue.items[0].point == top {
-			heap.Pop(&queue)
-			add(top)
+		if queue.items[0].point != top {
+			continue
 		}
+		if v >= 0 {
+			break
+		}
+		heap.Pop(&queue)
+		taken = append(taken, top)
+		points = append(points, z[top*m:top*m+m]...)
 	}
-	return kept
+	return taken
 }
 
 // EpsilonFront returns the numbers of front points that stay when the space of

@@ -1,0 +1,133 @@
+package bench
+
+import (
+	"context"
+	"errors"
+	"math"
+	"syscall"
+	"time"
+
+	"flexwright/search"
+	"flexwright/search/problems"
+)
+
+// maxPoints is how many points of a front are scored and written.
+const maxPoints = 100
+
+// score is one run of the search on one problem.
+type score struct {
+	ratio     float64   // hypervolume over the front's; NaN if that is unknown
+	cpuPerRow float64   // processor time outside the evaluation, µs a point
+	front     []float64 // objectives of at most maxPoints points
+	rows      int
+}
+
+// evaluator answers a batch of points; the objectives of out have their length.
+type evaluator interface {
+	evaluate(points [][]float64, out []search.Outcome) error
+}
+
+var errSpent = errors.New("bench: budget spent")
+
+// play runs the default search until it has proposed so many points.
+func play(ctx context.Context, p *problems.Problem, e evaluator, evaluations int, seed uint64, o search.EvolveOptions) (score, error) {
+	o.Generations = (evaluations + populationOf(o) - 1) / populationOf(o)
+	plan, err := search.NewEvolve(p.Space, seed, o)
+	if err != nil {
+		return score{}, err
+	}
+	var (
+		m       = p.Objectives
+		objs    []float64
+		rows    int
+		outside time.Duration
+		mark    = cpuTime()
+	)
+	batch := func(_ context.Context, b *search.Proposals) ([]search.Outcome, error) {
+		outside += cpuTime() - mark
+		defer func() { mark = cpuTime() }()
+		n := min(len(b.Points), evaluations-rows)
+		out := make([]search.Outcome, n)
+		flat := make([]float64, n*m)
+		for i := range out {
+			out[i].Objectives = flat[i*m : (i+1)*m : (i+1)*m]
+		}
+		if err := e.evaluate(b.Points[:n], out); err != nil {
+			return nil, err
+		}
+		rows += n
+		for i := range out {
+			if out[i].Feasible() {
+				objs = append(objs, out[i].Objectives...)
+			}
+		}
+		if n < len(b.Points) {
+			return nil, errSpent
+		}
+		return out, nil
+	}
+	if _, err := plan.Run(ctx, batch); err != nil && !errors.Is(err, errSpent) {
+		return score{}, err
+	}
+	outside += cpuTime() - mark
+	s := score{rows: rows, cpuPerRow: float64(outside.Nanoseconds()) / 1e3 / float64(max(rows, 1))}
+	front := pick(objs, m, search.Front(objs, m, nil))
+	s.front = pick(front, m, search.Thin(front, m, maxPoints))
+	s.ratio = math.NaN()
+	if p.Hypervolume > 0 {
+		s.ratio = ratio(p, s.front)
+	}
+	return s, nil
+}
+
+func populationOf(o search.EvolveOptions) int {
+	if o.Population > 0 {
+		return o.Population
+	}
+	return 100
+}
+
+func pick(objs []float64, m int, rows []int) []float64 {
+	picked := make([]float64, 0, len(rows)*m)
+	for _, i := range rows {
+		picked = append(picked, objs[i*m:(i+1)*m]...)
+	}
+	return picked
+}
+
+// ratio is the hypervolume of the points in z, to 1.1, over the front's.
+func ratio(p *problems.Problem, objs []float64) float64 {
+	m := p.Objectives
+	z := make([]float64, len(objs))
+	ref := make([]float64, m)
+	for k := range ref {
+		ref[k] = 1.1
+	}
+	for i, f := range objs {
+		k := i % m
+		z[i] = (f - p.Ideal[k]) / (p.Nadir[k] - p.Ideal[k])
+	}
+	return search.Hypervolume(z, m, ref) / p.Hypervolume
+}
+
+// builtIn evaluates a problem of ours.
+type builtIn struct{ p *problems.Problem }
+
+func (b builtIn) evaluate(points [][]float64, out []search.Outcome) error {
+	c := b.p.Constraints
+	g := make([]float64, len(points)*c)
+	for i, x := range points {
+		b.p.Evaluate(x, out[i].Objectives, g[i*c:(i+1)*c])
+		judge(&out[i], g[i*c:(i+1)*c])
+	}
+	return nil
+}
+
+// cpuTime is the processor time this process has used, all threads.
+func cpuTime() time.Duration {
+	var r syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &r); err != nil {
+		return 0
+	}
+	return time.Duration(r.Utime.Nano() + r.Stime.Nano())
+}
