@@ -150,7 +150,7 @@ type noiseSums struct {
 //	sensor noise    H = −P_s M C, times the low-pass for the gap sensor of SensorSplit
 //	floor           H = Q_s − P_s M C Q_m, Q the response to −Σ φ_out φᵀM e a_floor
 //
-// The intervals of the grid, crowded around the modes, are integrated by Gauss's two-point formula: within
+// The intervals of the grid, crowded around the modes, are integrated by Gauss's three-point formula: within
 // 1 % in variance. ok is false when a sensor does not see its axis at hz. The loop must be stable.
 func (l *Loop) Noise(hz float64, d *Disturbances) (b Budget, ok bool) {
 	var t trial
@@ -193,7 +193,7 @@ func (l *Loop) poseNoise(r *response, pose int, t *trial, d *Disturbances) (v [2
 		n.floorArm.prepare(r.omega, floor, r.arm, far)
 	}
 	low, high := 2*math.Pi*d.Low, math.Pi*d.SampleRate
-	const half = 0.57735026918962576 // 1/√3
+	const outer = 0.77459666924148338 // √(3/5)
 	for i := 0; i <= r.n; i++ {
 		a, b := low, high
 		if i > 0 {
@@ -209,8 +209,9 @@ func (l *Loop) poseNoise(r *response, pose int, t *trial, d *Disturbances) (v [2
 		for a < b {
 			e := math.Min(b, 1.05*a)
 			centre, reach := 0.5*(a+e), 0.5*(e-a)
-			l.addPower(r, centre-half*reach, reach/(2*math.Pi), t, d, &v)
-			l.addPower(r, centre+half*reach, reach/(2*math.Pi), t, d, &v)
+			l.addPower(r, centre-outer*reach, 5.0/9*reach/(2*math.Pi), t, d, &v)
+			l.addPower(r, centre, 8.0/9*reach/(2*math.Pi), t, d, &v)
+			l.addPower(r, centre+outer*reach, 5.0/9*reach/(2*math.Pi), t, d, &v)
 			a = e
 		}
 	}

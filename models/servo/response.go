@@ -3,14 +3,14 @@ package servo
 import "math"
 
 // offsets, in units of ζ ω_k, at which a resonance is sampled on either side of ω_k.
-// On the circle that a resonance draws in the complex plane they lie at most 53° apart.
-var offsets = [...]float64{0.5, 1, 2, 4, 8, 16}
+// On the circle that a resonance draws in the complex plane they lie at most 70° apart.
+var offsets = [...]float64{0.7, 2, 6, 16}
 
 const (
-	pointsPerMode = 2*len(offsets) + 1
-	same          = 0.5 // modes nearer than this, in units of ζ ω, share their points
-	fine          = 1.2 // largest ratio of neighbouring frequencies between resonances
-	coarsePoints  = 12  // far below the lowest mode and crossover, a factor of four apart
+	same         = 0.5 // modes nearer than this, in units of ζ ω, share their points
+	fine         = 1.2 // largest ratio of neighbouring frequencies between resonances
+	coarse       = 8   // ratio far below the lowest mode and crossover, where all that happens is the integrator
+	coarsePoints = 8
 )
 
 // response is the plant of one pose on a grid crowded around its modes. Points are
@@ -97,13 +97,14 @@ func (r *response) layGrid() {
 	for k < m && r.omega[k] == 0 { // rigid-body modes have no resonance
 		k++
 	}
-	low := 0.05 * r.from
+	low := r.from
 	if k < m {
-		low = math.Min(low, 0.2*r.omega[k])
+		low = math.Min(low, r.omega[k])
 	}
+	low *= 0.3
 	r.n, r.clusters = 0, 0
 	for i := coarsePoints; i > 0; i-- {
-		r.add(math.Ldexp(low, -2*i))
+		r.add(low * math.Pow(coarse, -float64(i)))
 	}
 	r.add(low)
 	previous := math.Inf(-1)

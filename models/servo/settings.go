@@ -46,14 +46,14 @@ type Notch struct {
 
 // Default returns the settings used where a brief is silent: sensor stage, split at
 // 10 Hz, ζ 0.002, τ 150 µs, ratios 10, 3, 3, 10, no notches, |S| ≤ 2 (6 dB), mode
-// frequencies × 1, 0.97, 1.03, crossovers from 5 to 500 Hz in steps of 0.5 %, the
+// frequencies × 1, 0.97, 1.03, crossovers from 5 to 500 Hz in steps of 1 %, the
 // fifth of nine poses as centre (common practice).
 func Default() Settings {
 	return Settings{
 		SplitFrequency: 10, Damping: 0.002, Delay: 150e-6,
 		IntegratorRatio: 10, LeadRatio: 3, TamingRatio: 3, LowPassRatio: 10,
 		SensitivityLimit: 2, Scales: []float64{1, 0.97, 1.03},
-		From: 5, Ceiling: 500, Step: 0.005, Centre: 4,
+		From: 5, Ceiling: 500, Step: 0.01, Centre: 4,
 	}
 }
 

@@ -10,8 +10,8 @@ type loopCase struct {
 	set, pose int
 	scale     float64
 	r         *response
-	lag       []complex128 // delay and notches at the points
-	lagDone   []bool
+	through   []through // at the points of the grid
+	done      []bool
 	poles     [3]int // at the origin, of 1 + L_x, 1 + L_y and det(I + L)
 }
 
@@ -39,33 +39,38 @@ func (d *difference) sensitivity(open bool) (x, y float64) {
 
 func square(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }
 
+// through is the plant with delay, notches and the scale of the frequencies, at one frequency of a case: what of
+// the loop does not change with the crossover.
+type through struct {
+	xx, yy complex128 // P_xx, P_yy
+	cross  complex128 // P_xy P_yx
+}
+
 // at returns the return differences at point i.
 func (l *Loop) at(c *loopCase, i int, t *trial) difference {
-	r := c.r
-	r.at(i)
-	if !c.lagDone[i] {
-		c.lagDone[i] = true
-		c.lag[i] = l.s.lag(c.scale * r.w[i])
+	if !c.done[i] {
+		c.done[i] = true
+		c.r.at(i)
+		var a *plantValue
+		if l.s.Sensor == SensorSplit {
+			a = &c.r.a[i]
+		}
+		l.pass(c, c.r.w[i], &c.r.p[i], a, &c.through[i])
 	}
-	if l.s.Sensor == SensorSplit {
-		return l.close(c, r.w[i], &r.p[i], &r.a[i], c.lag[i], t)
-	}
-	return l.close(c, r.w[i], &r.p[i], nil, c.lag[i], t)
+	return l.close(c.scale*c.r.w[i], &c.through[i], t)
 }
 
 // anywhere returns the return differences at any frequency w of the unscaled grid.
 func (l *Loop) anywhere(c *loopCase, w float64, t *trial) difference {
 	var p, a plantValue
 	c.r.value(w, &p, &a)
-	return l.close(c, w, &p, &a, l.s.lag(c.scale*w), t)
+	var g through
+	l.pass(c, w, &p, &a, &g)
+	return l.close(c.scale*w, &g, t)
 }
 
-func (l *Loop) close(c *loopCase, w float64, p, a *plantValue, lag complex128, t *trial) difference {
+func (l *Loop) pass(c *loopCase, w float64, p, a *plantValue, g *through) {
 	w *= c.scale
-	q := l.s.shape(w, t.wc) * lag
-	f := 1 / (c.scale * c.scale)
-	cx := complex(real(q)*t.kx*f, imag(q)*t.kx*f)
-	cy := complex(real(q)*t.ky*f, imag(q)*t.ky*f)
 	v := *p
 	if l.s.Sensor == SensorSplit {
 		low := l.lowPart(w)
@@ -73,8 +78,17 @@ func (l *Loop) close(c *loopCase, w float64, p, a *plantValue, lag complex128, t
 			v[i] = a[i] + low*(v[i]-a[i])
 		}
 	}
-	x, y := 1+cx*v[0], 1+cy*v[3]
-	return difference{x, y, x*y - (cx*v[1])*(cy*v[2])}
+	f := 1 / (c.scale * c.scale)
+	lag := l.s.lag(w)
+	lag = complex(real(lag)*f, imag(lag)*f)
+	*g = through{lag * v[0], lag * v[3], lag * lag * (v[1] * v[2])}
+}
+
+func (l *Loop) close(w float64, g *through, t *trial) difference {
+	q := l.s.shape(w, t.wc)
+	qx, qy := complex(real(q)*t.kx, imag(q)*t.kx), complex(real(q)*t.ky, imag(q)*t.ky)
+	x, y := 1+qx*g.xx, 1+qy*g.yy
+	return difference{x, y, x*y - qx*qy*g.cross}
 }
 
 // lowPart is the first-order low-pass 1/(1 + jw/ω_s) that the stage's signal passes in [SensorSplit].

@@ -81,7 +81,7 @@ func (l *Loop) sweep(c *loopCase, t *trial, f *finding) {
 
 const (
 	deepest = 40   // halvings of an interval of the grid; a curve that turns faster passes through the origin
-	bulge   = 0.15 // height of an arc over its chord, of the chord: 0.12 for the 53° between points on a resonance's circle
+	bulge   = 0.16 // height of an arc over its chord, of the chord, for the 70° between points on a resonance's circle
 	short   = 0.05 // chord, of its distance from the origin, that stands for the arc
 )
 

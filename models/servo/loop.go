@@ -1,0 +1,141 @@
+package servo
+
+import "math"
+
+// Loop is the scratch memory of one worker, sized for a number of poses, modes and plants.
+type Loop struct {
+	s          Settings
+	poses      int
+	modes      int     // most that a plant may have
+	limit2     float64 // square of the sensitivity limit
+	shapeMost  float64 // largest |C|/k at and above the crossover
+	shapeSlope float64 // largest |d ln C/d ln ωc| of the same k
+
+	responses []*response // set by set, pose by pose
+	cases     []loopCase  // those of the first plant come first, scale by scale
+	hot       [4]witness  // cases that failed last
+	hots      int
+	inUse     int // cases of the plants given
+	noise     noiseSums
+}
+
+// NewLoop returns scratch for plants of that many poses and at most that many modes, and for at most sets
+// plants at once. It returns the errors of [Settings.Validate].
+func NewLoop(s Settings, poses, modes, sets int) (*Loop, error) {
+	if err := s.Validate(poses); err != nil {
+		return nil, err
+	}
+	if sets < 1 || modes < 1 {
+		panic("servo: a loop needs a plant and a mode")
+	}
+	s.Scales = append([]float64(nil), s.Scales...)
+	s.Notches = append([]Notch(nil), s.Notches...)
+	l := &Loop{s: s, poses: poses, modes: modes, limit2: s.SensitivityLimit * s.SensitivityLimit}
+	for x := 1e-4; x < 1e4; x *= 1.02 {
+		q := s.shape(x, 1)
+		if x >= 1 {
+			l.shapeMost = math.Max(l.shapeMost, 1.01*math.Sqrt(square(q)))
+		}
+		const h = 1e-4
+		l.shapeSlope = math.Max(l.shapeSlope, 1.01*math.Sqrt(square(s.shape(x, 1+h)/q-1))/h)
+	}
+	for range sets * poses {
+		l.responses = append(l.responses, newResponse(modes, &l.s))
+	}
+	for set := range sets {
+		scales := s.Scales
+		if set > 0 {
+			scales = []float64{1}
+		}
+		for _, scale := range scales {
+			for pose := range poses {
+				l.cases = append(l.cases, loopCase{set: set, pose: pose, scale: scale, r: l.responses[set*poses+pose]})
+			}
+		}
+	}
+	return l, nil
+}
+
+// Settings returns the settings the loop was made with.
+func (l *Loop) Settings() Settings { return l.s }
+
+// Prepare takes the plants: the first as it is and with its mode frequencies scaled, the
+// others (the payload's least and largest mass) as they are. The arrays must stay unchanged
+// while results are asked for. It panics when sizes differ from the loop's.
+func (l *Loop) Prepare(plants ...*Plant) {
+	if len(plants) == 0 || len(plants)*l.poses > len(l.responses) {
+		panic("servo: number of plants")
+	}
+	for set, p := range plants {
+		p.check(l.poses, l.modes)
+		for pose := range l.poses {
+			l.responses[set*l.poses+pose].prepare(p, pose)
+		}
+	}
+	l.inUse = l.poses * (len(l.s.Scales) + len(plants) - 1)
+	for i := range l.cases[:l.inUse] {
+		c := &l.cases[i]
+		if n := len(c.r.w); len(c.through) < n {
+			c.through = append(c.through, make([]through, n-len(c.through))...)
+			c.done = append(c.done, make([]bool, n-len(c.done))...)
+		}
+		clear(c.done[:c.r.n])
+		c.countPoles(l.s.Sensor)
+	}
+	l.hots = 0
+}
+
+// countPoles counts the poles at the origin: one integrator for each loop and two for each
+// independent rigid-body motion that force moves and sensor sees.
+func (c *loopCase) countPoles(sensor Sensor) {
+	r := c.r
+	var p [4]float64
+	for k, w := range r.omega {
+		if w > 0 {
+			break
+		}
+		out := r.stage // what any sensor but the arm's sees at low frequency
+		if sensor == SensorArm {
+			out = r.arm
+		}
+		for i := range 2 {
+			for j := range 2 {
+				p[2*i+j] += out[2*k+i] * r.force[2*k+j]
+			}
+		}
+	}
+	most := math.Max(math.Max(math.Abs(p[0]), math.Abs(p[3])), math.Max(math.Abs(p[1]), math.Abs(p[2])))
+	c.poles = [3]int{1, 1, 2}
+	if most == 0 {
+		return
+	}
+	tiny := 1e-9 * most
+	if math.Abs(p[0]) > tiny {
+		c.poles[0] += 2
+	}
+	if math.Abs(p[3]) > tiny {
+		c.poles[1] += 2
+	}
+	c.poles[2] += 2
+	if math.Abs(p[0]*p[3]-p[1]*p[2]) > tiny*most {
+		c.poles[2] += 2
+	}
+}
+
+// trial returns the crossover wc with its gains: |C P| = 1 at wc at the centre pose of the first plant.
+func (l *Loop) trial(wc float64) (t trial, ok bool) {
+	r := l.responses[l.s.Centre]
+	var p, a plantValue
+	r.value(wc, &p, &a)
+	if l.s.Sensor == SensorSplit {
+		low := l.lowPart(wc)
+		for i := range p {
+			p[i] = a[i] + low*(p[i]-a[i])
+		}
+	}
+	q := square(l.s.shape(wc, wc) * l.s.lag(wc))
+	t.wc = wc
+	t.kx = 1 / math.Sqrt(q*square(p[0]))
+	t.ky = 1 / math.Sqrt(q*square(p[3]))
+	return t, !math.IsInf(t.kx, 0) && !math.IsInf(t.ky, 0)
+}

@@ -1,0 +1,181 @@
+package servo
+
+import "math"
+
+// witness is a place where a crossover failed: a point of a case, or a case as a whole.
+type witness struct {
+	number, index int // index −1: unstable without a point of large sensitivity
+
+	// of an axis unstable alone: which, and how far the controller may move before it can become stable
+	alone bool
+	axis  int
+	at    trial
+	room  float64 // largest |C'/C − 1| at which 1 + L cannot have passed through zero
+}
+
+// still reports whether an axis that was unstable alone must be so at t, too: as long as |C' − C| |P| < |1 + C P|
+// at all frequencies the encirclements stay (Rouché). With |C P| ≤ 1 + |1 + C P| it is enough that
+// |C'/C − 1| < m/(1 + m), m the least |1 + C P|; half of that is used, because m is known at the grid's points only.
+func (l *Loop) still(w *witness, t *trial) bool {
+	if !w.alone {
+		return false
+	}
+	ratio := t.kx / w.at.kx
+	if w.axis == 1 {
+		ratio = t.ky / w.at.ky
+	}
+	move := math.Abs(math.Log(ratio)) + l.shapeSlope*math.Abs(math.Log(t.wc/w.at.wc))
+	return math.Expm1(move) < w.room
+}
+
+// failsNear looks where crossovers failed before, through the whole of the case that failed last, and at the same mode in
+// all others: what settles most crossovers.
+func (l *Loop) failsNear(wc float64) bool {
+	t, ok := l.trial(wc)
+	return !ok || l.failsAtWitness(&t, true) || l.failsAlike(&t)
+}
+
+// failsKnown looks only near the places where crossovers failed before.
+func (l *Loop) failsKnown(wc float64) bool {
+	t, ok := l.trial(wc)
+	return !ok || l.failsAtWitness(&t, false)
+}
+
+// end narrows good (holds at the place that failed last) and bad (does not) to 1e-5.
+func (l *Loop) end(good, bad float64) (float64, float64) {
+	const close = 1 + 1e-5
+	low, high := l.excess(good), l.excess(bad)
+	side := 0 // that moved last
+	for n := 0; bad/good > close; n++ {
+		x := math.Sqrt(good * bad)
+		if n < 20 && low <= 0 && high > 0 && !math.IsInf(low, 0) && !math.IsInf(high, 0) {
+			// False position in ln ωc, the value at the end that stays halved (Illinois), aimed a
+			// little beyond the root so that the other end moves, too.
+			f := low / (low - high)
+			width := math.Log(bad / good)
+			aim := 3e-6
+			if -low > high {
+				aim = -aim
+			}
+			x = good * math.Exp(math.Min(math.Max(f*width-aim, 0.01*width), 0.99*width))
+		}
+		e := l.excess(x)
+		if e > 0 {
+			if bad, high = x, e; side > 0 {
+				low *= 0.5
+			}
+			side = 1
+		} else {
+			if good, low = x, e; side < 0 {
+				high *= 0.5
+			}
+			side = -1
+		}
+	}
+	return good, bad
+}
+
+// excess is ln of the largest |S|² near the place that failed last over its limit, +Inf where that
+// is not a matter of sensitivity and fails.
+func (l *Loop) excess(wc float64) float64 {
+	t, ok := l.trial(wc)
+	if !ok || l.hots == 0 {
+		return math.Inf(1)
+	}
+	w := &l.hot[0]
+	f := finding{limit2: l.limit2, whole: true}
+	if w.index < 0 {
+		if !l.still(w, &t) {
+			f.whole = false
+			if l.sweep(&l.cases[w.number], &t, &f); f.reason == Ceiling {
+				return math.Inf(-1)
+			}
+		}
+		return math.Inf(1)
+	}
+	l.look(&l.cases[w.number], &t, w.index, false, &f)
+	return math.Log(f.peak / l.limit2)
+}
+
+func (l *Loop) failsAtWitness(t *trial, far bool) bool {
+	for h := range l.hots {
+		w := &l.hot[h]
+		c := &l.cases[w.number]
+		if w.index < 0 {
+			if l.still(w, t) {
+				l.promote(h)
+				return true
+			}
+			f := finding{limit2: l.limit2}
+			if l.sweep(c, t, &f); f.reason != Ceiling {
+				*w = newWitness(w.number, &f, t)
+				l.promote(h)
+				return true
+			}
+			continue
+		}
+		f := finding{limit2: l.limit2}
+		if l.look(c, t, w.index, far && h == 0, &f); f.reason != Ceiling {
+			w.index = f.index
+			l.promote(h)
+			return true
+		}
+	}
+	return false
+}
+
+func (l *Loop) promote(h int) {
+	w := l.hot[h]
+	copy(l.hot[1:h+1], l.hot[:h])
+	l.hot[0] = w
+}
+
+func newWitness(number int, f *finding, t *trial) witness {
+	w := witness{number: number, index: f.index, alone: f.reason == UnstableAlone, axis: f.axis, at: *t}
+	if w.alone {
+		m := math.Sqrt(f.least[f.axis])
+		w.room = 0.5 * m / (1 + m)
+	}
+	return w
+}
+
+func (l *Loop) addWitness(w witness) {
+	if l.hots < len(l.hot) {
+		l.hots++
+	}
+	copy(l.hot[1:l.hots], l.hot[:l.hots-1])
+	l.hot[0] = w
+}
+
+// failsAlike looks in all cases near the mode at which the last one failed, at the points of the grid only, and
+// keeps the worst.
+func (l *Loop) failsAlike(t *trial) bool {
+	if l.hots == 0 || l.hot[0].index < 0 {
+		return false
+	}
+	r := l.cases[l.hot[0].number].r
+	cluster := 0
+	for cluster < r.clusters-1 && r.ends[cluster] < l.hot[0].index {
+		cluster++
+	}
+	back := r.ends[cluster] - l.hot[0].index
+	worst := finding{limit2: l.limit2} // notes the largest so far
+	number := -1
+	for i := range l.inUse {
+		c := &l.cases[i]
+		if cluster >= c.r.clusters {
+			continue
+		}
+		centre := max(c.r.ends[cluster]-back, 0)
+		for k := max(centre-reach, 0); k <= min(centre+reach, c.r.n-1); k++ {
+			n, before := l.node(c, k, t), worst.peak
+			if worst.noteNode(&n, c.scale, k); worst.peak > before && worst.reason != Ceiling {
+				number = i
+			}
+		}
+	}
+	if number >= 0 {
+		l.addWitness(newWitness(number, &worst, t))
+	}
+	return number >= 0
+}
