@@ -12,6 +12,7 @@ type OutOfPlane struct {
 	gj                     float64 // torsional stiffness G J, N m²
 	warp                   float64 // E' b³t³/144, N m⁴
 	polar                  float64 // (b² + t²)/12, m²
+	steep                  float64 // η, see Flexibility
 }
 
 // NewOutOfPlane returns the constants of a rectangular blade; length, thickness
@@ -41,6 +42,7 @@ func NewOutOfPlane(length, thickness, width, young, poisson float64) OutOfPlane 
 		warp:   young / (1 - poisson*poisson) * b * b * b * t * t * t / 144,
 		polar:  (b*b + t*t) / 12,
 	}
+	o.steep = 0.5 * (StripFactor(r, poisson) - 1) / (1 + r*(1.5+8*r))
 	o.loseBending = (1 - 1/clampBending(r, poisson)) * o.bend
 	o.loseShear = (1 - 1/clampShear(r, poisson)) * (o.bend*length*length/12 + o.shear)
 	return o
@@ -57,11 +59,19 @@ func torsion(a, b float64) float64 {
 
 // Abscissas and weights of Gauss's rule of five points on [0, 1], and the
 // shifted Legendre polynomials P0..P4 there times (2k+1) weight: the projection
-// of a function on them.
+// of a function on them; and the bubble of [OutOfPlane.Flexibility] and its integral.
 var (
-	gaussX, gaussW [5]float64
-	legendre       [5][5]float64 // [k][point]
+	gaussX, gaussW   [5]float64
+	legendre         [5][5]float64 // [k][point]
+	bubbleG, bubbleY [5]float64
 )
+
+// bubble returns 16 u - 80 u², u = s (1-s), which vanishes at both ends and has
+// no mean, and its integral from 0.
+func bubble(s float64) (g, y float64) {
+	u := s * (1 - s)
+	return u * (16 - 80*u), s * s * (8 + s*(-32+s*(40-16*s)))
+}
 
 func init() {
 	// M. Abramowitz, I. A. Stegun, Handbook of Mathematical Functions, 25.4.29
@@ -73,6 +83,7 @@ func init() {
 		gaussX[i], gaussW[i] = (1+v)/2, w[i]/2
 		v2 := v * v
 		p := [5]float64{1, v, (3*v2 - 1) / 2, v * (5*v2 - 3) / 2, (35*v2*v2 - 30*v2 + 3) / 8}
+		bubbleG[i], bubbleY[i] = bubble(gaussX[i])
 		for k := range p {
 			legendre[k][i] = float64(2*k+1) * gaussW[i] * p[k]
 		}
@@ -86,8 +97,11 @@ func init() {
 // plane; the blade is bent in the plane, its ends at the angles a (root) and b
 // (tip) to the chord in rad, under the axial force in N, tension positive.
 //
-// The loads are carried along the bent centreline, the cubic of those end
-// angles. With T the moment about its tangent, M that about its normal,
+// The loads are carried along the bent centreline: the cubic of those end
+// angles, and what the clamps make of it. They keep the section from curling, so
+// that the blade bends less beside them and is steeper at half length: of the sway
+// (a+b)/2 the slope gets η (16 u - 80 u²), u = s (1-s), with η = ½ (f-1)/(1 + 1.5 r + 8 r²),
+// r = b/L and f of [StripFactor], a fit to the mean deflection of the Kirchhoff plate. With T the moment about its tangent, M that about its normal,
 //
 //	f = ∫ M Mᵀ/(E Iz) ds + (L/GA) on z + ∫ T ψᵀ ds,   G J* ψ - E' Γ ψ'' = T,  ψ = 0 at both clamps,
 //
@@ -106,6 +120,7 @@ func (o *OutOfPlane) Flexibility(a, b, axial float64, f *[9]float64) bool {
 	// Slope of the centreline, sin θ = s0 + s1 s + s2 s², with the end angles' sines.
 	sa, sb := a*(1-a*a/6), b*(1-b*b/6)
 	s0, s1, s2 := sa, -4*sa-2*sb, 3*(sa+sb)
+	extra := 0.5 * (sa + sb) * o.steep
 	// x/L = s - ½ ∫ sin²θ, to second order
 	c1, c2, c3, c4, c5 := s0*s0, s0*s1, (s1*s1+2*s0*s2)/3, s1*s2/2, s2*s2/5
 	tip := 1 - 0.5*(c1+c2+c3+c4+c5)
@@ -113,10 +128,10 @@ func (o *OutOfPlane) Flexibility(a, b, axial float64, f *[9]float64) bool {
 	var m, t [3][5]float64
 	var tt [3][5]float64 // Legendre coefficients of t
 	for i, s := range gaussX {
-		sin := s0 + s*(s1+s*s2)
+		sin := s0 + s*(s1+s*s2) + extra*bubbleG[i]
 		q := sin * sin
 		cos := 1 - q*(0.5+0.125*q)
-		y := s * (s0 + s*(s1/2+s*s2/3))
+		y := s*(s0+s*(s1/2+s*s2/3)) + extra*bubbleY[i]
 		x := s * (1 - 0.5*(c1+s*(c2+s*(c3+s*(c4+s*c5)))))
 		// A unit force at the tip has the moments -y about x and x - tip about y.
 		mx, my := -y*l, (x-tip)*l
@@ -192,6 +207,8 @@ func (o *OutOfPlane) FlexibilityAlong(pieces []Piece, chord, axial float64, f *[
 	l := o.Length / n
 	var tt [3][5]float64
 	*f = [9]float64{}
+	first, last := &pieces[0], &pieces[len(pieces)-1]
+	extra := 0.5 * (first.Ny + first.A*first.Nx + last.Ny + last.B*last.Nx) * o.steep
 	for k := range pieces {
 		p := &pieces[k]
 		sa, sb := p.A*(1-p.A*p.A/6), p.B*(1-p.B*p.B/6)
@@ -204,6 +221,8 @@ func (o *OutOfPlane) FlexibilityAlong(pieces []Piece, chord, axial float64, f *[
 			// in the axes of the blade's chord
 			x, y = p.X+p.Nx*x-p.Ny*y, p.Y+p.Ny*x+p.Nx*y
 			cos, sin = p.Nx*cos-p.Ny*sin, p.Ny*cos+p.Nx*sin
+			slope, rise := bubble((float64(k) + s) / n)
+			cos, sin, y = cos-extra*slope*sin, sin+extra*slope*cos, y+extra*rise*o.Length
 			mx, my := -y, x-chord
 			m := [3]float64{cos*my - sin*mx, -sin, cos}
 			t := [3]float64{cos*mx + sin*my, cos, sin}
@@ -221,7 +240,6 @@ func (o *OutOfPlane) FlexibilityAlong(pieces []Piece, chord, axial float64, f *[
 			}
 		}
 	}
-	first, last := &pieces[0], &pieces[len(pieces)-1]
 	sinA, cosA := math.Sincos(first.A)
 	sinB, cosB := math.Sincos(last.B)
 	sinA, cosA = first.Ny*cosA+first.Nx*sinA, first.Nx*cosA-first.Ny*sinA

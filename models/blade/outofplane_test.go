@@ -16,8 +16,10 @@ func sineFlexibility(length, t, b, young, nu, ra, rb, axial float64) (f [9]float
 	warp := young / (1 - nu*nu) * b * b * b * t * t * t / 144
 	ei := young * t * b * b * b / 12
 	ga := 5.0 / 6 * g * b * t
+	steep := 0.5 * (StripFactor(b/length, nu) - 1) / (1 + 1.5*b/length + 8*b*b/(length*length))
 	slope := func(s float64) float64 {
-		return math.Sin(ra)*(1-4*s+3*s*s) + math.Sin(rb)*(3*s*s-2*s)
+		x := 2*s - 1
+		return math.Sin(ra)*(1-4*s+3*s*s) + math.Sin(rb)*(3*s*s-2*s) - 0.5*(math.Sin(ra)+math.Sin(rb))*steep*(1-x*x)*(1-5*x*x)
 	}
 	var x, y, sin, cos [n]float64
 	ds := length / n

@@ -71,6 +71,12 @@ func gram(f [][3][]float64, i int, g [][3][]float64, j int, w []float64) [][]flo
 // condense returns the stiffness of unknown 0 with all others free: k is
 // symmetric positive definite and is destroyed. Rows are scaled first.
 func condense(k [][]float64) float64 {
+	stiff, _ := condenseAndSolve(k)
+	return stiff
+}
+
+// condenseAndSolve returns also all unknowns where that one is 1.
+func condenseAndSolve(k [][]float64) (stiff float64, u []float64) {
 	n := len(k)
 	scale := make([]float64, n)
 	for i := range n {
@@ -90,7 +96,18 @@ func condense(k [][]float64) float64 {
 			}
 		}
 	}
-	return k[0][0] / (scale[0] * scale[0])
+	u = make([]float64, n)
+	u[0] = 1 / scale[0]
+	for c := 1; c < n; c++ {
+		for j := range c {
+			u[c] -= k[c][j] * u[j]
+		}
+		u[c] /= k[c][c]
+	}
+	for c := range u {
+		u[c] *= scale[c]
+	}
+	return k[0][0] / (scale[0] * scale[0]), u
 }
 
 // pick returns the rows and columns of k that are listed.
@@ -153,6 +170,13 @@ func along(x []float64, p [][3][]float64, parity, n, power int, first func(x flo
 // that of the beam E I: ends displaced without rotation (guided), or rotated
 // by equal and opposite angles (not guided). nx, nz functions along and across.
 func plateStrip(r, nu float64, nx, nz int, guided bool) float64 {
+	stiff, _ := plateStripAndSlope(r, nu, nx, nz, guided)
+	return stiff
+}
+
+// plateStripAndSlope returns also the slope at half length of the deflection's
+// mean over the width, over that of the beam (guided only).
+func plateStripAndSlope(r, nu float64, nx, nz int, guided bool) (factor, slope float64) {
 	x, wx, px := legendreTable(2*nx, 2*nx+8)
 	_, wz, pz := legendreTable(2*nz, 2*nz+8)
 	for i := range wz {
@@ -179,12 +203,18 @@ func plateStrip(r, nu float64, nx, nz int, guided bool) float64 {
 	for i := len(fz); i < n; i++ {
 		index = append(index, i)
 	}
-	stiff := condense(pick(k, index))
+	stiff, u := condenseAndSolve(pick(k, index))
 	ei := (1 - nu*nu) * 2 * r // D = 1
-	if guided {
-		return stiff / (12 * ei / 8 * 4) // relative displacement 2 over length 2
+	if !guided {
+		return stiff / (2 * ei), 0 // curvature 1 over length 2
 	}
-	return stiff / (2 * ei) // curvature 1 over length 2
+	// Legendre polynomials but the first have no mean over the width.
+	_, _, at := legendreTable(2*nx, 1) // one Gauss point: x = 0
+	slope = 1.5
+	for a := 1; a < len(fx); a++ {
+		slope += u[1+(a-1)*len(fz)] * at[2*a-1][1][0] // (1-x²)² P_k, derivative at 0
+	}
+	return stiff / (12 * ei / 8 * 4), slope / 1.5 // relative displacement 2 over length 2
 }
 
 // planeStrip returns the stiffness of the plate in its own plane (plane

@@ -29,9 +29,8 @@ func readExpectedModes(t testing.TB) []expectedModes {
 
 // The reference stage at its six positions. Tolerances: in plane the goals that
 // the README beside the data states (0.2 % to the tenth mode, 0.7 % to the
-// twelfth); out of plane its acceptance, 1.6 %: the goal of 0.6 % is met up to
-// one axis at half travel, the corners are up to 1.03 % high. Half of that is there
-// with the solid leaf's own tangents in place of ours (0.49 % in mode 4), the rest is the blade's.
+// twelfth); out of plane 0.8 %, half of its acceptance of 1.6 %: its goal of 0.6 % is
+// missed by 0.1 % at the corners (DYNAMICS.md says what is known of that).
 func TestReferenceModes(t *testing.T) {
 	top, st := readReference(t)
 	s := NewScratch(NewModel(top))
@@ -64,7 +63,7 @@ func TestReferenceModes(t *testing.T) {
 		for k, f := range want.OutHz {
 			diff := hz[k]/(2*math.Pi)/f - 1
 			t.Logf("(%g, %g) out of plane %d: %.3f %.3f %+.3f %%", want.X, want.Y, k+1, hz[k]/(2*math.Pi), f, 100*diff)
-			if math.Abs(diff) > 0.016 {
+			if math.Abs(diff) > 0.008 {
 				t.Errorf("(%g, %g) out of plane %d: %.3f Hz, want %.3f", want.X, want.Y, k+1, hz[k]/(2*math.Pi), f)
 			}
 		}
