@@ -53,7 +53,7 @@ var controlSections = []Field{
 		{Name: "ceiling", Kind: KindQuantity, Unit: models.Hertz, Min: 1, Max: 10000, Default: "500 Hz", Meaning: "highest crossover tried"},
 		{Name: "rule_divisor", Kind: KindQuantity, Min: 1, Max: 100, Default: "3", Meaning: "divisor of mode_rule, the rule of thumb that bandwidth is compared with"},
 	}},
-	{Name: "actuator", Kind: KindGroup, Meaning: "the voice coil of each axis, driven by a current amplifier; its moving mass and magnet act on the modes", Fields: []Field{
+	{Name: "actuator", Kind: KindGroup, Meaning: "the voice coil of each axis; its moving mass and magnet act on the modes", Fields: []Field{
 		{Name: "class", Kind: KindChoice, Choices: append([]string{"none", "own"}, actuatorNames()...), Default: "none",
 			Meaning: "none; own: the keys below; or a generic one, named by its continuous force in N"},
 		{Name: "motor_constant", Kind: KindQuantity, Unit: motorConstant, Min: 0.01, Max: 1e4, Required: true, When: "class", Is: []string{"own"}, Meaning: "force per root of dissipated power at 20 °C"},
@@ -68,6 +68,8 @@ var controlSections = []Field{
 		{Name: "stiffness_across", Kind: KindQuantity, Unit: models.NewtonPerMm, Min: -1000, Max: 1000, Default: "0 N/mm", When: "class", Is: []string{"own"}, Meaning: "of the magnet across the stroke"},
 		{Name: "force_fall_off", Kind: KindQuantity, Written: "%", Min: 0, Max: 0.9, Default: "10 %", When: "class", Is: []string{"own"}, Meaning: "loss of force constant at the end of the stroke"},
 		{Name: "clearance", Kind: KindQuantity, Unit: models.Millimetre, Min: 0.001, Max: 100, Default: "0.3 mm", When: "class", Is: []string{"own"}, Meaning: "motion across the stroke allowed on either side"},
+		{Name: "amplifier", Kind: KindChoice, Choices: []string{"current", "voltage"}, Default: "current", When: "class", Is: append([]string{"own"}, actuatorNames()...),
+			Meaning: "current: adds no damping; voltage: adds the square of the motor constant between the actuator's parts"},
 		{Name: "loop_length", Kind: KindQuantity, Unit: models.Millimetre, Min: 0.1, Max: 10000, Meaning: "of the measuring loop that grows with the frame's temperature; half the plate where it is absent"},
 		{Name: "frame_resistance", Kind: KindQuantity, Unit: kelvinPerWatt, Min: 0, Max: 1000, Default: "0.5 K/W", Meaning: "temperature rise of the frame per watt in both coils"},
 	}},
@@ -179,6 +181,9 @@ func (b *Brief) drive() (*objective.DriveSpec, error) {
 			panic("configs: class of actuator without data")
 		}
 		d.Actuator = &own
+	}
+	if d.Actuator != nil {
+		d.Actuator.VoltageAmplifier = a.Text("amplifier") == "voltage"
 	}
 	if a.Has("loop_length") {
 		d.LoopLength = a.SI("loop_length")

@@ -159,6 +159,21 @@ func TestActuatorActs(t *testing.T) {
 	if f := frequency(func(a *drive.Actuator) { a.StiffnessAlong = -500 }); f >= nominal {
 		t.Errorf("%g Hz with a magnet that pushes away, %g Hz before", f, nominal)
 	}
+	// a voltage amplifier's damping keeps the guided modes down
+	bandwidth := func(voltage bool) float64 {
+		a := *s.Drive.Actuator
+		a.VoltageAmplifier = voltage
+		c, d := *s, *s.Drive
+		d.Actuator, c.Drive = &a, &d
+		e := NewEvaluation(&c)
+		e.Evaluate(x)
+		return get(t, e, Bandwidth)
+	}
+	if current, voltage := bandwidth(false), bandwidth(true); voltage == current {
+		t.Errorf("%g Hz with a current amplifier, %g Hz with a voltage amplifier", current, voltage)
+	} else {
+		t.Logf("%g Hz with a current amplifier, %g Hz with a voltage amplifier", current, voltage)
+	}
 	hot := *s.Drive.Actuator
 	hot.ThermalResistance = 1e4
 	d := *s.Drive

@@ -80,14 +80,14 @@ func (l *Loop) Prepare(plants ...*Plant) {
 			c.done = append(c.done, make([]bool, n-len(c.done))...)
 		}
 		clear(c.done[:c.r.n])
-		c.countPoles(l.s.Sensor)
+		c.countPoles(l.s.Sensor, l.s.ActuatorDamping > 0)
 	}
 	l.hots = 0
 }
 
 // countPoles counts the poles at the origin: one integrator for each loop and two for each
-// independent rigid-body motion that force moves and sensor sees.
-func (c *loopCase) countPoles(sensor Sensor) {
+// independent rigid-body motion that force moves and sensor sees, one where the actuators brake it.
+func (c *loopCase) countPoles(sensor Sensor, braked bool) {
 	r := c.r
 	var p [4]float64
 	for k, w := range r.omega {
@@ -110,15 +110,19 @@ func (c *loopCase) countPoles(sensor Sensor) {
 		return
 	}
 	tiny := 1e-9 * most
+	rigid := 2
+	if braked {
+		rigid = 1
+	}
 	if math.Abs(p[0]) > tiny {
-		c.poles[0] += 2
+		c.poles[0] += rigid
 	}
 	if math.Abs(p[3]) > tiny {
-		c.poles[1] += 2
+		c.poles[1] += rigid
 	}
-	c.poles[2] += 2
+	c.poles[2] += rigid
 	if math.Abs(p[0]*p[3]-p[1]*p[2]) > tiny*most {
-		c.poles[2] += 2
+		c.poles[2] += rigid
 	}
 }
 

@@ -188,7 +188,7 @@ func (l *Loop) poseNoise(r *response, pose int, t *trial, d *Disturbances) (v [2
 	floor := r.plant.Floor[2*pose*r.modes : 2*(pose+1)*r.modes]
 	n.stage.prepare(r.omega, r.force, r.stage, far)
 	n.floorStage.prepare(r.omega, floor, r.stage, far)
-	if l.s.Sensor != SensorStage {
+	if l.s.Sensor != SensorStage || r.brake > 0 {
 		n.arm.prepare(r.omega, r.force, r.arm, far)
 		n.floorArm.prepare(r.omega, floor, r.arm, far)
 	}
@@ -221,31 +221,39 @@ func (l *Loop) poseNoise(r *response, pose int, t *trial, d *Disturbances) (v [2
 // addPower adds weight (Hz) times the power densities of the stage at w.
 func (l *Loop) addPower(r *response, w, weight float64, t *trial, d *Disturbances, v *[2][NumSources]float64) {
 	n := &l.noise
-	var ps, pm, qs, qm plantValue
+	var ps, pa, qs, qa plantValue // force and floor to stage and arm
 	n.stage.at(w, r.zeta, r.omega, &ps)
 	shaken := !d.Floor.silent()
 	if shaken {
 		n.floorStage.at(w, r.zeta, r.omega, &qs)
 	}
+	if l.s.Sensor != SensorStage || r.brake > 0 {
+		n.arm.at(w, r.zeta, r.omega, &pa)
+		if shaken {
+			n.floorArm.at(w, r.zeta, r.omega, &qa)
+		}
+	}
+	if r.brake > 0 {
+		// P becomes P M, Q becomes Q − P M jωc Q_a
+		m := r.braked(w, &pa)
+		ps, pa = ps.times(&m), pa.times(&m)
+		c := complex(0, w*r.brake)
+		stage, arm := ps.times(&qa), pa.times(&qa)
+		for i := range qs {
+			qs[i] -= c * stage[i]
+			qa[i] -= c * arm[i]
+		}
+	}
 	gap := complex(1, 0)
+	pm, qm := ps, qs // at the sensor
 	switch l.s.Sensor {
-	case SensorStage:
-		pm, qm = ps, qs
 	case SensorArm:
-		gap = 0
-		n.arm.at(w, r.zeta, r.omega, &pm)
-		if shaken {
-			n.floorArm.at(w, r.zeta, r.omega, &qm)
-		}
-	default:
+		gap, pm, qm = 0, pa, qa
+	case SensorSplit:
 		gap = l.lowPart(w)
-		n.arm.at(w, r.zeta, r.omega, &pm)
-		if shaken {
-			n.floorArm.at(w, r.zeta, r.omega, &qm)
-		}
 		for i := range pm {
-			pm[i] += gap * (ps[i] - pm[i])
-			qm[i] += gap * (qs[i] - qm[i])
+			pm[i] = pa[i] + gap*(ps[i]-pa[i])
+			qm[i] = qa[i] + gap*(qs[i]-qa[i])
 		}
 	}
 	var cx, cy complex128

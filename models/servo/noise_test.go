@@ -156,6 +156,33 @@ func TestNoiseClosedLoop(t *testing.T) {
 	near(t, "simulation", math.Sqrt(sum/steps), b.Total[0], 0.02)
 }
 
+// The actuator's damping c of one mode is a damping ratio c/2mω more, in the loop and in the noise.
+func TestActuatorDamping(t *testing.T) {
+	const mass, hz = 1.4, 20.0
+	w := 2 * math.Pi * hz
+	for sensor := range numSensor {
+		s := single(Default())
+		s.Sensor, s.Damping = sensor, 0.01
+		s.ActuatorDamping = 2 * mass * w * 0.05
+		other := s
+		other.Damping, other.ActuatorDamping = 0.06, 0
+		d := Disturbances{Amplifier: Density{Level: 1e-3}, Encoder: Density{Level: 1e-9}, Gap: Density{Level: 1e-9}, Floor: Density{Level: 1e-4}, Low: 0.01, SampleRate: 10e3}
+		var m [2]Margins
+		var b [2]Budget
+		for i, s := range []Settings{s, other} {
+			l := mustLoop(t, s, 1, 2, 1)
+			l.Prepare(massOnSpring(mass, w))
+			m[i], _ = l.Margins(80)
+			b[i], _ = l.Noise(80, &d)
+		}
+		near(t, "phase margin", m[0].Phase, m[1].Phase, 1e-4) // of the far modes (ζ/2)² is left out
+		near(t, "gain", m[0].Position[0], m[1].Position[0], 1e-4)
+		for i := range NumSources {
+			near(t, i.String(), b[0].Part[0][i], b[1].Part[0][i], 0.002) // different grids
+		}
+	}
+}
+
 // A table of densities is interpolated on logarithmic axes and held outside.
 func TestDensityTable(t *testing.T) {
 	d := Density{Hz: []float64{1, 100}, Value: []float64{1e-6, 1e-8}}

@@ -18,6 +18,7 @@ const (
 type response struct {
 	sensor Sensor
 	zeta   float64
+	brake  float64 // actuator damping, N s/m
 	from   float64 // rad/s, lowest crossover
 	to     float64 // rad/s, highest crossover
 
@@ -27,6 +28,8 @@ type response struct {
 	omega, force, arm, stage []float64
 
 	strength []float64 // (modes) largest row sum Σ_j |out_i in_j| of each mode, 1/kg
+
+	peaks []float64 // (2 modes at most) rad/s, ascending: what the grid crowds around
 
 	n    int          // number of points
 	w    []float64    // rad/s, ascending
@@ -48,10 +51,11 @@ type plantValue [4]complex128
 
 func newResponse(modes int, s *Settings) *response {
 	r := &response{
-		sensor: s.Sensor, zeta: s.Damping,
+		sensor: s.Sensor, zeta: s.Damping, brake: s.ActuatorDamping,
 		from: 2 * math.Pi * s.From, to: 2 * math.Pi * s.Ceiling,
 		strength: make([]float64, modes),
-		ends:     make([]int, modes), tail: make([]float64, modes),
+		peaks:    make([]float64, 0, 2*modes),
+		ends:     make([]int, 2*modes), tail: make([]float64, 2*modes),
 		armSum: newModalSum(modes), stageSum: newModalSum(modes),
 	}
 	return r
@@ -77,11 +81,15 @@ func (r *response) prepare(plant *Plant, pose int) {
 		}
 		r.strength[k] = in * (arm + stage)
 	}
-	if r.sensor != SensorStage {
+	if r.sensor != SensorStage || r.brake > 0 {
 		r.armSum.prepare(r.omega, r.force, r.arm, r.zeta <= farDamping)
 	}
 	if r.sensor != SensorArm {
 		r.stageSum.prepare(r.omega, r.force, r.stage, r.zeta <= farDamping)
+	}
+	r.peaks = append(r.peaks[:0], r.omega...)
+	if r.brake > 0 {
+		r.addLocked()
 	}
 	r.layGrid()
 	for i := range r.n {
@@ -92,14 +100,14 @@ func (r *response) prepare(plant *Plant, pose int) {
 // layGrid places the points: sparse far below everything, at most 20 % apart elsewhere, and
 // around each mode at [offsets], as far as half way to the neighbouring modes.
 func (r *response) layGrid() {
-	m := r.modes
+	m := len(r.peaks)
 	k := 0
-	for k < m && r.omega[k] == 0 { // rigid-body modes have no resonance
+	for k < m && r.peaks[k] == 0 { // rigid-body modes have no resonance
 		k++
 	}
 	low := r.from
 	if k < m {
-		low = math.Min(low, r.omega[k])
+		low = math.Min(low, r.peaks[k])
 	}
 	low *= 0.3
 	r.n, r.clusters = 0, 0
@@ -109,14 +117,14 @@ func (r *response) layGrid() {
 	r.add(low)
 	previous := math.Inf(-1)
 	for k < m {
-		w := r.omega[k]
+		w := r.peaks[k]
 		next := k + 1
-		for next < m && r.omega[next]-w < same*r.zeta*w {
+		for next < m && r.peaks[next]-w < same*r.zeta*w {
 			next++
 		}
 		above := math.Inf(1)
 		if next < m {
-			above = r.omega[next]
+			above = r.peaks[next]
 		}
 		for i := len(offsets) - 1; i >= 0; i-- {
 			if x := w * (1 - r.zeta*offsets[i]); x > 0.5*(previous+w) {
@@ -135,7 +143,7 @@ func (r *response) layGrid() {
 		previous = w
 		k = next
 	}
-	r.fill(math.Max(30*r.to, 3*r.omega[m-1]))
+	r.fill(math.Max(30*r.to, 3*r.peaks[m-1]))
 }
 
 // add appends a point.
@@ -207,6 +215,15 @@ func (r *response) value(w float64, p, a *plantValue) {
 	default:
 		r.stageSum.at(w, r.zeta, r.omega, p)
 		r.armSum.at(w, r.zeta, r.omega, a)
+	}
+	if r.brake > 0 {
+		var arm plantValue
+		r.armSum.at(w, r.zeta, r.omega, &arm)
+		m := r.braked(w, &arm)
+		*p = p.times(&m)
+		if r.sensor == SensorSplit {
+			*a = a.times(&m)
+		}
 	}
 }
 

@@ -19,6 +19,10 @@ type Settings struct {
 	SplitFrequency float64 // Hz, of SensorSplit
 	Damping        float64 // ζ of every mode; in (0, 0.2]
 	Delay          float64 // τ, s; computing, sampling and amplifier together; ≥ 0
+	// ActuatorDamping c acts between each actuator's parts, N s/m: F = F_command − c du/dt with u the arm's
+	// motion at the actuator. A voltage amplifier adds Km² (drive.Actuator.Damping), a current amplifier nothing.
+	// It grows with the scale of the mode frequencies.
+	ActuatorDamping float64
 
 	IntegratorRatio float64 // > 0
 	LeadRatio       float64 // ≥ 0
@@ -72,6 +76,7 @@ func (s *Settings) Validate(poses int) error {
 	need(positive(s.SplitFrequency), "split frequency %g Hz must be positive", s.SplitFrequency)
 	need(s.Damping > 0 && s.Damping <= 0.2, "damping %g must lie above 0 and at most at 0.2", s.Damping)
 	need(s.Delay >= 0 && s.Delay <= 0.1, "delay %g s must lie between 0 and 0.1 s", s.Delay)
+	need(s.ActuatorDamping >= 0 && !math.IsInf(s.ActuatorDamping, 1), "actuator damping %g N s/m must not be negative", s.ActuatorDamping)
 	need(positive(s.IntegratorRatio), "integrator ratio %g must be positive", s.IntegratorRatio)
 	need(s.LeadRatio >= 0 && !math.IsInf(s.LeadRatio, 1), "lead ratio %g must not be negative", s.LeadRatio)
 	need(positive(s.TamingRatio), "taming ratio %g must be positive", s.TamingRatio)

@@ -211,6 +211,9 @@ func (l *Loop) negligibleFrom(c *loopCase, t *trial) int {
 	gain := math.Max(t.kx, t.ky) * l.shapeMost / (c.scale * c.scale)
 	most := 1 - 1/l.s.SensitivityLimit
 	last := r.n - 1
+	if r.brake > 0 {
+		return last // the bound is that of the undamped modes
+	}
 	for j := r.clusters - 1; j >= 0; j-- {
 		i := r.ends[j]
 		if gain*r.tail[j] > most || r.w[i]*c.scale < t.wc {
