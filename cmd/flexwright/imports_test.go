@@ -1,0 +1,125 @@
+package main
+
+import (
+	"go/parser"
+	"go/token"
+	"path"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// arrows says which packages of the module each package may import: arrows
+// point down only. A package that is not here may import none of ours until a
+// line is added.
+var arrows = map[string]struct {
+	may    []string
+	reason string
+}{
+	"cmd/flexwright":   {[]string{"*"}, "the command joins everything; nothing imports it"},
+	"configs":          {[]string{"objective", "search", "models", "models/drive", "models/mechanics", "models/servo"}, "the brief produces a search and a spec: an error position needs both ends, the line and the names that exist"},
+	"results/report":   {[]string{"results", "results/drawing", "search", "objective", "models"}, "a report shows what a run folder and an evaluated design hold; it reads no brief"},
+	"results/drawing":  {[]string{"models"}, "a drawing needs the outlines of a stage and nothing else"},
+	"results":          {[]string{"objective", "search", "models"}, "a run folder keeps rows; how they come about is not its business"},
+	"objective":        {[]string{"search", "models", "models/*"}, "measures are made from what the physics computed"},
+	"search":           {nil, "it searches anything that answers objectives and a violation: stages and test problems alike"},
+	"search/*":         {[]string{"search", "search/problems"}, "it searches anything that answers objectives and a violation: stages and test problems alike"},
+	"models/servo":     {[]string{"models", "models/mechanics", "models/dense"}, "physics must be usable, and testable, without a brief, a search or a disk"},
+	"models/drive":     {[]string{"models", "models/mechanics", "models/dense"}, "physics must be usable, and testable, without a brief, a search or a disk"},
+	"models/mechanics": {[]string{"models", "models/blade", "models/dense"}, "physics must be usable, and testable, without a brief, a search or a disk"},
+	"models/blade":     {[]string{"models/dense"}, "physics must be usable, and testable, without a brief, a search or a disk"},
+	"models/dense":     {nil, "kernels know numbers only"},
+	"models":           {nil, "what a stage is comes before what it does"},
+}
+
+// fences say where alone something from outside may be imported.
+var fences = []struct {
+	imports string   // path, or path/... for everything below it too
+	only    []string // packages or files
+	reason  string
+}{
+	{"github.com/goccy/go-yaml/...", []string{"configs"}, "text and positions stop in configs; below it there are numbers in one unit system"},
+	{"github.com/MaxHalford/eaopt", []string{"search/evolve.go"}, "single-objective, last released 2020; it must be replaceable in one file"},
+	{"github.com/parquet-go/...", []string{"results"}, "the storage format is one folder's business"},
+	{"github.com/spf13/...", []string{"cmd/flexwright"}, "libraries return values; they do not read flags"},
+	{"golang.org/x/term", []string{"cmd/flexwright"}, "libraries return values; they do not print"},
+	{"log", []string{"cmd/flexwright"}, "libraries return values; they do not log"},
+	{"log/slog", []string{"cmd/flexwright"}, "libraries return values; they do not log"},
+	{"html/template", []string{"results/report"}, "the page is made in one place"},
+	{"embed", []string{"results/report"}, "the plot script is embedded where the page is made"},
+	{"math/rand", []string{"search/evolve.go"}, "one seeding rule: math/rand/v2; the evolution library asks for v1"},
+	{"gonum.org/v1/gonum/mat", nil, "allocates in every call: kernels take our own memory"},
+	{"gonum.org/v1/gonum/...", []string{"models/mechanics", "models/servo", "models/dense", "models/blade", "search"}, "numerical work is done in models and search"},
+}
+
+// outside are the only imports from outside the standard library that packages
+// of models may use.
+var outsideOfModels = []string{"gonum.org/v1/gonum/blas", "gonum.org/v1/gonum/blas/blas64", "gonum.org/v1/gonum/blas/gonum",
+	"gonum.org/v1/gonum/lapack", "gonum.org/v1/gonum/lapack/gonum"}
+
+// within reports whether name matches pattern: the same, or below pattern/... or
+// directly below pattern/*.
+func within(name, pattern string) bool {
+	if root, deep := strings.CutSuffix(pattern, "/..."); deep {
+		return name == root || strings.HasPrefix(name, root+"/")
+	}
+	ok, _ := path.Match(pattern, name)
+	return ok || pattern == "*"
+}
+
+// Every import of every Go file, those with build tags too. In test files the
+// arrows between our own packages hold as well; what comes from outside is free
+// there, but for the old random numbers.
+func TestImports(t *testing.T) {
+	const module = "flexwright/"
+	files := treeFiles(t, ".go")
+	if len(files) < 50 {
+		t.Fatalf("%d Go files found: not the whole tree", len(files))
+	}
+	seen := map[string]bool{}
+	for _, f := range files {
+		file, err := parser.ParseFile(token.NewFileSet(), f.path, f.text, parser.ImportsOnly)
+		if err != nil {
+			t.Error(err)
+			continue
+		}
+		dir, test := path.Dir(f.name), strings.HasSuffix(f.name, "_test.go")
+		arrow, ok := arrows[dir]
+		for pattern, a := range arrows {
+			if !ok && strings.Contains(pattern, "*") && within(dir, pattern) {
+				arrow, ok = a, true
+			}
+		}
+		if !ok && !strings.HasPrefix(dir, ".") {
+			t.Errorf("%s: package %s has no arrows: add it to the table with a reason", f.name, dir)
+		}
+		for _, spec := range file.Imports {
+			imported, _ := strconv.Unquote(spec.Path.Value)
+			if ours, is := strings.CutPrefix(imported, module); is {
+				seen[dir+" "+ours] = true
+				if ours != dir && !slices.ContainsFunc(arrow.may, func(p string) bool { return within(ours, p) }) {
+					t.Errorf("%s imports %s: %s", f.name, ours, arrow.reason)
+				}
+				continue
+			}
+			if test && imported != "math/rand" {
+				continue
+			}
+			for _, fence := range fences {
+				if within(imported, fence.imports) && !slices.Contains(fence.only, dir) && !slices.Contains(fence.only, f.name) {
+					t.Errorf("%s imports %s, allowed only in %v: %s", f.name, imported, fence.only, fence.reason)
+				}
+			}
+			foreign := strings.Contains(strings.Split(imported, "/")[0], ".")
+			if foreign && strings.HasPrefix(dir, "models") && !slices.Contains(outsideOfModels, imported) {
+				t.Errorf("%s imports %s: models use the standard library and the BLAS and LAPACK kernels only", f.name, imported)
+			}
+		}
+	}
+	for _, arrow := range []string{"cmd/flexwright configs", "configs objective", "objective models/mechanics", "models/mechanics models/blade"} {
+		if !seen[arrow] {
+			t.Errorf("the arrow %s is not in the tree: is this test still looking at it?", arrow)
+		}
+	}
+}
