@@ -28,6 +28,8 @@ type response struct {
 	omega, force, arm, stage []float64
 
 	strength []float64 // (modes) largest row sum Σ_j |out_i in_j| of each mode, 1/kg
+	before   []float64 // (modes+1) sum of the strengths of the modes before k
+	after    []float64 // (modes+1) sum of the resonances' heights, strength/(2ζω²), of the modes from k up
 
 	peaks []float64 // (2 modes at most) rad/s, ascending: what the grid crowds around
 
@@ -53,9 +55,9 @@ func newResponse(modes int, s *Settings) *response {
 	r := &response{
 		sensor: s.Sensor, zeta: s.Damping, brake: s.ActuatorDamping,
 		from: 2 * math.Pi * s.From, to: 2 * math.Pi * s.Ceiling,
-		strength: make([]float64, modes),
-		peaks:    make([]float64, 0, 2*modes),
-		ends:     make([]int, 2*modes), tail: make([]float64, 2*modes),
+		strength: make([]float64, modes), before: make([]float64, modes+1), after: make([]float64, modes+1),
+		peaks: make([]float64, 0, 2*modes),
+		ends:  make([]int, 2*modes), tail: make([]float64, 2*modes),
 		armSum: newModalSum(modes), stageSum: newModalSum(modes),
 	}
 	return r
@@ -86,6 +88,16 @@ func (r *response) prepare(plant *Plant, pose int) {
 	}
 	if r.sensor != SensorArm {
 		r.stageSum.prepare(r.omega, r.force, r.stage, r.zeta <= farDamping)
+	}
+	for k := range m {
+		r.before[k+1] = r.before[k] + r.strength[k]
+	}
+	r.after[m] = 0
+	for k := m - 1; k >= 0; k-- {
+		r.after[k] = r.after[k+1]
+		if r.strength[k] > 0 {
+			r.after[k] += r.strength[k] / (2 * r.zeta * r.omega[k] * r.omega[k])
+		}
 	}
 	r.peaks = append(r.peaks[:0], r.omega...)
 	if r.brake > 0 {
@@ -177,19 +189,20 @@ func (r *response) fill(w float64) {
 	r.add(w)
 }
 
-// bound returns a number that no row sum |P_i1| + |P_i2| exceeds at frequencies from w up.
+// bound returns a number that no row sum |P_i1| + |P_i2| of the undamped actuators' plant exceeds at frequencies
+// from w up: each mode above by its resonance, each below by its magnitude at w, one below w/2 by
+// no more than strength/(3/4 w²).
 func (r *response) bound(w float64) float64 {
-	sum := 0.0
-	for k, wk := range r.omega {
-		d := 2 * r.zeta * wk * wk // at the resonance
-		if wk < w {
-			d = math.Max(w*w-wk*wk, 2*r.zeta*wk*w)
-		}
-		if r.strength[k] > 0 {
-			sum += r.strength[k] / d
-		}
+	k := len(r.omega)
+	for k > 0 && r.omega[k-1] >= w {
+		k--
 	}
-	return sum
+	sum := r.after[k]
+	for ; k > 0 && r.omega[k-1] > 0.5*w; k-- {
+		wk := r.omega[k-1]
+		sum += r.strength[k-1] / math.Max((w-wk)*(w+wk), 2*r.zeta*wk*w)
+	}
+	return sum + r.before[k]/(0.75*w*w)
 }
 
 // at evaluates point i unless that is done.

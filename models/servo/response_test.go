@@ -1,0 +1,58 @@
+package servo
+
+import (
+	"math"
+	"math/cmplx"
+	"math/rand/v2"
+	"testing"
+)
+
+// The far modes' polynomials and the bound of the tail, against the plain sum over all modes. The cut series
+// and the neglected (ζ/2)² promise 2e-6 of the magnitudes added at ζ 0.002; at ζ 0.02 nothing is cut. Where they cancel, as
+// beyond all modes, that is more of the result.
+func TestResponse(t *testing.T) {
+	rng := rand.New(rand.NewPCG(31, 2))
+	reference := referencePlant(t)
+	for n := range 40 {
+		s := Default()
+		s.Centre = 0
+		s.Sensor = Sensor(n % 2)
+		s.Damping = []float64{0.0005, 0.002, 0.02}[n%3]
+		plant := randomPlant(rng, 1, 12)
+		if n%4 == 0 {
+			plant = reference
+		}
+		r := newResponse(plant.Modes, &s)
+		pose := n % plant.Poses
+		r.prepare(plant, pose)
+		p := newPlain(s, plant)
+		largest := 0.0 // row sum, from the top down
+		cluster := r.clusters - 1
+		for i := r.n - 1; i >= 0; i-- {
+			r.at(i)
+			want := p.response(0, pose, 1, r.w[i])
+			added := 0.0
+			for k, wk := range r.omega {
+				added += r.strength[k] / math.Hypot((wk-r.w[i])*(wk+r.w[i]), 2*s.Damping*wk*r.w[i])
+			}
+			for row := range 2 {
+				sum := cmplx.Abs(want[row][0]) + cmplx.Abs(want[row][1])
+				largest = math.Max(largest, sum)
+				for column := range 2 {
+					if off := cmplx.Abs(r.p[i][2*row+column] - want[row][column]); off > 2e-6*added {
+						t.Fatalf("plant %d at %g rad/s: off by %g of %g", n, r.w[i], off, added)
+					}
+				}
+			}
+			if cluster >= 0 && i == r.ends[cluster] {
+				if largest > r.tail[cluster] {
+					t.Fatalf("plant %d from %g rad/s: %g, bound %g", n, r.w[i], largest, r.tail[cluster])
+				}
+				cluster--
+			}
+			if i > 0 && !(r.w[i] > r.w[i-1]) {
+				t.Fatalf("plant %d: points %g, %g rad/s", n, r.w[i-1], r.w[i])
+			}
+		}
+	}
+}
