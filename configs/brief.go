@@ -107,9 +107,6 @@ func (l *load) readSettings(root *node) {
 		}
 	}
 	l.settings = l.readSection(&own, root.place, "the brief", Sections)
-	if s := l.settings.Group("search"); s.On("surrogate") {
-		l.refuse(s.value("surrogate", KindSwitch).place, "off", "this version has no surrogate")
-	}
 }
 
 // readChoice reads a name or {one_of: [names]}.

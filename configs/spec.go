@@ -190,7 +190,7 @@ func (p Plan) New(space search.Space, shard search.Shard) (search.Plan, error) {
 	case "grid":
 		return search.NewGrid(space, search.GridOptions{PerVariable: p.PerVariable, Shard: shard})
 	}
-	evolve, err := search.NewEvolve(space, p.Seed, search.EvolveOptions{Population: p.Population, Generations: p.Generations, Shard: shard})
+	evolve, err := search.NewEvolve(space, p.Seed, search.EvolveOptions{Population: p.Population, Generations: p.Generations, Surrogate: p.Surrogate, Shard: shard})
 	if err != nil {
 		return nil, err
 	}

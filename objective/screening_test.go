@@ -3,6 +3,7 @@ package objective
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"flexwright/models"
@@ -48,12 +49,36 @@ func TestScreeningTellsTheSearchTheSame(t *testing.T) {
 		if ra.Feasible != rb.Feasible {
 			t.Fatalf("%v: feasible %v with screening, %v without", x, ra.Feasible, rb.Feasible)
 		}
-		if ra.Feasible {
-			feasible++
+		goalsA, limitsA := screening.Told(&ra)
+		goalsB, limitsB := full.Told(&rb)
+		if goalsA != goalsB || limitsA != limitsB {
+			t.Fatalf("%v: told %v %v with screening (%s), %v %v without (%s)", x, goalsA, limitsA, ra.Status, goalsB, limitsB, rb.Status)
+		}
+		if goalsA {
 			screening.Objectives(&ra, objA)
 			full.Objectives(&rb, objB)
 			if objA[0] != objB[0] || objA[1] != objB[1] {
 				t.Fatalf("%v: objectives %v with screening, %v without", x, objA, objB)
+			}
+		}
+		if limitsA {
+			signed := screening.Signed(&ra, nil)
+			if !slices.Equal(signed, full.Signed(&rb, nil)) {
+				t.Fatalf("%v: signed limits differ", x)
+			}
+			sum := 0.0
+			for _, g := range signed {
+				sum += max(g, 0)
+			}
+			// 1e-12: the same few terms are added in another order.
+			if v := screening.Violation(&ra); math.Abs(sum-v) > 1e-12*(1+v) {
+				t.Fatalf("%v: signed limits add up to %v, the violation is %v", x, sum, v)
+			}
+		}
+		if ra.Feasible {
+			feasible++
+			if !goalsA || !limitsA {
+				t.Fatalf("%v: a feasible row is not told in full", x)
 			}
 		}
 	}

@@ -3,6 +3,7 @@ package search
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 )
 
 // breeding is the state of Evolve between generations.
@@ -24,6 +25,10 @@ type breeding struct {
 	seen      *seen // nil: points may repeat
 	portfolio portfolio
 	model     *surrogate // nil: none
+
+	relaxing bool      // small violations count as none
+	level    float64   // how small, in the first generation
+	judged   []float64 // violations that members are ranked by
 
 	rank      []int
 	fronts    [][]int
@@ -51,6 +56,7 @@ func newBreeding(s Space, seed uint64, o EvolveOptions, ask func(*Proposals) ([]
 // Latin hypercube.
 func (b *breeding) first() error {
 	b.generation = 1
+	b.relaxing = true
 	r := source(b.seed, 1)
 	n := uint64(b.o.Population)
 	for i := range n {
@@ -196,7 +202,8 @@ func (b *breeding) survive() {
 	if m == 0 {
 		m, objs = 1, lengthen([]float64(nil), a.n)
 	}
-	fronts := b.ranker.Rank(objs, m, a.violation, b.rank)
+	judged := b.relaxed()
+	fronts := b.ranker.Rank(objs, m, judged, b.rank)
 	b.fronts = lengthen(b.fronts, max(fronts, len(b.fronts)))
 	for f := range b.fronts {
 		b.fronts[f] = b.fronts[f][:0]
@@ -223,7 +230,7 @@ func (b *breeding) survive() {
 		}
 	}
 	rewarded := b.frontier
-	if b.spare.violation[0] > 0 {
+	if judged[b.fronts[0][0]] > 0 {
 		rewarded = b.spare.n
 	}
 	b.portfolio.learn(a, b.parents, &b.spare, rewarded)
@@ -233,6 +240,42 @@ func (b *breeding) survive() {
 		b.all.parent[i], b.all.operator[i] = -1, 0
 	}
 }
+
+// relaxed returns the violations that members are ranked by. In the first
+// generations a small one counts as none, less and less, so that the search
+// passes through regions beyond the limits before it settles among feasible
+// points: the level falls from the violation that relaxedPart of the first
+// generation do not exceed, with the third power of the time left (Takahama and
+// Sakai, Constrained optimization by the epsilon constrained differential
+// evolution, CEC 2006).
+func (b *breeding) relaxed() []float64 {
+	a := &b.all
+	b.judged = append(b.judged[:0], a.violation...)
+	if !b.relaxing {
+		return b.judged
+	}
+	if b.generation == 1 {
+		slices.Sort(b.judged)
+		b.level = b.judged[int(relaxedPart*float64(len(b.judged)))]
+		copy(b.judged, a.violation)
+	}
+	left := 1 - float64(b.generation)/relaxedGenerations
+	if left <= 0 || math.IsInf(b.level, 1) {
+		b.relaxing = false
+		return b.judged
+	}
+	for i, v := range b.judged {
+		if a.known[i] && v <= b.level*left*left*left {
+			b.judged[i] = 0
+		}
+	}
+	return b.judged
+}
+
+const (
+	relaxedGenerations = 20
+	relaxedPart        = 0.3
+)
 
 // measure sets the scale of the objectives from the first front.
 func (b *breeding) measure(front []int) {

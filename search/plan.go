@@ -8,8 +8,8 @@ import (
 // Outcome is what a plan is told about one point.
 type Outcome struct {
 	// Objectives, least is best, finite where Violation is 0. Of a point with a
-	// violation only a surrogate reads them; they may be nil or not finite. A
-	// plan must be told the same of a point however far it was evaluated.
+	// violation they may be nil or not finite. A plan must be told the same of a
+	// point however far it was evaluated.
 	Objectives []float64
 	// Violation is the total violation of the limits: 0 when all hold, +Inf
 	// for a point of which no violation can be measured. Never negative or NaN.

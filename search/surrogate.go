@@ -333,8 +333,10 @@ func (s *surrogate) pick(b *breeding, n int) []int {
 	}
 	m := in.all.m
 	var objs []float64
-	if b.all.violation[0] == 0 {
-		objs = append(objs, b.all.objs[:b.frontier*m]...)
+	for i := range b.frontier {
+		if b.all.violation[i] == 0 {
+			objs = append(objs, b.all.objectives(i)...)
+		}
 	}
 	front := len(objs)
 	for _, i := range feasible {

@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
+	"math"
 	"os"
 	"os/signal"
 	"path/filepath"
@@ -160,8 +161,18 @@ func study(spec *objective.Spec, o runOptions, observe func([]objective.Row, boo
 			evaluations[worker].Fill(row)
 		},
 		Outcome: func(row *objective.Row, out *search.Outcome) {
-			spec.Objectives(row, out.Objectives)
 			out.Violation = spec.Violation(row)
+			objectives, limits := spec.Told(row)
+			spec.Objectives(row, out.Objectives)
+			if !objectives {
+				for k := range out.Objectives {
+					out.Objectives[k] = math.Inf(1)
+				}
+			}
+			out.Limits = out.Limits[:0]
+			if limits {
+				out.Limits = spec.Signed(row, out.Limits)
+			}
 		},
 		Observe:    observe,
 		MaxDesigns: o.maxDesigns,
