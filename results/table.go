@@ -47,9 +47,10 @@ var (
 
 // tableWriter writes one Parquet file.
 type tableWriter struct {
-	f       file
-	buffer  *bufio.Writer
-	err     error // the first of the file's; the library may forget it
+	f      file
+	buffer *bufio.Writer
+	err    error // the first of the file's; the library may forget it
+	//lint:ignore SA1019 the writer of untyped rows: the columns are known at run time only
 	parquet *parquet.Writer
 	rows    int64
 	groups  []string  // "end sha256" of each row group

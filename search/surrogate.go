@@ -27,7 +27,6 @@ type surrogate struct {
 	avoid     []float64 // features of points of which the limits are not known
 
 	feature, centre, value, y []float64
-	member                    []int
 	out                       []Outcome
 	flat                      []float64
 	volume                    hypervolumer

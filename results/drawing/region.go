@@ -13,7 +13,6 @@ type corner struct {
 	x, y    float64
 	concave bool // the metal takes up three quarters around it
 	blade   int  // whose end meets its body here, -1: none
-	tip     bool // the blade's tip end
 }
 
 // trace returns the boundary of the union of axis-aligned rectangles as closed
