@@ -49,7 +49,7 @@ const (
 	partTime      = 5 * time.Second
 	firstPartTime = 500 * time.Millisecond
 	// partRows bounds the memory of rows that are not stored yet.
-	partRows = 65536
+	partRows = 16384
 	// chunkTime is how much is evaluated between two looks at the clock.
 	chunkTime = 250 * time.Millisecond
 )
@@ -63,6 +63,7 @@ type Recorder struct {
 	study      Study
 	stored     int64 // rows when the recorder was made
 	parameters int
+	now        func() time.Time
 	started    time.Time
 	end        time.Time // zero: none
 	err        error     // the first; nothing goes on after it
@@ -86,7 +87,7 @@ func (r *Run) Recorder(s Study) *Recorder {
 		s.Pool = search.NewPool(runtime.GOMAXPROCS(0))
 	}
 	c := r.Replay(s)
-	c.run, c.stored, c.started = r, r.rows, time.Now()
+	c.run, c.stored, c.started = r, r.rows, c.now()
 	if s.For > 0 {
 		c.end = c.started.Add(s.For)
 	}
@@ -97,7 +98,7 @@ func (r *Run) Recorder(s Study) *Recorder {
 // rows, answers from them, and ends behind the last. Finish returns the first difference as a
 // MismatchError, or nothing.
 func (f *Folder) Replay(s Study) *Recorder {
-	c := &Recorder{folder: f, study: s, stored: f.manifest.Rows}
+	c := &Recorder{folder: f, study: s, stored: f.manifest.Rows, now: time.Now}
 	_, c.parameters = storedColumns(f.manifest.Columns)
 	c.replay, c.err = f.readRows()
 	return c
@@ -162,7 +163,7 @@ func (c *Recorder) mayGoOn(ctx context.Context) error {
 		return &StopError{string(BySignal)}
 	case c.study.MaxDesigns > 0 && c.count >= c.study.MaxDesigns:
 		return &StopError{string(ByMaxDesigns)}
-	case !c.end.IsZero() && !time.Now().Before(c.end):
+	case !c.end.IsZero() && !c.now().Before(c.end):
 		return &StopError{string(ByTime)}
 	}
 	return nil
@@ -243,7 +244,7 @@ func (c *Recorder) evaluate(p *search.Proposals, out []search.Outcome, first int
 	if max := c.study.MaxDesigns; max > 0 {
 		n = int(min(int64(n), max-c.count))
 	}
-	begin := time.Now()
+	begin := c.now()
 	if len(c.rows) == 0 {
 		c.since = begin
 	}
@@ -269,7 +270,7 @@ func (c *Recorder) evaluate(p *search.Proposals, out []search.Outcome, first int
 		return 0, c.err
 	}
 	c.count += int64(n)
-	now := time.Now()
+	now := c.now()
 	if took := now.Sub(begin); took > 0 {
 		pace := float64(n) / took.Seconds()
 		if c.pace > 0 { // no jumps: one slow region, one busy neighbour

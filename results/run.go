@@ -50,35 +50,44 @@ func start(on disk, dir string, d Description, watch time.Duration) (*Run, error
 	if note == nil {
 		note = func(string) {}
 	}
-	fresh := false
-	if _, err := takeUp(on, dir, &d); err != nil {
-		var folder *FolderError
-		if !errors.As(err, &folder) {
-			return nil, err
+	_, err := takeUp(on, dir, &d)
+	if isFolderError(err) {
+		if err = mayCreate(on, dir, d.Brief); isFolderError(err) {
+			// Unless another process has made the run since we looked.
+			if _, again := takeUp(on, dir, &d); !isFolderError(again) {
+				err = again
+			}
+		} else if err == nil {
+			if e := on.Mkdir(filepath.Join(dir, partsName)); e != nil {
+				err = &WriteError{dir, "create", e}
+			}
 		}
-		if err := mayCreate(on, dir, d.Brief); err != nil {
-			return nil, err
-		}
-		if err := on.Mkdir(filepath.Join(dir, partsName)); err != nil {
-			return nil, &WriteError{dir, "create", err}
-		}
-		fresh = true
+	}
+	if err != nil {
+		return nil, err
 	}
 	l, err := takeLock(on, dir, watch, note)
 	if err != nil {
 		return nil, err
 	}
 	r := &Run{lock: l, faults: map[string]int64{}}
-	if fresh {
+	m, err := takeUp(on, dir, &d)
+	if isFolderError(err) {
 		err = r.create(on, dir, &d)
-	} else {
-		err = r.resume(on, dir, &d)
+	} else if err == nil {
+		r.Folder, r.stored = Folder{dir, on, m, d.Columns}, *m
+		err = r.resume()
 	}
 	if err != nil {
 		l.release()
 		return nil, err
 	}
 	return r, nil
+}
+
+func isFolderError(err error) bool {
+	var folder *FolderError
+	return errors.As(err, &folder)
 }
 
 // mayCreate refuses a folder with anything in it but what Start leaves when it
@@ -138,9 +147,6 @@ func names(list []ColumnInfo) []string {
 
 // create writes brief and manifest of a new run.
 func (r *Run) create(on disk, dir string, d *Description) error {
-	if _, err := readManifest(on, dir); err == nil {
-		return &InUseError{Dir: dir} // made by another process since we looked
-	}
 	m := &Manifest{Format: Format, Identity: d.Identity, Brief: sha(d.Brief), Goals: d.Goals, Columns: infos(d.Columns), State: Running}
 	r.Folder = Folder{dir, on, m, d.Columns}
 	r.clean = true
@@ -160,18 +166,12 @@ func (r *Run) create(on disk, dir string, d *Description) error {
 }
 
 // resume counts what is stored.
-func (r *Run) resume(on disk, dir string, d *Description) error {
-	m, err := takeUp(on, dir, d)
-	if err != nil {
-		return err
-	}
-	r.Folder = Folder{dir, on, m, d.Columns}
-	r.stored = *m
+func (r *Run) resume() error {
 	if err := r.count(); err != nil {
 		return err
 	}
-	if r.rows < m.Rows {
-		return damaged(r.path(partsName), "the last rows are missing: %d of %d are there", r.rows, m.Rows)
+	if want := r.manifest.Rows; r.rows < want {
+		return damaged(r.path(partsName), "the last rows are missing: %d of %d are there", r.rows, want)
 	}
 	return nil
 }

@@ -21,7 +21,11 @@ import (
 
 // rowGroupRows is how many rows a row group has: what notebooks' engines like,
 // and few enough to hold in memory while it is written.
-const rowGroupRows = 131072
+const rowGroupRows = 65536
+
+// pageBytes is how large a page is before it is compressed: about 8,000 numbers.
+// While a row group is written, each column holds one or two such buffers.
+const pageBytes = 64 << 10
 
 // batchRows is how many rows are handed to the Parquet library at once.
 const batchRows = 256
@@ -68,6 +72,7 @@ func newTableWriter(f file, m *Manifest, columns []objective.Column, firstRow in
 		CreatedBy:          "flexwright",
 		Schema:             schemaOf(columns),
 		DataPageStatistics: true,
+		PageBufferSize:     pageBytes,
 		KeyValueMetadata: map[string]string{
 			formatKey: strconv.Itoa(Format), versionKey: m.Version, runKey: m.Run(), manifestKey: m.identityJSON(),
 			firstRowKey: strconv.FormatInt(firstRow, 10), checksumMD: noChecksum, footerKey: noChecksum,
@@ -264,7 +269,7 @@ func (t *table) open(whole bool) (err error) {
 		return err
 	}
 	// Each column has a buffer of its own: small ones for small files.
-	buffer := int(max(4<<10, min(t.size/256, 64<<10)))
+	buffer := int(max(4<<10, min(t.size/256, 32<<10)))
 	t.parquet, err = parquet.OpenFile(t.f, t.size, parquet.SkipPageIndex(true), parquet.SkipBloomFilters(true), parquet.ReadBufferSize(buffer))
 	if err != nil {
 		return err

@@ -1,0 +1,243 @@
+//go:build outside && linux
+
+package main
+
+import (
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"flexwright/results"
+)
+
+// These tests mount small file systems: they need root and Linux.
+
+// smallDisk mounts a tmpfs and returns its path.
+func smallDisk(t *testing.T, options string) string {
+	t.Helper()
+	dir := t.TempDir()
+	mount(t, "-t", "tmpfs", "-o", options, "tmpfs", dir)
+	t.Cleanup(func() {
+		if out, err := exec.Command("umount", dir).CombinedOutput(); err != nil {
+			t.Errorf("%v %s", err, out)
+		}
+	})
+	return dir
+}
+
+func mount(t *testing.T, args ...string) {
+	t.Helper()
+	if out, err := exec.Command("mount", args...).CombinedOutput(); err != nil {
+		t.Fatalf("mount %v: %v %s", args, err, out)
+	}
+}
+
+func buildBinary(t *testing.T) string {
+	t.Helper()
+	binary := filepath.Join(t.TempDir(), "flexwright")
+	if out, err := exec.Command("go", "build", "-o", binary, ".").CombinedOutput(); err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+	return binary
+}
+
+// execute runs the real program.
+func execute(t *testing.T, name string, args ...string) (int, string) {
+	t.Helper()
+	cmd := exec.Command(name, args...)
+	out, _ := cmd.CombinedOutput()
+	return cmd.ProcessState.ExitCode(), string(out)
+}
+
+// fullDiskBrief stores about 2 MB.
+func fullDiskBrief(t *testing.T) string {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "full.yaml")
+	if err := os.WriteFile(path, []byte(soakBrief+"{method: latin, designs: 6000, seed: 5}\n"), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
+// keptPrefix checks that a folder is whole and has the first rows of the run.
+func keptPrefix(t *testing.T, binary, dir string, want [][]byte) int {
+	t.Helper()
+	if code, out := execute(t, binary, "verify", dir); code != exitDone {
+		t.Fatalf("verify: %d\n%s", code, out)
+	}
+	folder, err := results.Open(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	n := 0
+	for row, err := range folder.Rows() {
+		if err != nil {
+			t.Fatal(err)
+		}
+		row.SolveUS = 0
+		if string(rowJSON(folder.Columns(), &row)) != string(want[n]) {
+			t.Fatalf("row %d is not the same", n)
+		}
+		n++
+	}
+	return n
+}
+
+func TestFullDisk(t *testing.T) {
+	binary, brief := buildBinary(t), fullDiskBrief(t)
+	calm := filepath.Join(t.TempDir(), "calm.run")
+	if code, out := execute(t, binary, "run", brief, "--out", calm); code != exitDone {
+		t.Fatal(code, out)
+	}
+	want, front := soakRows(t, calm)
+	for name, test := range map[string]struct{ options, more string }{
+		"space":  {"size=1m", "size=64m"},
+		"inodes": {"size=64m,nr_inodes=9", "size=64m,nr_inodes=1000"},
+	} {
+		disk := smallDisk(t, test.options)
+		dir := filepath.Join(disk, "full.run")
+		began := time.Now()
+		code, out := execute(t, binary, "run", brief, "--out", dir)
+		if code != exitNoWrite || !strings.Contains(out, "disk is full") {
+			t.Fatalf("%s: %d\n%s", name, code, out)
+		}
+		kept := keptPrefix(t, binary, dir, want)
+		if kept == 0 || kept == len(want) {
+			t.Fatalf("%s: %d rows kept", name, kept)
+		}
+		// Still full: the same answer, nothing lost.
+		if code, out := execute(t, binary, "run", brief, "--out", dir); code != exitNoWrite {
+			t.Fatalf("%s, again: %d\n%s", name, code, out)
+		}
+		if again := keptPrefix(t, binary, dir, want); again < kept {
+			t.Fatalf("%s: %d rows kept, then %d", name, kept, again)
+		}
+		mount(t, "-o", "remount,"+test.more, disk)
+		if code, out := execute(t, binary, "run", brief, "--out", dir); code != exitDone {
+			t.Fatalf("%s, with room: %d\n%s", name, code, out)
+		}
+		if n := keptPrefix(t, binary, dir, want); n != len(want) {
+			t.Fatalf("%s: %d rows at the end, want %d", name, n, len(want))
+		}
+		if _, have := soakRows(t, dir); string(have) != string(front) {
+			t.Fatalf("%s: the front is not the same", name)
+		}
+		t.Logf("%s: %d of %d rows before the disk was full, %v in all", name, kept, len(want), time.Since(began).Round(time.Millisecond))
+
+		// Read-only: what reads works, what writes says why not.
+		mount(t, "-o", "remount,ro", disk)
+		for verb, status := range map[string]int{"front": exitDone, "verify": exitDone} {
+			if code, out := execute(t, binary, verb, dir); code != status {
+				t.Errorf("read-only, %s: %d\n%s", verb, code, out)
+			}
+		}
+		if code, out := execute(t, binary, "run", brief, "--out", filepath.Join(disk, "other.run")); code != exitNoWrite || !strings.Contains(out, "read-only") {
+			t.Errorf("read-only: %d\n%s", code, out)
+		}
+		mount(t, "-o", "remount,rw", disk)
+	}
+}
+
+// A limit on the size of files (ulimit -f) is an error, not a death.
+func TestFileSizeLimit(t *testing.T) {
+	binary, brief := buildBinary(t), fullDiskBrief(t)
+	dir := filepath.Join(t.TempDir(), "limit.run")
+	code, out := execute(t, "bash", "-c", "ulimit -f 256; exec \"$@\"", "bash", binary, "run", brief, "--out", dir)
+	if code != exitNoWrite || !strings.Contains(out, "ulimit -f") {
+		t.Fatalf("%d\n%s", code, out)
+	}
+	if code, out := execute(t, binary, "verify", dir); code != exitDone {
+		t.Fatalf("%d\n%s", code, out)
+	}
+	if code, out := execute(t, binary, "run", brief, "--out", dir); code != exitDone {
+		t.Fatalf("%d\n%s", code, out)
+	}
+}
+
+// Without permission nothing is written and the message says why.
+func TestNoPermission(t *testing.T) {
+	binary, brief := buildBinary(t), fullDiskBrief(t)
+	parent, err := os.MkdirTemp("/var/tmp", "flexwright")
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { os.RemoveAll(parent) })
+	data, err := os.ReadFile(binary)
+	if err != nil {
+		t.Fatal(err)
+	}
+	open := filepath.Join(parent, "flexwright")
+	text, err := os.ReadFile(brief)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for path, content := range map[string][]byte{open: data, filepath.Join(parent, "b.yaml"): text} {
+		if err := os.WriteFile(path, content, 0o755); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := os.Chmod(parent, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	cmd := exec.Command(open, "run", filepath.Join(parent, "b.yaml"), "--out", filepath.Join(parent, "x.run"))
+	cmd.SysProcAttr = &syscall.SysProcAttr{Credential: &syscall.Credential{Uid: 65534, Gid: 65534}}
+	out, _ := cmd.CombinedOutput()
+	if code := cmd.ProcessState.ExitCode(); code != exitNoWrite || !strings.Contains(string(out), "permission denied") {
+		t.Errorf("%d\n%s", code, out)
+	}
+	if _, err := os.Stat(filepath.Join(parent, "x.run")); !os.IsNotExist(err) {
+		t.Error("something was written")
+	}
+}
+
+// The folder is removed while the run is running.
+func TestFolderRemovedMeanwhile(t *testing.T) {
+	binary, brief := buildBinary(t), fullDiskBrief(t)
+	dir := filepath.Join(t.TempDir(), "gone.run")
+	cmd := exec.Command(binary, "run", brief, "--out", dir)
+	var out strings.Builder
+	cmd.Stdout, cmd.Stderr = &out, &out
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	time.Sleep(700 * time.Millisecond)
+	if err := os.RemoveAll(dir); err != nil {
+		t.Log(err) // a part came in between
+		os.RemoveAll(dir)
+	}
+	cmd.Wait()
+	if code := cmd.ProcessState.ExitCode(); code != exitNoWrite || !strings.Contains(out.String(), "has gone") {
+		t.Errorf("%d\n%s", code, out.String())
+	}
+}
+
+// Two writers that start at the same moment: one goes on, the other is told.
+func TestTwoWriters(t *testing.T) {
+	binary, brief := buildBinary(t), fullDiskBrief(t)
+	root := t.TempDir()
+	for i := range 10 {
+		dir := filepath.Join(root, strconv.Itoa(i)+".run")
+		codes := make(chan int)
+		for range 2 {
+			go func() {
+				code, out := execute(t, binary, "run", brief, "--out", dir, "--max-designs", "500")
+				if code == exitInUse && !strings.Contains(out, "in use by") {
+					t.Error(out)
+				}
+				codes <- code
+			}()
+		}
+		a, b := <-codes, <-codes
+		if min(a, b) != exitDone || max(a, b) != exitInUse && max(a, b) != exitDone {
+			t.Errorf("exit statuses %d and %d", a, b)
+		}
+		if code, out := execute(t, binary, "verify", dir); code != exitDone || !strings.Contains(out, " 500 rows") {
+			t.Errorf("%d\n%s", code, out)
+		}
+	}
+}
