@@ -246,6 +246,11 @@ func (r *rowReader) next(row *objective.Row) error {
 	if err != nil {
 		return err
 	}
+	return r.decode(values, row)
+}
+
+// decode turns values, just read, into a row.
+func (r *rowReader) decode(values parquet.Row, row *objective.Row) error {
 	if c := r.d.decode(values, row); c >= 0 {
 		return &DamageError{Path: r.values.t.path, RowGroup: r.values.r.group, Page: -1, Column: r.d.columns[c].Name, ID: values[r.values.id].Int64(),
 			Cause: fmt.Errorf("%v cannot be there", values[c])}

@@ -3,6 +3,7 @@ package results
 import (
 	"io"
 	"math"
+	"slices"
 
 	"github.com/parquet-go/parquet-go"
 
@@ -13,52 +14,52 @@ import (
 // frontBatch is how many rows are gathered before the dominated ones go.
 const frontBatch = 4096
 
-// archive keeps what no other dominates, of any number of points, in memory for
-// those alone. Points that are equal in all goals all stay. T is what belongs to a point.
-type archive[T any] struct {
+// archive finds what no other dominates, of any number of rows, in memory for
+// the goals and numbers of those alone. Rows that are equal in all goals all stay.
+type archive struct {
 	m      int
 	objs   []float64 // m each, least is best
-	items  []T
-	pruned int // of the items, these do not dominate one another
-	ranker search.Ranker
-	rank   []int
+	rows   []int64   // numbers of the rows, ascending
+	pruned int       // of the rows, these do not dominate one another
 }
 
-func (a *archive[T]) add(objectives []float64, item T) {
+func (a *archive) add(objectives []float64, row int64) {
 	a.objs = append(a.objs, objectives...)
-	a.items = append(a.items, item)
-	if len(a.items) >= 2*a.pruned+frontBatch {
+	a.rows = append(a.rows, row)
+	if len(a.rows) >= 2*a.pruned+frontBatch {
 		a.prune()
 	}
 }
 
-func (a *archive[T]) prune() {
-	n := len(a.items)
-	if cap(a.rank) < n {
-		a.rank = make([]int, 2*n)
+func (a *archive) point(i int) []float64 { return a.objs[i*a.m : (i+1)*a.m] }
+
+func (a *archive) prune() {
+	front := search.Front(a.objs, a.m, nil) // of equal ones the first
+	sorted := slices.Clone(front)
+	byPoint := func(i, k int) int { return slices.Compare(a.point(i), a.point(k)) }
+	slices.SortFunc(sorted, byPoint)
+	isFront := make([]bool, len(a.rows))
+	for _, i := range front {
+		isFront[i] = true
 	}
-	rank := a.rank[:n]
-	a.ranker.Rank(a.objs, a.m, nil, rank)
+	for i := range isFront {
+		if !isFront[i] {
+			_, isFront[i] = slices.BinarySearchFunc(sorted, i, byPoint)
+		}
+	}
 	kept := 0
-	for i, r := range rank {
-		if r == 0 {
-			a.items[kept] = a.items[i]
-			copy(a.objs[kept*a.m:], a.objs[i*a.m:(i+1)*a.m])
+	for i, is := range isFront {
+		if is {
+			a.rows[kept] = a.rows[i]
+			copy(a.point(kept), a.point(i))
 			kept++
 		}
 	}
-	clear(a.items[kept:])
-	a.items, a.objs, a.pruned = a.items[:kept], a.objs[:kept*a.m], kept
-}
-
-// front returns what stays.
-func (a *archive[T]) front() []T {
-	a.prune()
-	return a.items
+	a.rows, a.objs, a.pruned = a.rows[:kept], a.objs[:kept*a.m], kept
 }
 
 // Front returns the feasible rows that no other dominates in the goals of the
-// manifest, in stored order; of rows equal in all goals, all. With keep, only
+// manifest, in stored order; of rows equal in all goals, all. It holds those rows, about a kilobyte each, and no others. With keep, only
 // rows for which it is true take part. A row without a value for a goal does not.
 func (f *Folder) Front(keep func(*objective.Row) bool) ([]objective.Row, error) {
 	return f.FrontOf(func(r *objective.Row) bool { return r.Feasible && (keep == nil || keep(r)) })
@@ -68,25 +69,57 @@ func (f *Folder) Front(keep func(*objective.Row) bool) ([]objective.Row, error) 
 // the run's own limits or not.
 func (f *Folder) FrontOf(take func(*objective.Row) bool) ([]objective.Row, error) {
 	goals := f.goals()
-	a := archive[objective.Row]{m: len(goals)}
+	a := archive{m: len(goals)}
 	objectives := make([]float64, len(goals))
-	r, err := f.readRows()
+	var row objective.Row
+	err := f.each(func(n int64, r *rowReader, values parquet.Row) (bool, error) {
+		if err := r.decode(values, &row); err != nil {
+			return false, err
+		}
+		if take(&row) && objectivesOf(f.columns, goals, &row, objectives) {
+			a.add(objectives, n)
+		}
+		return true, nil
+	})
 	if err != nil {
 		return nil, err
 	}
-	defer r.close()
-	for {
-		var row objective.Row
-		if err := r.next(&row); err == io.EOF {
-			break
-		} else if err != nil {
-			return nil, err
+	a.prune()
+	// The rows themselves are read once it is known which.
+	front := make([]objective.Row, 0, len(a.rows))
+	if len(a.rows) == 0 {
+		return front, nil
+	}
+	err = f.each(func(n int64, r *rowReader, values parquet.Row) (bool, error) {
+		if n != a.rows[len(front)] {
+			return true, nil
 		}
-		if take(&row) && objectivesOf(f.columns, goals, &row, objectives) {
-			a.add(objectives, row)
+		var row objective.Row
+		err := r.decode(values, &row)
+		front = append(front, row)
+		return len(front) < len(a.rows), err
+	})
+	return front, err
+}
+
+// each gives the rows as values to do, with their numbers from 0, until it returns false.
+func (f *Folder) each(do func(n int64, r *rowReader, values parquet.Row) (bool, error)) error {
+	r, err := f.readRows()
+	if err != nil {
+		return err
+	}
+	defer r.close()
+	for n := int64(0); ; n++ {
+		values, err := r.values.next()
+		if err == io.EOF {
+			return nil
+		} else if err != nil {
+			return err
+		}
+		if more, err := do(n, r, values); err != nil || !more {
+			return err
 		}
 	}
-	return a.front(), nil
 }
 
 // goalColumn is a goal as a column number and the sign that makes least best.
