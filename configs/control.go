@@ -214,8 +214,8 @@ func (b *Brief) drive() (*objective.DriveSpec, error) {
 	return d, err
 }
 
-// checkControl refuses what loop, actuator, motion and noise say against one another, and measures that
-// need an actuator where there is none.
+// checkControl refuses what loop, actuator, motion and noise say against one another,
+// and measures that need an actuator where there is none.
 func (l *load) checkControl() {
 	if len(l.problems) > 0 {
 		return // sections that were refused have no values

@@ -52,7 +52,8 @@ func TestControlSections(t *testing.T) {
 	if m.Kind != drive.Raster || m.Lines != 40 || m.Turn != 0.25 || m.Amplitude != 0.9 || s.Drive.Life != 20000 || s.Drive.Damping != 2 {
 		t.Errorf("%+v, %g h", m, s.Drive.Life)
 	}
-	// the default limit on blades comes with the bandwidth, that on the ratio out of the plane gives way to the brief's
+	// the default limit on blades comes with the bandwidth, that on the ratio out of
+	// the plane gives way to the brief's
 	blades, plane := 0, 0
 	for _, l := range s.Limits {
 		switch l.Ref.Index {
@@ -70,7 +71,8 @@ func TestControlSections(t *testing.T) {
 	}
 }
 
-// A brief without a word on all this computes nothing of it, and its defaults are those of the code.
+// A brief without a word on all this computes nothing of it, and its defaults are
+// those of the code.
 func TestControlDefaults(t *testing.T) {
 	data, err := os.ReadFile("../testdata/briefs/least.good.yaml")
 	if err != nil {

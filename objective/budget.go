@@ -35,8 +35,8 @@ func (b *Budget) row(name string, unit models.Unit, note string, si ...float64) 
 	b.Rows = append(b.Rows, BudgetRow{name, unit, si, note})
 }
 
-// budgets tells what the loop and the drive of the last candidate are made of: all of it, whatever the
-// spec names, as far as one of the two was computed. It allocates.
+// budgets tells what the loop and the drive of the last candidate are made of: all of
+// it, whatever the spec names, as far as one of the two was computed. It allocates.
 func (e *Evaluation) budgets() []Budget {
 	var list []Budget
 	if _, ok := e.Measures.Get(Bandwidth); ok {

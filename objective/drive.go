@@ -19,8 +19,8 @@ type DriveSpec struct {
 	FrameResistance float64 // thermal, from both coils to ambient through the frame, K/W
 }
 
-// DefaultDrive returns the drive of a silent brief: no actuator, a circle of the whole travel at 1 Hz for
-// 1000 h, a frame of 0.5 K/W (common practice).
+// DefaultDrive returns the drive of a silent brief: no actuator, a circle of the whole
+// travel at 1 Hz for 1000 h, a frame of 0.5 K/W (common practice).
 func DefaultDrive() *DriveSpec {
 	program, err := drive.DefaultMotion(drive.Circle).Program()
 	if err != nil {
@@ -68,7 +68,8 @@ var fieldPose = func() (n [mechanics.NumPoses]int) {
 
 const reasonHeat = "the coil of an actuator heats without bound: Rth P0 = %[2]g K, at most %[3]g K can be held"
 
-// collectDrive fills the measures of actuators and motion. The poses must be those of the travel.
+// collectDrive fills the measures of actuators and motion. The poses must be those of
+// the travel.
 func (e *Evaluation) collectDrive() models.Verdict {
 	w, m, d := &e.duty, &e.Measures, e.Dynamics()
 	if w.spec == nil {
@@ -154,7 +155,8 @@ func (e *Evaluation) wantsHeat() bool {
 	return e.wants(CoilTemperatureRise) || e.wants(DrivePower) || e.wants(DriveVoltage) || e.wants(VoltageMargin) || e.wants(ThermalDrift)
 }
 
-// collectGap fills the measures of a gap sensor between each driven arm and the stage, at the actuator's point.
+// collectGap fills the measures of a gap sensor between each driven arm and the stage,
+// at the actuator's point.
 func (e *Evaluation) collectGap() {
 	w, m, d := &e.duty, &e.Measures, e.Dynamics()
 	travel := e.Stage().Travel
@@ -180,8 +182,9 @@ func (e *Evaluation) collectGap() {
 	m.SetSI(GapTarget, target)
 }
 
-// between is the stiffness between the arm's point and the stage along an axis: forces that pull
-// them together over how much nearer they come, from all modes: 1/Σ (φ_arm − φ_stage)²/ω².
+// between is the stiffness between the arm's point and the stage along an axis: forces
+// that pull them together over how much nearer they come, from all modes: 1/Σ (φ_arm −
+// φ_stage)²/ω².
 func between(modes *mechanics.Modes, axis int) float64 {
 	flexibility := 0.0
 	for k := range modes.Count {
@@ -218,7 +221,8 @@ func (e *Evaluation) collectTracking() {
 	m.SetSI(TrackingLag, max(lag, 0))
 }
 
-// collectFatigue takes the stress at the amplitude, proportional to it, as fully reversed; of a held stage as mean.
+// collectFatigue takes the stress at the amplitude, proportional to it, as fully
+// reversed; of a held stage as mean.
 func (e *Evaluation) collectFatigue() {
 	m, material, program := &e.Measures, e.Material(), e.duty.spec.Motion
 	peak, _ := m.Get(PeakStress)

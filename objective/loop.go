@@ -13,8 +13,9 @@ import (
 type LoopSpec struct {
 	Settings    servo.Settings // Centre is set here, the first of mechanics.PoseSigns, and the actuator's damping
 	RuleDivisor float64        // N of [ModeRule]
-	// Payload is the least and the largest mass on the stage, kg, that the loop must hold with besides
-	// stage_added_mass itself; NaN: no such case. It sits at the stage's centre of mass.
+	// Payload is the least and the largest mass on the stage, kg, that the loop must
+	// hold with besides stage_added_mass itself; NaN: no such case. It sits at the
+	// stage's centre of mass.
 	Payload [2]float64
 
 	Noise         servo.Disturbances // Amplifier and FullScale are set here, from what follows and the actuator
@@ -22,9 +23,10 @@ type LoopSpec struct {
 	ConverterBits int                // of its command, from −peak to +peak force of the actuator; 0: no converter
 }
 
-// DefaultLoop returns the loop of a silent brief: [servo.Default], a divisor of three, and noise of
-// common practice: a linear current amplifier, 16 bits, an encoder of 30 pm/√Hz, a capacitive gap sensor of
-// 75 pm/√Hz (a maker's figure for 500 µm range), a quiet laboratory floor, 10 kHz.
+// DefaultLoop returns the loop of a silent brief: [servo.Default], a divisor of three,
+// and noise of common practice: a linear current amplifier, 16 bits, an encoder of 30
+// pm/√Hz, a capacitive gap sensor of 75 pm/√Hz (a maker's figure for 500 µm range), a
+// quiet laboratory floor, 10 kHz.
 func DefaultLoop() *LoopSpec {
 	l := &LoopSpec{Settings: servo.Default(), RuleDivisor: 3, Payload: [2]float64{math.NaN(), math.NaN()},
 		Noise: servo.Disturbances{
@@ -36,8 +38,9 @@ func DefaultLoop() *LoopSpec {
 	return l
 }
 
-// LoopLimits are the limits of common practice that hold where a brief names the bandwidth: what the
-// loop does not see, motion out of the plane and the blades' own modes, stays away from it.
+// LoopLimits are the limits of common practice that hold where a brief names the
+// bandwidth: what the loop does not see, motion out of the plane and the blades' own
+// modes, stays away from it.
 var LoopLimits = []Limit{
 	{Ref: Ref{Index: int(OutOfPlaneRatio)}, AtLeast: 3, AtMost: math.Inf(1), Default: true},
 	{Ref: Ref{Index: int(BladeModeRatio)}, AtLeast: 3, AtMost: math.Inf(1), Default: true},
@@ -59,8 +62,8 @@ type loopMemory struct {
 	budget  servo.Budget
 }
 
-// newLoopMemory also tells the dynamics of the actuator: its moving mass and the stiffness of its
-// magnet act whether a loop is closed or not.
+// newLoopMemory also tells the dynamics of the actuator: its moving mass and the
+// stiffness of its magnet act whether a loop is closed or not.
 func newLoopMemory(spec *Spec, d *mechanics.Dynamics) *loopMemory {
 	drive := spec.drive()
 	if a := drive.Actuator; a != nil {
@@ -127,7 +130,8 @@ func take(p *servo.Plant, pose int, m *mechanics.Modes) {
 	}
 }
 
-// fillPlants takes the modes of the nine poses, and solves them again with the payload's extremes.
+// fillPlants takes the modes of the nine poses, and solves them again with the
+// payload's extremes.
 func (e *Evaluation) fillPlants(l *loopMemory) models.Verdict {
 	d, st := e.Dynamics(), e.solved
 	for i := range d.Modes {
@@ -161,7 +165,8 @@ func (e *Evaluation) fillPlants(l *loopMemory) models.Verdict {
 	return worst
 }
 
-// payload is the stage_added_mass of the candidate, kg; 0 where the layout has no such parameter.
+// payload is the stage_added_mass of the candidate, kg; 0 where the layout has no such
+// parameter.
 func (e *Evaluation) payload() float64 {
 	for i, p := range e.Spec.Parameters() {
 		if p.Name == "stage_added_mass" {

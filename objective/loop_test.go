@@ -61,7 +61,8 @@ func TestLoopAndDriveMeasures(t *testing.T) {
 	if gm := get(t, e, GainMargin); gm < 1.49 {
 		t.Errorf("gain margin %g", gm)
 	}
-	// A slow circle asks for little more than the static force at the largest single-axis excursion.
+	// A slow circle asks for little more than the static force at the largest
+	// single-axis excursion.
 	static := get(t, e, DriveForce)
 	if f := get(t, e, PeakForce); f > 1.01*static || f < 0.8*static {
 		t.Errorf("peak force %g N, static %g N", f, static)
@@ -87,8 +88,8 @@ func TestLoopAndDriveMeasures(t *testing.T) {
 	t.Log(r.Text(BandwidthEnd), bandwidth, "Hz, noise", get(t, e, PositionNoise), "nm")
 }
 
-// Nothing of loop and drive is carried from one candidate to the next, payloads included, and the payload's
-// extremes can only take bandwidth away.
+// Nothing of loop and drive is carried from one candidate to the next, payloads
+// included, and the payload's extremes can only take bandwidth away.
 func TestLoopForgets(t *testing.T) {
 	s := loopSpec(t)
 	s.Loop = DefaultLoop()
@@ -137,7 +138,8 @@ func TestLoopForgets(t *testing.T) {
 	}
 }
 
-// The actuator's mass and magnet act on the modes, and a coil that nothing can hold ends in a status.
+// The actuator's mass and magnet act on the modes, and a coil that nothing can hold
+// ends in a status.
 func TestActuatorActs(t *testing.T) {
 	s := loopSpec(t)
 	x := []float64{60, 0.5, 20, 4}

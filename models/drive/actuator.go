@@ -39,7 +39,8 @@ func (a *Actuator) Resistance() float64 {
 }
 
 // Damping returns what the amplifier adds to the mechanics, N s/m: Km² for a voltage
-// amplifier (the coil is short-circuited through its own resistance), 0 for a current amplifier.
+// amplifier (the coil is short-circuited through its own resistance), 0 for a current
+// amplifier.
 func (a *Actuator) Damping() float64 {
 	if a.VoltageAmplifier {
 		return a.MotorConstant * a.MotorConstant
@@ -47,8 +48,8 @@ func (a *Actuator) Damping() float64 {
 	return 0
 }
 
-// Rise returns the temperature rise of the coil for a power p0 = (F_rms/Km)² that it would dissipate at
-// 20 °C, in K:
+// Rise returns the temperature rise of the coil for a power p0 = (F_rms/Km)² that it
+// would dissipate at 20 °C, in K:
 //
 //	ΔT = Rth P0 (1 + α ΔA)/(1 − α Rth P0), ΔA = Ambient − 20 °C
 //

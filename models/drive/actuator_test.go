@@ -12,8 +12,9 @@ func near(t *testing.T, name string, got, want, rel float64) {
 	}
 }
 
-// Hand-worked: Rth P0 = 50 K with a coil at 20 °C gives 50/(1 − 0.1965) = 62.23 K, and the warm coil then dissipates
-// what that rise needs, ΔT/Rth. At Rth P0 = 1/α = 254.45 K nothing holds it.
+// Hand-worked: Rth P0 = 50 K with a coil at 20 °C gives 50/(1 − 0.1965) = 62.23 K, and
+// the warm coil then dissipates what that rise needs, ΔT/Rth. At Rth P0 = 1/α = 254.45
+// K nothing holds it.
 func TestRise(t *testing.T) {
 	a := Actuator{MotorConstant: 10, ForceConstant: 15, ThermalResistance: 5, Ambient: 20, CoilLimit: 120}
 	rise, ok := a.Rise(10)
@@ -68,7 +69,8 @@ func TestCatalogue(t *testing.T) {
 	}
 }
 
-// Goodman by hand: 40 MPa alternating on 20 MPa mean, σ_f 159 MPa, σ_u 572 MPa: 40/111.3 + 20/572 = 0.39436.
+// Goodman by hand: 40 MPa alternating on 20 MPa mean, σ_f 159 MPa, σ_u 572 MPa:
+// 40/111.3 + 20/572 = 0.39436.
 func TestGoodman(t *testing.T) {
 	near(t, "margin", Goodman(40e6, 20e6, 159e6, 572e6), 1/0.394354, 1e-5)
 	near(t, "reversed", Goodman(111.3e6, 0, 159e6, 572e6), 1, 1e-12)
@@ -79,7 +81,8 @@ func TestGoodman(t *testing.T) {
 }
 
 func TestClearance(t *testing.T) {
-	// lost motion of 0, 60, 60 µm, guide of 2e6 N/m at its softest, 0.8 kg at 5 m/s²: 60 + 2 µm
+	// lost motion of 0, 60, 60 µm, guide of 2e6 N/m at its softest, 0.8 kg at 5 m/s²:
+	// 60 + 2 µm
 	near(t, "gap", GapTravel([]float64{0, 60e-6, 60e-6}, []float64{4e6, 2e6, 3e6}, 0.8, -5), 62e-6, 1e-12)
 	near(t, "drift", ThermalDrift(23.5e-6, 0.1, 0.5), 1.175e-6, 1e-12)
 	if !math.IsInf(Margin(1, 0), 1) || Margin(3, -2) != 1.5 {

@@ -1,10 +1,11 @@
 package drive
 
-// Catalogue lists generic voice coils by size, named by the continuous force that their class
-// stands for. They are no maker's: the figures are of the order that application notes and sheets show (motor
-// constant growing faster than mass, peak about three times the continuous force, ten per cent less
-// force at the ends of the stroke; common practice) and fit together: Km = Kf/√R, continuous force = Km √P
-// at 120 °C.
+// Catalogue lists generic voice coils by size, named by the continuous force that
+// their class stands for. They are no maker's: the figures are of the order that
+// application notes and sheets show (motor constant growing faster than mass, peak
+// about three times the continuous force, ten per cent less force at the ends of the
+// stroke; common practice) and fit together: Km = Kf/√R, continuous force = Km √P at
+// 120 °C.
 var Catalogue = []Actuator{
 	{
 		Name: "vc-10", MotorConstant: 3.3, ForceConstant: 6.5, Inductance: 0.6e-3, MaxVoltage: 24, PeakForce: 30,

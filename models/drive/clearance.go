@@ -8,7 +8,8 @@ import "math"
 //
 //	max gap − min gap + m a/min k
 //
-// gaps in m and stiffnesses k of the guide along the axis in N/m, one per pose; mass in kg, peak acceleration in m/s².
+// gaps in m and stiffnesses k of the guide along the axis in N/m, one per pose; mass
+// in kg, peak acceleration in m/s².
 func GapTravel(gap, stiffness []float64, mass, acceleration float64) float64 {
 	if len(gap) == 0 || len(gap) != len(stiffness) {
 		panic("drive: gaps and stiffnesses")
@@ -20,7 +21,8 @@ func GapTravel(gap, stiffness []float64, mass, acceleration float64) float64 {
 	return high - low + mass*math.Abs(acceleration)/soft
 }
 
-// Margin returns allowed/used, +Inf when nothing is used: of stroke, transverse clearance, voltage, force.
+// Margin returns allowed/used, +Inf when nothing is used: of stroke, transverse
+// clearance, voltage, force.
 func Margin(allowed, used float64) float64 {
 	if used == 0 {
 		return math.Inf(1)
@@ -28,5 +30,6 @@ func Margin(allowed, used float64) float64 {
 	return allowed / math.Abs(used)
 }
 
-// ThermalDrift returns how far a measuring loop grows, in m: expansion (1/K) × length (m) × temperature rise of the frame (K).
+// ThermalDrift returns how far a measuring loop grows, in m: expansion (1/K) × length
+// (m) × temperature rise of the frame (K).
 func ThermalDrift(expansion, length, rise float64) float64 { return expansion * length * rise }

@@ -28,11 +28,13 @@ type Duty struct {
 //	ΔT as in [Actuator.Rise], P = P0 (1 + α ΔT)
 //	U = R (1 + α ΔT) i + L di/dt + Kf g v
 //
-// with u taken as the stage's position along the axis; with FallOff 0, P0 = (F_rms/Km)². The static force is that of the
-// mechanics; k_along is the magnet's and must not be contained in it. Beyond the stroke g
-// stays at its value at the end. For Hold each axis is judged at its own worst of the nine poses. The heat is an average over
-// the period: thermal time constants are taken as long against it (common practice; for Hold it is exact).
-// It allocates only when d meets a longer program than before.
+// with u taken as the stage's position along the axis; with FallOff 0, P0 =
+// (F_rms/Km)². The static force is that of the mechanics; k_along is the magnet's and
+// must not be contained in it. Beyond the stroke g stays at its value at the end. For
+// Hold each axis is judged at its own worst of the nine poses. The heat is an average
+// over the period: thermal time constants are taken as long against it (common
+// practice; for Hold it is exact). It allocates only when d meets a longer program
+// than before.
 func (p *Program) Duty(a *Actuator, load *Load, d *Duty) {
 	*d = Duty{parts: d.parts}
 	if p.Motion.Kind == Hold {
@@ -69,7 +71,8 @@ func (p *Program) Duty(a *Actuator, load *Load, d *Duty) {
 	}
 }
 
-// heat fills in power and rise from the mean of (F/g)² and returns the hot coil's resistance over that at 20 °C.
+// heat fills in power and rise from the mean of (F/g)² and returns the hot coil's
+// resistance over that at 20 °C.
 func (d *Duty) heat(a *Actuator, axis int, meanSquare float64) float64 {
 	p0 := meanSquare / (a.MotorConstant * a.MotorConstant)
 	rise, ok := a.Rise(p0)
@@ -101,7 +104,8 @@ func (load *Load) forceAt(a *Actuator, s *sample, travel float64) (f, rate [2]fl
 	return f, rate
 }
 
-// hold takes each axis at the pose where its force, weakened, is largest, among the nine scaled by the amplitude.
+// hold takes each axis at the pose where its force, weakened, is largest, among the
+// nine scaled by the amplitude.
 func (p *Program) hold(a *Actuator, load *Load, d *Duty) {
 	travel := load.Field.Travel
 	var worst [2]float64

@@ -47,7 +47,8 @@ func TestCircleOnSpring(t *testing.T) {
 
 func square(x float64) float64 { return x * x }
 
-// Fall-off by hand: at rest at the end of the stroke with 10 % less force the coil needs (1/0.9)² of the power.
+// Fall-off by hand: at rest at the end of the stroke with 10 % less force the coil
+// needs (1/0.9)² of the power.
 func TestHold(t *testing.T) {
 	p := program(t, Motion{Kind: Hold, Amplitude: 1})
 	a, _ := ByName("vc-30")
@@ -70,8 +71,9 @@ func TestHold(t *testing.T) {
 	}
 }
 
-// Mean squares known in closed form: steps of a mass alone (120/7 of distance/time² squared while
-// moving), a raster with hardly any turns on a spring alone (a triangle wave, A/√3).
+// Mean squares known in closed form: steps of a mass alone (120/7 of distance/time²
+// squared while moving), a raster with hardly any turns on a spring alone (a triangle
+// wave, A/√3).
 func TestRasterAndStepsMass(t *testing.T) {
 	a, _ := ByName("vc-180")
 	a.FallOff = 0

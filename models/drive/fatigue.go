@@ -8,10 +8,11 @@ const FatigueFactor = 0.7
 //
 //	σ_a/(0.7 σ_f) + σ_m/σ_u = 1
 //
-// amplitude σ_a and mean σ_m of the stress at the worst point, stress concentration included; σ_f the listed fully
-// reversed strength, σ_u the tensile strength, all in Pa. A compressive mean counts as none. Source: Peterson and
-// Pilkey, Stress Concentration Factors, ch. 1. Valid for metals below yield and for as many cycles as σ_f was
-// listed for; beyond, aluminium has no endurance limit. +Inf without stress.
+// amplitude σ_a and mean σ_m of the stress at the worst point, stress concentration
+// included; σ_f the listed fully reversed strength, σ_u the tensile strength, all in
+// Pa. A compressive mean counts as none. Source: Peterson and Pilkey, Stress
+// Concentration Factors, ch. 1. Valid for metals below yield and for as many cycles as
+// σ_f was listed for; beyond, aluminium has no endurance limit. +Inf without stress.
 func Goodman(amplitude, mean, strength, ultimate float64) float64 {
 	return Margin(1, amplitude/(FatigueFactor*strength)+max(mean, 0)/ultimate)
 }

@@ -3,13 +3,14 @@ package drive
 // Field is the static force of both axes over the square ±Travel, from its values and
 // slopes at the nine poses {−T, 0, T}².
 //
-// Between them it is the quadratic in x and y through the nine values, corrected
-// along x by the quintic Hermite terms that give it the slopes ∂F/∂x at the nine
-// poses (quadratic in y between the lines), and likewise along y: exact for polynomials up to degree five
-// in one coordinate times two in the other. A quadratic alone would turn a stiffening spring, odd in
-// the travel, into a straight line. For a four-arm plate whose blades bend by a twentieth of their length the error
-// is 5e-6 of the largest force, of the quadratic alone 0.1 % (field_test.go). Without Prepare
-// it is the quadratic. Outside the square it must not be used.
+// Between them it is the quadratic in x and y through the nine values, corrected along
+// x by the quintic Hermite terms that give it the slopes ∂F/∂x at the nine poses
+// (quadratic in y between the lines), and likewise along y: exact for polynomials up
+// to degree five in one coordinate times two in the other. A quadratic alone would
+// turn a stiffening spring, odd in the travel, into a straight line. For a four-arm
+// plate whose blades bend by a twentieth of their length the error is 5e-6 of the
+// largest force, of the quadratic alone 0.1 % (field_test.go). Without Prepare it is
+// the quadratic. Outside the square it must not be used.
 type Field struct {
 	Travel float64          // m
 	Force  [2][9]float64    // N, on axis x and y; pose 3 (j+1) + (i+1) at (i T, j T)
@@ -34,8 +35,9 @@ func quadraticSlope(i int, a, b, c float64) float64 {
 	return 0.5*(c-a) + float64(i-1)*(a-2*b+c)
 }
 
-// basis holds, at one coordinate in units of the travel, the three parabolas l that are 1 at one node, the three quintics h
-// of slope 1 at one node and no value or slope at the others, and their derivatives.
+// basis holds, at one coordinate in units of the travel, the three parabolas l that
+// are 1 at one node, the three quintics h of slope 1 at one node and no value or slope
+// at the others, and their derivatives.
 type basis struct{ l, h, dl, dh [3]float64 }
 
 func (b *basis) at(s float64) {
@@ -48,7 +50,8 @@ func (b *basis) at(s float64) {
 	}
 }
 
-// at returns the forces at the bases of x and y and, along the velocity (in travels per second), their rates.
+// at returns the forces at the bases of x and y and, along the velocity (in travels
+// per second), their rates.
 func (f *Field) at(x, y *basis, vx, vy float64) (force, rate [2]float64) {
 	for axis := range 2 {
 		v, rx, ry := &f.Force[axis], &f.rest[axis][0], &f.rest[axis][1]

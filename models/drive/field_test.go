@@ -9,9 +9,9 @@ import (
 	"flexwright/models/mechanics"
 )
 
-// The interpolated force against the equilibrium itself, at positions between the nine poses, for a
-// four-arm plate whose blades bend by a twentieth of their length (half the travel each): what field.go says of its accuracy, with
-// and without slopes.
+// The interpolated force against the equilibrium itself, at positions between the nine
+// poses, for a four-arm plate whose blades bend by a twentieth of their length (half
+// the travel each): what field.go says of its accuracy, with and without slopes.
 func TestFieldAgainstStatics(t *testing.T) {
 	layout := models.FourArm()
 	material, _ := models.MaterialByName("aluminium 7075-T6")

@@ -37,8 +37,8 @@ func ParseKind(text string) (Kind, bool) {
 	return 0, false
 }
 
-// Motion describes a program. A cycle is one revolution of the circle, one line forth and back of the
-// raster, one step forth and back.
+// Motion describes a program. A cycle is one revolution of the circle, one line forth
+// and back of the raster, one step forth and back.
 type Motion struct {
 	Kind      Kind
 	Amplitude float64 // of the travel, in (0, 1]
@@ -48,8 +48,9 @@ type Motion struct {
 	Lines     int     // of a raster, 2 to 1000
 }
 
-// DefaultMotion returns the program of a kind used where a brief is silent: the whole travel, 1 Hz, a quarter of a cycle between
-// the axes, turns of 20 % of a line or moves of 50 % of the time, 20 lines (common practice).
+// DefaultMotion returns the program of a kind used where a brief is silent: the whole
+// travel, 1 Hz, a quarter of a cycle between the axes, turns of 20 % of a line or
+// moves of 50 % of the time, 20 lines (common practice).
 func DefaultMotion(kind Kind) Motion {
 	m := Motion{Kind: kind, Amplitude: 1, Frequency: 1, Phase: math.Pi / 2, Turn: 0.2, Lines: 20}
 	if kind == Steps {
@@ -140,7 +141,8 @@ func (p *Program) circle() {
 	}
 }
 
-// steps moves by the quintic 10 s³ − 15 s⁴ + 6 s⁵ of least jerk (Flash and Hogan, 1985, from memory).
+// steps moves by the quintic 10 s³ − 15 s⁴ + 6 s⁵ of least jerk (Flash and Hogan,
+// 1985, from memory).
 func (p *Program) steps() {
 	m := &p.Motion
 	p.Period = 1 / m.Frequency
@@ -169,8 +171,9 @@ func (p *Program) steps() {
 	}
 }
 
-// raster runs at constant speed V along a line and turns in the time t_t with the acceleration −(2V/t_t)(1 − cos 2πs),
-// s from 0 to 1; y moves one line on with (s − sin 2πs/2π) meanwhile. Both parts are sampled for Simpson's rule.
+// raster runs at constant speed V along a line and turns in the time t_t with the
+// acceleration −(2V/t_t)(1 − cos 2πs), s from 0 to 1; y moves one line on with (s −
+// sin 2πs/2π) meanwhile. Both parts are sampled for Simpson's rule.
 func (p *Program) raster() {
 	m := &p.Motion
 	const straight, turn = 8, 16 // intervals, even

@@ -14,8 +14,9 @@ func program(t testing.TB, m Motion) *Program {
 	return p
 }
 
-// Each derivative against the difference of the one before it, where samples follow at equal steps
-// and the motion is smooth: second order, so 2 % of the largest value at these densities.
+// Each derivative against the difference of the one before it, where samples follow at
+// equal steps and the motion is smooth: second order, so 2 % of the largest value at
+// these densities.
 func TestDerivatives(t *testing.T) {
 	circle, steps, raster := DefaultMotion(Circle), DefaultMotion(Steps), DefaultMotion(Raster)
 	steps.Turn, raster.Lines, raster.Turn = 1, 3, 1
@@ -90,9 +91,10 @@ func TestExtent(t *testing.T) {
 	}
 }
 
-// Closed forms: quintic step, peak velocity 15/8 and peak acceleration 10/√3 of distance/time and distance/time²,
-// mean square acceleration 120/7 of the latter squared (Flash & Hogan's polynomial, integrated by hand);
-// raster turn, mean square acceleration 3/2 (2V/t)².
+// Closed forms: quintic step, peak velocity 15/8 and peak acceleration 10/√3 of
+// distance/time and distance/time², mean square acceleration 120/7 of the latter
+// squared (Flash & Hogan's polynomial, integrated by hand); raster turn, mean square
+// acceleration 3/2 (2V/t)².
 func TestMotionClosedForms(t *testing.T) {
 	m := DefaultMotion(Steps)
 	m.Frequency, m.Turn = 2, 0.5

@@ -89,8 +89,8 @@ func (l *Loop) holds(wc float64) bool {
 	if !ok || l.failsAtWitness(&t, true) || l.failsAlike(&t) {
 		return false
 	}
-	// Nominal frequencies come last: they seldom fail where both scaled ones hold. So does the first
-	// pose, the centre in the usual order.
+	// Nominal frequencies come last: they seldom fail where both scaled ones hold. So
+	// does the first pose, the centre in the usual order.
 	for i := range l.inUse {
 		block, pose := i/l.poses+1, l.poses-1-i%l.poses
 		number := block*l.poses%l.inUse + pose

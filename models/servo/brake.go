@@ -2,12 +2,13 @@ package servo
 
 import "slices"
 
-// addLocked adds to the peaks the frequencies of the modes with both arms locked, which the modes turn
-// into, lightly damped again, when the actuators brake far beyond critical.
+// addLocked adds to the peaks the frequencies of the modes with both arms locked,
+// which the modes turn into, lightly damped again, when the actuators brake far beyond
+// critical.
 //
-// Locking the arms leaves N − n₋ modes below w, N the number of free modes below w and n₋ that of
-// negative eigenvalues of the undamped response of the arms, P_aa(w): between two free modes
-// n₋ falls by one at each locked one.
+// Locking the arms leaves N − n₋ modes below w, N the number of free modes below w and
+// n₋ that of negative eigenvalues of the undamped response of the arms, P_aa(w):
+// between two free modes n₋ falls by one at each locked one.
 func (r *response) addLocked() {
 	modes := r.omega
 	for k := 0; k+1 < len(modes); k++ {
@@ -31,7 +32,8 @@ func (r *response) addLocked() {
 	slices.Sort(r.peaks)
 }
 
-// negativeArms counts the negative eigenvalues of Σ in inᵀ/(ω_k² − w²), in the arms' shapes along x and y.
+// negativeArms counts the negative eigenvalues of Σ in inᵀ/(ω_k² − w²), in the arms'
+// shapes along x and y.
 func (r *response) negativeArms(w float64) int {
 	var xx, xy, yy float64
 	for k, wk := range r.omega {
@@ -50,8 +52,8 @@ func (r *response) negativeArms(w float64) int {
 	return 0
 }
 
-// braked returns (I + jωc P_aa)⁻¹, by which the damping c of the actuators multiplies the plant from
-// the right: of the force commanded, what is left for the stage.
+// braked returns (I + jωc P_aa)⁻¹, by which the damping c of the actuators multiplies
+// the plant from the right: of the force commanded, what is left for the stage.
 func (r *response) braked(w float64, arm *plantValue) plantValue {
 	c := complex(0, w*r.brake)
 	x, y := 1+c*arm[0], 1+c*arm[3]

@@ -8,8 +8,8 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// randomPlant has two axes' rigid-like modes and others that couple both, with random signs: collocated and
-// not, as met off centre.
+// randomPlant has two axes' rigid-like modes and others that couple both, with random
+// signs: collocated and not, as met off centre.
 func randomPlant(rng *rand.Rand, poses, modes int) *Plant {
 	p := NewPlant(poses, modes)
 	for pose := range poses {
@@ -148,9 +148,10 @@ func times(a, b []float64) []float64 {
 	return c
 }
 
-// Encirclements counted on the grid against the eigenvalues of the closed loop's state space:
-// 1,000 random plants, half of them braked by their actuators, without delay and with a Padé approximation of order 8, whose phase at the frequencies
-// where a loop can encircle anything differs from the delay's by less than 1e-6 rad.
+// Encirclements counted on the grid against the eigenvalues of the closed loop's state
+// space: 1,000 random plants, half of them braked by their actuators, without delay
+// and with a Padé approximation of order 8, whose phase at the frequencies where a
+// loop can encircle anything differs from the delay's by less than 1e-6 rad.
 func TestEncirclementAgainstEigenvalues(t *testing.T) {
 	rng := rand.New(rand.NewPCG(11, 4))
 	stable, disagree := 0, 0

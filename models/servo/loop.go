@@ -19,8 +19,8 @@ type Loop struct {
 	noise     noiseSums
 }
 
-// NewLoop returns scratch for plants of that many poses and at most that many modes, and for at most sets
-// plants at once. It returns the errors of [Settings.Validate].
+// NewLoop returns scratch for plants of that many poses and at most that many modes,
+// and for at most sets plants at once. It returns the errors of [Settings.Validate].
 func NewLoop(s Settings, poses, modes, sets int) (*Loop, error) {
 	if err := s.Validate(poses); err != nil {
 		return nil, err
@@ -85,8 +85,9 @@ func (l *Loop) Prepare(plants ...*Plant) {
 	l.hots = 0
 }
 
-// countPoles counts the poles at the origin: one integrator for each loop and two for each
-// independent rigid-body motion that force moves and sensor sees, one where the actuators brake it.
+// countPoles counts the poles at the origin: one integrator for each loop and two for
+// each independent rigid-body motion that force moves and sensor sees, one where the
+// actuators brake it.
 func (c *loopCase) countPoles(sensor Sensor, braked bool) {
 	r := c.r
 	var p [4]float64
@@ -126,7 +127,8 @@ func (c *loopCase) countPoles(sensor Sensor, braked bool) {
 	}
 }
 
-// trial returns the crossover wc with its gains: |C P| = 1 at wc at the centre pose of the first plant.
+// trial returns the crossover wc with its gains: |C P| = 1 at wc at the centre pose of
+// the first plant.
 func (l *Loop) trial(wc float64) (t trial, ok bool) {
 	r := l.responses[l.s.Centre]
 	var p, a plantValue

@@ -2,8 +2,9 @@ package servo
 
 import "math"
 
-// Margins are those of one crossover at the poses of the first plant with the first scale, the
-// worst over poses and axes, each axis with the other axis's loop closed (unless Settings.OtherAxisOpen).
+// Margins are those of one crossover at the poses of the first plant with the first
+// scale, the worst over poses and axes, each axis with the other axis's loop closed
+// (unless Settings.OtherAxisOpen).
 type Margins struct {
 	Phase    float64    // rad, least |π + arg L| where |L| = 1
 	Gain     float64    // least factor, up or down, on the gain at which L goes through −1; +Inf when none does
@@ -13,8 +14,8 @@ type Margins struct {
 }
 
 // Margins computes the margins at the crossover hz (Hz) for the plants last given to
-// [Loop.Prepare] or [Loop.Bandwidth]. ok is false when a sensor does not see its axis. The margins
-// of an unstable loop mean nothing.
+// [Loop.Prepare] or [Loop.Bandwidth]. ok is false when a sensor does not see its axis.
+// The margins of an unstable loop mean nothing.
 func (l *Loop) Margins(hz float64) (m Margins, ok bool) {
 	t, ok := l.trial(2 * math.Pi * hz)
 	if !ok {
@@ -85,10 +86,11 @@ func (l *Loop) locate(c *loopCase, t *trial, axis int, a, b float64, property fu
 	return a, z
 }
 
-// Tracking returns how a sine at frequency (Hz) is followed with the crossover hz, without
-// feedforward: the largest |S|, which times the amplitude is the tracking error, and the largest phase by which
-// the position lags its set point, rad, over poses and axes of the first plant with the first scale.
-// ok is false when a sensor does not see its axis at hz.
+// Tracking returns how a sine at frequency (Hz) is followed with the crossover hz,
+// without feedforward: the largest |S|, which times the amplitude is the tracking
+// error, and the largest phase by which the position lags its set point, rad, over
+// poses and axes of the first plant with the first scale. ok is false when a sensor
+// does not see its axis at hz.
 func (l *Loop) Tracking(hz, frequency float64) (ratio, lag float64, ok bool) {
 	t, ok := l.trial(2 * math.Pi * hz)
 	if !ok {
@@ -107,8 +109,9 @@ func (l *Loop) Tracking(hz, frequency float64) (ratio, lag float64, ok bool) {
 	return ratio, lag, true
 }
 
-// ModeRule is the rule of thumb that a loop may be as fast as the lowest unwanted mode divided by n, Hz in and out. It
-// knows neither how strongly the mode couples nor with which sign: for comparison only.
+// ModeRule is the rule of thumb that a loop may be as fast as the lowest unwanted mode
+// divided by n, Hz in and out. It knows neither how strongly the mode couples nor with
+// which sign: for comparison only.
 func ModeRule(lowestUnwanted, n float64) float64 {
 	if !(n > 0) {
 		panic("servo: divisor of the mode rule")

@@ -11,7 +11,8 @@ import (
 	"flexwright/models/servo"
 )
 
-// solvedPlant solves the reference assembly at ±5 mm by the mechanics and takes its modes; blade mass times factor.
+// solvedPlant solves the reference assembly at ±5 mm by the mechanics and takes its
+// modes; blade mass times factor.
 func solvedPlant(t *testing.T, bladeMass float64) *servo.Plant {
 	data, err := os.ReadFile("../../testdata/reference/four_arm.json")
 	if err != nil {
@@ -98,10 +99,11 @@ func solvedPlant(t *testing.T, bladeMass float64) *servo.Plant {
 	return p
 }
 
-// The whole way from bodies and blades to the bandwidth. Without blade mass, against the modes of
-// the Python route: its element measures the blades against the root's tangent, ours against
-// the chord, 0.3 % in the stiffness at 5 mm and less in frequency, but a crossover that a resonance ends
-// moves by more than that (1 %). With it (an eighth of the guide bodies' mass) frequencies fall by 2.5 to 3 %, the
+// The whole way from bodies and blades to the bandwidth. Without blade mass, against
+// the modes of the Python route: its element measures the blades against the root's
+// tangent, ours against the chord, 0.3 % in the stiffness at 5 mm and less in
+// frequency, but a crossover that a resonance ends moves by more than that (1 %). With
+// it (an eighth of the guide bodies' mass) frequencies fall by 2.5 to 3 %, the
 // bandwidth with them.
 func TestBandwidthFromMechanics(t *testing.T) {
 	for _, c := range []struct {

@@ -8,9 +8,10 @@ package servo
 //
 //	R/(ω_k² − w² + 2jζω_k w) = −(R/w²) [Σ r^2n + 2jζ Σ (n+1) r^(2n+1)] + O(ζ²)
 //
-// so that the sums over all modes above, and over all below, are polynomials in w whose coefficients are
-// accumulated once. Cut after six and three terms the error of a mode is below 1e-7 of its own contribution, and
-// the neglected square of the damping below (ζ/2)²: used for ζ ≤ 0.01 only.
+// so that the sums over all modes above, and over all below, are polynomials in w
+// whose coefficients are accumulated once. Cut after six and three terms the error of
+// a mode is below 1e-7 of its own contribution, and the neglected square of the
+// damping below (ζ/2)²: used for ζ ≤ 0.01 only.
 const (
 	farRatio   = 4
 	evenTerms  = 6
@@ -19,8 +20,8 @@ const (
 	farStride  = 4 * (evenTerms + oddTerms)
 )
 
-// modalSum is the residues of one sensor at one pose with the far-mode coefficients, sized for the
-// largest number of modes.
+// modalSum is the residues of one sensor at one pose with the far-mode coefficients,
+// sized for the largest number of modes.
 type modalSum struct {
 	residue []float64 // (modes × 4) [xx, xy, yx, yy], 1/kg
 	above   []float64 // (modes+1 × farStride) sums over the modes from k up

@@ -139,19 +139,22 @@ type noiseSums struct {
 	floorStage, floorArm *modalSum // from floor acceleration
 }
 
-// Noise integrates, at every pose of the first plant last given to [Loop.Prepare] or [Loop.Bandwidth],
+// Noise integrates, at every pose of the first plant last given to [Loop.Prepare] or
+// [Loop.Bandwidth],
 //
 //	σ² = ∫ Σ_j |H_ij(f)|² G_j(f) df
 //
-// from d.Low to half the sample rate for each axis i of the stage, with both loops closed at the
-// crossover hz (0: both open). With P_m, P_s from force to sensor and stage and M = (I + C P_m)⁻¹,
+// from d.Low to half the sample rate for each axis i of the stage, with both loops
+// closed at the crossover hz (0: both open). With P_m, P_s from force to sensor and
+// stage and M = (I + C P_m)⁻¹,
 //
 //	force noise     H = P_s M
 //	sensor noise    H = −P_s M C, times the low-pass for the gap sensor of SensorSplit
 //	floor           H = Q_s − P_s M C Q_m, Q the response to −Σ φ_out φᵀM e a_floor
 //
-// The intervals of the grid, crowded around the modes, are integrated by Gauss's three-point formula: within
-// 1 % in variance. ok is false when a sensor does not see its axis at hz. The loop must be stable.
+// The intervals of the grid, crowded around the modes, are integrated by Gauss's
+// three-point formula: within 1 % in variance. ok is false when a sensor does not see
+// its axis at hz. The loop must be stable.
 func (l *Loop) Noise(hz float64, d *Disturbances) (b Budget, ok bool) {
 	var t trial
 	if hz > 0 {

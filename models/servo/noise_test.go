@@ -15,10 +15,11 @@ func near(t *testing.T, name string, got, want, rel float64) {
 	}
 }
 
-// White noise through a second-order system: force noise of power density G on a mass on a spring moves
-// it by σ² = G/(8 ζ ω³ m²), an acceleration of the floor by σ² = G/(8 ζ ω³) (Crandall & Mark, Random
-// Vibration in Mechanical Systems, 1963: π/2 × half-power bandwidth × peak; from memory). Tolerance: the 1 % in
-// variance promised, and the tails outside the band, below 1e-4.
+// White noise through a second-order system: force noise of power density G on a mass
+// on a spring moves it by σ² = G/(8 ζ ω³ m²), an acceleration of the floor by σ² =
+// G/(8 ζ ω³) (Crandall & Mark, Random Vibration in Mechanical Systems, 1963: π/2 ×
+// half-power bandwidth × peak; from memory). Tolerance: the 1 % in variance promised,
+// and the tails outside the band, below 1e-4.
 func TestNoiseSecondOrder(t *testing.T) {
 	for _, zeta := range []float64{0.0005, 0.002, 0.02, 0.1} {
 		s := single(Default())
@@ -45,8 +46,9 @@ func TestNoiseSecondOrder(t *testing.T) {
 	}
 }
 
-// White noise through a first-order system: gap-sensor noise enters through the split's low-pass of 1 Hz, and a loop a hundred times
-// faster follows it, so σ² = G π/2 f_s; the lower end of the band takes 2/π × 0.001 off, the loop 1 %.
+// White noise through a first-order system: gap-sensor noise enters through the
+// split's low-pass of 1 Hz, and a loop a hundred times faster follows it, so σ² = G
+// π/2 f_s; the lower end of the band takes 2/π × 0.001 off, the loop 1 %.
 func TestNoiseFirstOrder(t *testing.T) {
 	s := single(Default())
 	s.Sensor = SensorSplit
@@ -58,8 +60,9 @@ func TestNoiseFirstOrder(t *testing.T) {
 	near(t, "gap sensor", b.Total[0], 1e-9*math.Sqrt(math.Pi/2), 0.01)
 }
 
-// closedLoop returns A and the input vectors of force and sensor noise of one axis of a mass on a spring with the
-// controller in companion form; position is the first state.
+// closedLoop returns A and the input vectors of force and sensor noise of one axis of
+// a mass on a spring with the controller in companion form; position is the first
+// state.
 func closedLoop(s *Settings, mass, w float64, tr *trial) (a *mat.Dense, force, sensor []float64) {
 	num := times([]float64{1 / s.IntegratorRatio, 1}, []float64{1, s.LeadRatio})
 	den := times([]float64{0, 1}, times([]float64{1, 1 / s.TamingRatio}, []float64{1, 1 / s.LowPassRatio}))
@@ -102,8 +105,8 @@ func variance(a *mat.Dense, b []float64, g float64) float64 {
 	return x.AtVec(0)
 }
 
-// The closed loop against the Lyapunov equation of its state space (exact, white noise over all
-// frequencies) and against a simulation in time, exact from sample to sample.
+// The closed loop against the Lyapunov equation of its state space (exact, white noise
+// over all frequencies) and against a simulation in time, exact from sample to sample.
 func TestNoiseClosedLoop(t *testing.T) {
 	const mass, hz, crossover = 1.3, 12.0, 60.0
 	w := 2 * math.Pi * hz
@@ -152,11 +155,13 @@ func TestNoiseClosedLoop(t *testing.T) {
 			sum += x[0] * x[0]
 		}
 	}
-	// 80 s of a process whose memory is about 1/(2π 20 Hz): some 10⁴ independent samples, 0.7 % in σ; three times that.
+	// 80 s of a process whose memory is about 1/(2π 20 Hz): some 10⁴ independent
+	// samples, 0.7 % in σ; three times that.
 	near(t, "simulation", math.Sqrt(sum/steps), b.Total[0], 0.02)
 }
 
-// The actuator's damping c of one mode is a damping ratio c/2mω more, in the loop and in the noise.
+// The actuator's damping c of one mode is a damping ratio c/2mω more, in the loop and
+// in the noise.
 func TestActuatorDamping(t *testing.T) {
 	const mass, hz = 1.4, 20.0
 	w := 2 * math.Pi * hz
@@ -210,7 +215,8 @@ func TestNoiseReference(t *testing.T) {
 	if !ok || !(b.Total[0] > 0) {
 		t.Fatalf("%+v", b)
 	}
-	// The worst pose of x again, by the trapezium rule at 0.02 % spacing on the plain response; 39 coupled modes.
+	// The worst pose of x again, by the trapezium rule at 0.02 % spacing on the plain
+	// response; 39 coupled modes.
 	pl := newPlain(Default(), p)
 	m, _ := l.Margins(r.Hz)
 	var force, sensor float64

@@ -95,8 +95,8 @@ func turn(f []complex128) float64 {
 	return sum
 }
 
-// holds judges one crossover. Plants without rigid-body modes only: with one integrator a stable loop
-// turns 1 + L by +90°.
+// holds judges one crossover. Plants without rigid-body modes only: with one
+// integrator a stable loop turns 1 + L by +90°.
 func (p *plain) holds(wc float64) bool {
 	centre := p.response(0, p.s.Centre, 1, wc)
 	c0 := cmplx.Abs(p.controller(wc, wc))

@@ -5,7 +5,8 @@ import (
 	"testing"
 )
 
-// massOnSpring is the same mass on each axis, uncoupled, on springs with the first frequency w (rad/s).
+// massOnSpring is the same mass on each axis, uncoupled, on springs with the first
+// frequency w (rad/s).
 func massOnSpring(mass, w float64) *Plant {
 	p := NewPlant(1, 2)
 	for k := range 2 {
@@ -24,9 +25,10 @@ func single(s Settings) Settings {
 	return s
 }
 
-// Values computed for C = k (1 + 0.1 ωc/s)(1 + 3 s/ωc)/(1 + s/3ωc) [/(1 + s/10ωc)], the PID template of
-// Munnig Schmidt, Schitter, Rankers, ch. 4, and collected in testdata/reference/published.md, section 6:
-// tolerances are half a unit of the last digit given.
+// Values computed for C = k (1 + 0.1 ωc/s)(1 + 3 s/ωc)/(1 + s/3ωc) [/(1 + s/10ωc)],
+// the PID template of Munnig Schmidt, Schitter, Rankers, ch. 4, and collected in
+// testdata/reference/published.md, section 6: tolerances are half a unit of the last
+// digit given.
 func TestPublishedMass(t *testing.T) {
 	const hz, mass = 100.0, 1.7
 	wc := 2 * math.Pi * hz
@@ -67,8 +69,8 @@ func TestPublishedMass(t *testing.T) {
 	}
 }
 
-// With the low-pass, max|S| of a pure mass reaches 2 at ωc τ = 0.1611 (published.md, section 6):
-// the bandwidth with a delay is that crossover.
+// With the low-pass, max|S| of a pure mass reaches 2 at ωc τ = 0.1611 (published.md,
+// section 6): the bandwidth with a delay is that crossover.
 func TestPublishedDelay(t *testing.T) {
 	s := single(Default())
 	s.Delay = 500e-6
@@ -84,8 +86,9 @@ func TestPublishedDelay(t *testing.T) {
 	}
 }
 
-// Far below the crossover L = k (1 + ωc/10s)(…)/(m s²) is large and S = −m ω²/(k (1 − jωc/10ω)) (1 + O(ω/ωc)): at a
-// hundredth of the crossover the correction is (1/100)² and the lead's 3/100 in quadrature.
+// Far below the crossover L = k (1 + ωc/10s)(…)/(m s²) is large and S = −m ω²/(k (1 −
+// jωc/10ω)) (1 + O(ω/ωc)): at a hundredth of the crossover the correction is (1/100)²
+// and the lead's 3/100 in quadrature.
 func TestTracking(t *testing.T) {
 	s := single(Default())
 	s.Delay = 0

@@ -47,9 +47,10 @@ func mustLoop(t testing.TB, s Settings, poses, modes, sets int) *Loop {
 	return l
 }
 
-// The reference assembly at ±5 mm, ζ 0.002, τ 150 µs. The figures come from a scan in NumPy over
-// 400 crossovers with the responses of all modes at nine poses and three scales (planar.py,
-// xy3d.py, and the loop template in loop.py): the scan's steps are 1.2 %.
+// The reference assembly at ±5 mm, ζ 0.002, τ 150 µs. The figures come from a scan in
+// NumPy over 400 crossovers with the responses of all modes at nine poses and three
+// scales (planar.py, xy3d.py, and the loop template in loop.py): the scan's steps are
+// 1.2 %.
 func TestReferenceAssembly(t *testing.T) {
 	p := referencePlant(t)
 	for _, c := range []struct {
@@ -64,7 +65,8 @@ func TestReferenceAssembly(t *testing.T) {
 		if math.Abs(r.Hz/c.hz-1) > 0.012 {
 			t.Errorf("sensor %v: %.3f Hz, want %.3f", c.sensor, r.Hz, c.hz)
 		}
-		// The definition asks for 0.1 %; above, the plain implementation must find nothing either.
+		// The definition asks for 0.1 %; above, the plain implementation must find
+		// nothing either.
 		slow := newPlain(s, p)
 		if !slow.holds(2 * math.Pi * r.Hz * 0.999) {
 			t.Errorf("sensor %v: plain implementation refuses %.4f Hz", c.sensor, r.Hz*0.999)
@@ -77,7 +79,8 @@ func TestReferenceAssembly(t *testing.T) {
 	}
 }
 
-// After the first candidate nothing is allocated, and the answer does not depend on what was evaluated before.
+// After the first candidate nothing is allocated, and the answer does not depend on
+// what was evaluated before.
 func TestNoAllocation(t *testing.T) {
 	p := referencePlant(t)
 	other := NewPlant(9, 39)
@@ -97,9 +100,10 @@ func TestNoAllocation(t *testing.T) {
 	}
 }
 
-// The rule "lowest unwanted mode divided by three", taken at the centre as usual, gives 22 Hz for the reference
-// assembly. At the centre such a loop holds with |S| below 1.7; at each of the eight other poses it is unstable, because
-// the guide bodies' modes, hidden at the centre by symmetry, couple in there.
+// The rule "lowest unwanted mode divided by three", taken at the centre as usual,
+// gives 22 Hz for the reference assembly. At the centre such a loop holds with |S|
+// below 1.7; at each of the eight other poses it is unstable, because the guide
+// bodies' modes, hidden at the centre by symmetry, couple in there.
 func TestModeRuleOverlooksPoses(t *testing.T) {
 	p := referencePlant(t)
 	unwanted := p.Omega[39*4+2] / (2 * math.Pi) // the first two modes are the wanted ones

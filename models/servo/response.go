@@ -189,9 +189,9 @@ func (r *response) fill(w float64) {
 	r.add(w)
 }
 
-// bound returns a number that no row sum |P_i1| + |P_i2| of the undamped actuators' plant exceeds at frequencies
-// from w up: each mode above by its resonance, each below by its magnitude at w, one below w/2 by
-// no more than strength/(3/4 w²).
+// bound returns a number that no row sum |P_i1| + |P_i2| of the undamped actuators'
+// plant exceeds at frequencies from w up: each mode above by its resonance, each below
+// by its magnitude at w, one below w/2 by no more than strength/(3/4 w²).
 func (r *response) bound(w float64) float64 {
 	k := len(r.omega)
 	for k > 0 && r.omega[k-1] >= w {

@@ -7,9 +7,10 @@ import (
 	"testing"
 )
 
-// The far modes' polynomials and the bound of the tail, against the plain sum over all modes. The cut series
-// and the neglected (ζ/2)² promise 2e-6 of the magnitudes added at ζ 0.002; at ζ 0.02 nothing is cut. Where they cancel, as
-// beyond all modes, that is more of the result.
+// The far modes' polynomials and the bound of the tail, against the plain sum over all
+// modes. The cut series and the neglected (ζ/2)² promise 2e-6 of the magnitudes added
+// at ζ 0.002; at ζ 0.02 nothing is cut. Where they cancel, as beyond all modes, that
+// is more of the result.
 func TestResponse(t *testing.T) {
 	rng := rand.New(rand.NewPCG(31, 2))
 	reference := referencePlant(t)

@@ -19,9 +19,10 @@ type Settings struct {
 	SplitFrequency float64 // Hz, of SensorSplit
 	Damping        float64 // ζ of every mode; in (0, 0.2]
 	Delay          float64 // τ, s; computing, sampling and amplifier together; ≥ 0
-	// ActuatorDamping c acts between each actuator's parts, N s/m: F = F_command − c du/dt with u the arm's
-	// motion at the actuator. A voltage amplifier adds Km² (drive.Actuator.Damping), a current amplifier nothing.
-	// It grows with the scale of the mode frequencies.
+	// ActuatorDamping c acts between each actuator's parts, N s/m: F = F_command − c
+	// du/dt with u the arm's motion at the actuator. A voltage amplifier adds Km²
+	// (drive.Actuator.Damping), a current amplifier nothing. It grows with the scale
+	// of the mode frequencies.
 	ActuatorDamping float64
 
 	IntegratorRatio float64 // > 0
@@ -40,8 +41,8 @@ type Settings struct {
 	Centre  int     // number of the pose that sets the gains
 }
 
-// Notch is (s² + 2 ζ Depth ω s + ω²) / (s² + 2 ζ ω s + ω²): at its frequency the gain is Depth, its
-// relative width between the −3 dB points 2 ζ = Width.
+// Notch is (s² + 2 ζ Depth ω s + ω²) / (s² + 2 ζ ω s + ω²): at its frequency the gain
+// is Depth, its relative width between the −3 dB points 2 ζ = Width.
 type Notch struct {
 	Frequency float64 // Hz
 	Width     float64 // > 0
@@ -63,7 +64,8 @@ func Default() Settings {
 
 const maxScales = 8
 
-// Validate returns all that is wrong with the settings for a plant of the given number of poses.
+// Validate returns all that is wrong with the settings for a plant of the given number
+// of poses.
 func (s *Settings) Validate(poses int) error {
 	var all []error
 	need := func(ok bool, format string, value any) {
@@ -110,7 +112,8 @@ func (s *Settings) shape(w, wc float64) complex128 {
 	return complex((nr*dr+ni*di)*q, (ni*dr-nr*di)*q)
 }
 
-// lag is delay and notches at w, the part of the controller that does not move with the crossover.
+// lag is delay and notches at w, the part of the controller that does not move with
+// the crossover.
 func (s *Settings) lag(w float64) complex128 {
 	sin, cos := math.Sincos(w * s.Delay)
 	h := complex(cos, -sin)

@@ -21,9 +21,10 @@ type trial struct {
 	kx, ky float64 // N/m
 }
 
-// difference holds the return differences at one frequency: 1 + L_x, 1 + L_y with the other
-// loop open, and det(I + L). With the other loop closed the return difference is det/(1 + L_other),
-// since 1 + C_x (P_xx − C_y P_xy P_yx/(1 + C_y P_yy)) = det(I + C P)/(1 + C_y P_yy).
+// difference holds the return differences at one frequency: 1 + L_x, 1 + L_y with the
+// other loop open, and det(I + L). With the other loop closed the return difference is
+// det/(1 + L_other), since 1 + C_x (P_xx − C_y P_xy P_yx/(1 + C_y P_yy)) = det(I + C
+// P)/(1 + C_y P_yy).
 type difference struct {
 	x, y, det complex128
 }
@@ -39,8 +40,8 @@ func (d *difference) sensitivity(open bool) (x, y float64) {
 
 func square(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }
 
-// through is the plant with delay, notches and the scale of the frequencies, at one frequency of a case: what of
-// the loop does not change with the crossover.
+// through is the plant with delay, notches and the scale of the frequencies, at one
+// frequency of a case: what of the loop does not change with the crossover.
 type through struct {
 	xx, yy complex128 // P_xx, P_yy
 	cross  complex128 // P_xy P_yx
@@ -91,7 +92,8 @@ func (l *Loop) close(w float64, g *through, t *trial) difference {
 	return difference{x, y, x*y - qx*qy*g.cross}
 }
 
-// lowPart is the first-order low-pass 1/(1 + jw/ω_s) that the stage's signal passes in [SensorSplit].
+// lowPart is the first-order low-pass 1/(1 + jw/ω_s) that the stage's signal passes in
+// [SensorSplit].
 func (l *Loop) lowPart(w float64) complex128 {
 	x := w / (2 * math.Pi * l.s.SplitFrequency)
 	q := 1 / (1 + x*x)

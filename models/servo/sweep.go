@@ -69,6 +69,9 @@ func (l *Loop) sweep(c *loopCase, t *trial, f *finding) {
 		}
 		old = n
 	}
+	if last == c.r.n-1 && l.beyond(c, t, &old, &turn, f) {
+		return
+	}
 	switch {
 	case turn.x.unstable(c.poles[0]) != 0:
 		f.reason, f.axis = UnstableAlone, 0
@@ -79,15 +82,30 @@ func (l *Loop) sweep(c *loopCase, t *trial, f *finding) {
 	}
 }
 
+// beyond follows the loop from the end of the grid, where the gain is normally far
+// below 1, until it is.
+func (l *Loop) beyond(c *loopCase, t *trial, old *node, turn *turns, f *finding) (end bool) {
+	for n := 0; n < 100 && max(square(old.x-1), square(old.y-1), square(old.det-1)) > 0.1; n++ {
+		next := node{w: old.w * fine, difference: l.anywhere(c, old.w*fine, t)}
+		next.s[0], next.s[1] = next.sensitivity(l.s.OtherAxisOpen)
+		if f.noteNode(&next, c.scale, c.r.n-1) || l.between(c, t, old, &next, c.r.n-1, turn, f, deepest) {
+			return true
+		}
+		*old = next
+	}
+	return false
+}
+
 const (
 	deepest = 40   // halvings of an interval of the grid; a curve that turns faster passes through the origin
 	bulge   = 0.16 // height of an arc over its chord, of the chord, for the 70° between points on a resonance's circle
 	short   = 0.05 // chord, of its distance from the origin, that stands for the arc
 )
 
-// between follows the loop from point i − 1 to i, a to b, and reports whether the look may end. The interval is
-// halved until every return difference turns by less than 90°, and until its chord either
-// stays clear of the circle of radius 1/limit around the origin or is short. turn may be nil.
+// between follows the loop from point i − 1 to i, a to b, and reports whether the look
+// may end. The interval is halved until every return difference turns by less than
+// 90°, and until its chord either stays clear of the circle of radius 1/limit around
+// the origin or is short. turn may be nil.
 func (l *Loop) between(c *loopCase, t *trial, a, b *node, i int, turn *turns, f *finding, depth int) (end bool) {
 	halve := turn != nil && !turn.near(&b.difference)
 	for axis := 0; axis < 2 && !halve; axis++ {
@@ -116,9 +134,10 @@ func (l *Loop) between(c *loopCase, t *trial, a, b *node, i int, turn *turns, f 
 	return f.noteNode(&m, c.scale, i) || l.between(c, t, a, &m, i, turn, f, depth-1) || l.between(c, t, &m, b, i, turn, f, depth-1)
 }
 
-// chord judges the curve of one axis's return difference between two points. fine is false when the interval must be
-// halved. closest is |S|² at the foot of the perpendicular from the origin, when the chord is short and
-// has one between its ends, else 0.
+// chord judges the curve of one axis's return difference between two points. fine is
+// false when the interval must be halved. closest is |S|² at the foot of the
+// perpendicular from the origin, when the chord is short and has one between its ends,
+// else 0.
 func (l *Loop) chord(a, b *node, axis int, limit2 float64) (fine bool, closest float64) {
 	if m := max(a.s[axis], b.s[axis]); m < 0.02*limit2 {
 		return true, 0 // seven times as far off as the limit
@@ -162,7 +181,8 @@ func (l *Loop) returnDifference(d *difference, axis int) complex128 {
 const reach = 4 // points on either side
 
 // look searches for a sensitivity above the limit outward from a point, through the
-// nearest points and what lies between them, then, with far true, through the other points of the grid.
+// nearest points and what lies between them, then, with far true, through the other
+// points of the grid.
 func (l *Loop) look(c *loopCase, t *trial, centre int, far bool, f *finding) {
 	f.index = -1
 	var near [2*reach + 1]node

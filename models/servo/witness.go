@@ -6,15 +6,17 @@ import "math"
 type witness struct {
 	number, index int // index −1: unstable without a point of large sensitivity
 
-	// of an axis unstable alone: which, and how far the controller may move before it can become stable
+	// of an axis unstable alone: which, and how far the controller may move before it
+	// can become stable
 	alone bool
 	axis  int
 	at    trial
 	room  float64 // largest |C'/C − 1| at which 1 + L cannot have passed through zero
 }
 
-// still reports whether an axis that was unstable alone must be so at t, too: as long as |C' − C| |P| < |1 + C P|
-// at all frequencies the encirclements stay (Rouché). With |C P| ≤ 1 + |1 + C P| it is enough that
+// still reports whether an axis that was unstable alone must be so at t, too: as long
+// as |C' − C| |P| < |1 + C P| at all frequencies the encirclements stay (Rouché). With
+// |C P| ≤ 1 + |1 + C P| it is enough that
 // |C'/C − 1| < m/(1 + m), m the least |1 + C P|; half of that is used, because m is known at the grid's points only.
 func (l *Loop) still(w *witness, t *trial) bool {
 	if !w.alone {
@@ -28,8 +30,8 @@ func (l *Loop) still(w *witness, t *trial) bool {
 	return math.Expm1(move) < w.room
 }
 
-// failsNear looks where crossovers failed before, through the whole of the case that failed last, and at the same mode in
-// all others: what settles most crossovers.
+// failsNear looks where crossovers failed before, through the whole of the case that
+// failed last, and at the same mode in all others: what settles most crossovers.
 func (l *Loop) failsNear(wc float64) bool {
 	t, ok := l.trial(wc)
 	return !ok || l.failsAtWitness(&t, true) || l.failsAlike(&t)
@@ -49,8 +51,9 @@ func (l *Loop) end(good, bad float64) (float64, float64) {
 	for n := 0; bad/good > close; n++ {
 		x := math.Sqrt(good * bad)
 		if n < 20 && low <= 0 && high > 0 && !math.IsInf(low, 0) && !math.IsInf(high, 0) {
-			// False position in ln ωc, the value at the end that stays halved (Illinois), aimed a
-			// little beyond the root so that the other end moves, too.
+			// False position in ln ωc, the value at the end that stays halved
+			// (Illinois), aimed a little beyond the root so that the other end moves,
+			// too.
 			f := low / (low - high)
 			width := math.Log(bad / good)
 			aim := 3e-6
@@ -75,8 +78,8 @@ func (l *Loop) end(good, bad float64) (float64, float64) {
 	return good, bad
 }
 
-// excess is ln of the largest |S|² near the place that failed last over its limit, +Inf where that
-// is not a matter of sensitivity and fails.
+// excess is ln of the largest |S|² near the place that failed last over its limit,
+// +Inf where that is not a matter of sensitivity and fails.
 func (l *Loop) excess(wc float64) float64 {
 	t, ok := l.trial(wc)
 	if !ok || l.hots == 0 {
@@ -147,8 +150,8 @@ func (l *Loop) addWitness(w witness) {
 	l.hot[0] = w
 }
 
-// failsAlike looks in all cases near the mode at which the last one failed, at the points of the grid only, and
-// keeps the worst.
+// failsAlike looks in all cases near the mode at which the last one failed, at the
+// points of the grid only, and keeps the worst.
 func (l *Loop) failsAlike(t *trial) bool {
 	if l.hots == 0 || l.hot[0].index < 0 {
 		return false
