@@ -165,6 +165,7 @@ type Plan struct {
 	Seed        uint64 // not of grid
 	Population  int    // evolve
 	Generations int    // evolve
+	Stagnation  int    // evolve; 0: never
 	Surrogate   bool   // evolve
 	Designs     int64  // latin, sobol
 	PerVariable int    // grid
@@ -175,7 +176,7 @@ func (b *Brief) Plan() Plan {
 	s := b.Section("search")
 	return Plan{
 		Method: s.Text("method"), Seed: uint64(s.Int("seed")),
-		Population: s.Int("population"), Generations: s.Int("generations"), Surrogate: s.On("surrogate"),
+		Population: s.Int("population"), Generations: s.Int("generations"), Surrogate: s.On("surrogate"), Stagnation: s.Int("stagnation"),
 		Designs: int64(s.Int("designs")), PerVariable: s.Int("per_variable"),
 	}
 }
@@ -190,7 +191,7 @@ func (p Plan) New(space search.Space, shard search.Shard) (search.Plan, error) {
 	case "grid":
 		return search.NewGrid(space, search.GridOptions{PerVariable: p.PerVariable, Shard: shard})
 	}
-	evolve, err := search.NewEvolve(space, p.Seed, search.EvolveOptions{Population: p.Population, Generations: p.Generations, Surrogate: p.Surrogate, Shard: shard})
+	evolve, err := search.NewEvolve(space, p.Seed, search.EvolveOptions{Population: p.Population, Generations: p.Generations, Surrogate: p.Surrogate, Stagnation: p.Stagnation, Shard: shard})
 	if err != nil {
 		return nil, err
 	}

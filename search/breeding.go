@@ -26,6 +26,9 @@ type breeding struct {
 	portfolio portfolio
 	model     *surrogate // nil: none
 
+	mark   []float64 // the front at the last look for stagnation
+	marked int       // its generation
+
 	relaxing bool      // small violations count as none
 	level    float64   // how small, in the first generation
 	judged   []float64 // violations that members are ranked by

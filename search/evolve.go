@@ -20,6 +20,9 @@ type EvolveOptions struct {
 	// Surrogate lets a model of the rows so far propose a part of the points,
 	// for small budgets: it costs milliseconds a point.
 	Surrogate bool
+	// Stagnation ends the run when the hypervolume of the front grew by less
+	// than 0.1 % over so many generations. 0 never does.
+	Stagnation int
 	// Start are points to begin with, in decoded values, such as the front of
 	// an earlier run. They are moved to the nearest values of the space and
 	// proposed first; what does not fit in the first generation is left out.
@@ -43,8 +46,8 @@ func NewEvolve(s Space, seed uint64, o EvolveOptions) (*Evolve, error) {
 	if err != nil {
 		return nil, err
 	}
-	if o.Population < 0 || o.Generations < 0 {
-		return nil, errors.New("search: population and generations must not be negative")
+	if o.Population < 0 || o.Generations < 0 || o.Stagnation < 0 {
+		return nil, errors.New("search: population, generations and stagnation must not be negative")
 	}
 	if o.Population == 0 {
 		o.Population = 100
@@ -129,6 +132,9 @@ func (l *loop) newGenome(*v1.Rand) eaopt.Genome {
 func (l *loop) Apply(pop *eaopt.Population) error {
 	if err := l.guard(l.b.next); err != nil {
 		return err
+	}
+	if l.b.endedBy == NotEnded && l.b.stagnates() {
+		l.b.endedBy = ByStagnation
 	}
 	for i := range pop.Individuals {
 		pop.Individuals[i] = eaopt.Individual{

@@ -114,6 +114,27 @@ func TestEvolveStart(t *testing.T) {
 	}
 }
 
+func TestEvolveStagnates(t *testing.T) {
+	var ids []int64
+	var points [][]float64
+	p := must(t)(NewEvolve(bowlSpace, 1, EvolveOptions{Population: 40, Generations: 1000, Stagnation: 10}))
+	by, err := p.Run(context.Background(), bowlBatch(&ids, &points))
+	if err != nil || by != ByStagnation || len(points) > 40*300 {
+		t.Fatal(by, err, len(points))
+	}
+	// A search without a feasible point goes on.
+	p = must(t)(NewEvolve(bowlSpace, 1, EvolveOptions{Population: 10, Generations: 50, Stagnation: 5}))
+	if by, err := p.Run(context.Background(), func(_ context.Context, p *Proposals) ([]Outcome, error) {
+		out := make([]Outcome, len(p.Points))
+		for i := range out {
+			out[i].Violation = math.Inf(1)
+		}
+		return out, nil
+	}); by != ByPlan || err != nil {
+		t.Error(by, err)
+	}
+}
+
 func TestEvolveShards(t *testing.T) {
 	seen := map[int64]bool{}
 	var first []string

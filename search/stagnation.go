@@ -1,0 +1,34 @@
+package search
+
+import "slices"
+
+// leastGrowth is the growth of the front's hypervolume that counts as progress.
+const leastGrowth = 1e-3
+
+// stagnates compares the hypervolume of the front with that of Stagnation
+// generations ago, both in shares of their common range, to 1.1 in each
+// objective. A search without a feasible point goes on.
+func (b *breeding) stagnates() bool {
+	if b.o.Stagnation == 0 || b.generation < b.marked+b.o.Stagnation {
+		return false
+	}
+	m := b.all.m
+	var now []float64
+	for i := range b.frontier {
+		if b.all.violation[i] == 0 {
+			now = append(now, b.all.objectives(i)...)
+		}
+	}
+	if m > 3 { // a hundred points show growth; more cost much
+		now = gather(now, m, Thin(now, m, 100))
+	}
+	before := b.mark
+	b.mark, b.marked = now, b.generation
+	if len(before) == 0 || len(now) == 0 {
+		return false
+	}
+	z := normalised(slices.Concat(before, now), m)
+	ref := slices.Repeat([]float64{1.1}, m)
+	old, new := z[:len(before)], z[len(before):]
+	return Hypervolume(new, m, ref) < (1+leastGrowth)*Hypervolume(old, m, ref)
+}
