@@ -22,6 +22,7 @@ type showOptions struct {
 	set      []string
 	assembly string
 	fine     bool
+	scatter  bool
 	json     bool
 }
 
@@ -35,7 +36,7 @@ each pose. DIR needs --design; BRIEF starts from the middle of each range and th
 first of each choice. --set changes a parameter or the material.`,
 		Example: `  flexwright show night.run --design 1234
   flexwright show stage.yaml --set 'blade_length=55 mm' --json
-  flexwright show night.run --design 1234 --fine
+  flexwright show night.run --design 1234 --fine --scatter
   flexwright show night.run --design 1234 --assembly design.json`,
 		Args: exactly("DIR|BRIEF"),
 		RunE: func(c *cobra.Command, args []string) error { return runShow(c.Context(), s, args[0], o) },
@@ -45,12 +46,13 @@ first of each choice. --set changes a parameter or the material.`,
 	f.StringArrayVar(&o.set, "set", nil, "`NAME=VALUE`: another value for a parameter or the material; repeat for more")
 	f.StringVar(&o.assembly, "assembly", "", "write the design as an assembly `file` (- for standard output), for solve and other programs")
 	f.BoolVar(&o.fine, "fine", false, "evaluate with several segments per blade too, and compare")
+	f.BoolVar(&o.scatter, "scatter", false, "evaluate samples with errors of the blades' thickness too (tolerances of the brief)")
 	f.BoolVar(&o.json, "json", false, "print JSON")
 	return c
 }
 
 func runShow(_ context.Context, s streams, path string, o showOptions) error {
-	spec, _, err := pickDesign(s, path, o.design)
+	spec, brief, err := pickDesign(s, path, o.design)
 	if err != nil {
 		return err
 	}
@@ -63,6 +65,10 @@ func runShow(_ context.Context, s streams, path string, o showOptions) error {
 	if o.fine {
 		r := objective.NewFine(spec).Check(nil)
 		detail.Fine = &r
+	}
+	if o.scatter && detail.Row.Status.OK() {
+		t := brief.Section("tolerances")
+		detail.Tolerance = objective.NewTolerance(spec, t.SI("thickness"), t.Int("samples"), brief.Plan().Seed)
 	}
 	if o.assembly != "" {
 		if detail.Row.Status == models.CannotBuild {
@@ -275,9 +281,13 @@ func printDetailJSON(s streams, spec *objective.Spec, d *objective.Detail) error
 		Poses      []poseJSON           `json:"poses"`
 		Budgets    []budgetJSON         `json:"budgets,omitempty"`
 		Fine       *fineJSON            `json:"fine,omitempty"`
-	}{d.Row.Layout, d.Row.Material, d.Row.Status.String(), d.Row.Reason, d.Row.Feasible, nil, parameters, measures, limits(spec, &d.Row), poses, budgetsJSON(d.Budgets), nil}
+		Scatter    *scatterJSON         `json:"scatter,omitempty"`
+	}{d.Row.Layout, d.Row.Material, d.Row.Status.String(), d.Row.Reason, d.Row.Feasible, nil, parameters, measures, limits(spec, &d.Row), poses, budgetsJSON(d.Budgets), nil, nil}
 	if d.Fine != nil {
 		out.Fine = newFineJSON(d.Fine)
+	}
+	if d.Tolerance != nil {
+		out.Scatter = newScatterJSON(d.Tolerance)
 	}
 	if !math.IsNaN(d.Row.Violation) {
 		out.Violation = &d.Row.Violation
@@ -361,6 +371,11 @@ func printDetail(s streams, spec *objective.Spec, d *objective.Detail) error {
 	}
 	if d.Fine != nil {
 		if err := printFine(s, d.Fine); err != nil {
+			return err
+		}
+	}
+	if d.Tolerance != nil {
+		if err := printScatter(s, &d.Row, d.Tolerance); err != nil {
 			return err
 		}
 	}
