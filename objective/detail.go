@@ -17,8 +17,10 @@ type Detail struct {
 	Stage     *models.Stage // NaN where a design that cannot be built did not get to
 	Poses     []PoseDetail  // the nine, in the order of mechanics.PoseSigns; up to the first that is not solved
 	Fine      *FineResult   // nil unless asked for
-	Budgets   []Budget      // of loop and drive, where they were computed
+	Budgets   []Budget      // of mass, stress, force and clearance; of loop and drive, where they were computed
 	Tolerance *Tolerance    // nil unless asked for
+
+	evaluation *Evaluation
 }
 
 // PoseDetail is one pose with its numbers.
@@ -65,7 +67,7 @@ func NewDetail(spec *Spec) *Detail {
 	all.NoScreening = true
 	e := NewEvaluation(&all)
 	e.Evaluate(nil)
-	d := &Detail{Design: e.design, Topology: e.Layout().Topology(), Stage: e.Stage()}
+	d := &Detail{Design: e.design, Topology: e.Layout().Topology(), Stage: e.Stage(), evaluation: e}
 	e.Fill(&d.Row)
 	if e.Verdict.Status == models.CannotBuild {
 		return d
@@ -76,7 +78,7 @@ func NewDetail(spec *Spec) *Detail {
 	for i := range e.Scratch().Poses {
 		p := PoseDetail{Pose: &e.Scratch().Poses[i]}
 		if p.Pose.Verdict.OK() {
-			p.Values = e.poseValues(i)
+			p.Values = e.poseValues(p.Pose)
 			e.poseDynamics(&p)
 		}
 		d.Poses = append(d.Poses, p)
@@ -84,7 +86,7 @@ func NewDetail(spec *Spec) *Detail {
 			break
 		}
 	}
-	d.Budgets = e.budgets()
+	d.Budgets = append(d.staticBudgets(), e.budgets()...)
 	return d
 }
 
@@ -120,8 +122,8 @@ func (e *Evaluation) poseDynamics(p *PoseDetail) {
 	}
 }
 
-func (e *Evaluation) poseValues(i int) []PoseValue {
-	r, p := e.Statics(i), &e.Scratch().Poses[i]
+func (e *Evaluation) poseValues(p *mechanics.Pose) []PoseValue {
+	r := e.statics(p)
 	list := []PoseValue{
 		{"force_x", models.Newton, p.Force[0]},
 		{"force_y", models.Newton, p.Force[1]},

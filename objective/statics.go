@@ -58,10 +58,11 @@ type PoseStatics struct {
 }
 
 // Statics returns the static numbers of pose i of the last candidate.
-func (e *Evaluation) Statics(i int) PoseStatics {
+func (e *Evaluation) Statics(i int) PoseStatics { return e.statics(&e.Scratch().Poses[i]) }
+
+func (e *Evaluation) statics(pose *mechanics.Pose) PoseStatics {
 	s, st := e.Scratch(), e.solved
 	t := e.Layout().Topology()
-	pose := &s.Poses[i]
 	r := PoseStatics{Buckling: uncapped, StageYaw: pose.Q[3*t.Stage+2]}
 	for k := range 2 {
 		r.U[k], r.V[k] = s.ActuatorMotion(pose, k)

@@ -26,7 +26,7 @@ feasible ones as Parquet.`,
 	})
 	root.AddCommand(
 		newCheck(s), newRun(s), newFront(s), newShow(s), newSolve(s),
-		newVerify(s), newJoin(s), newBenchSearch(s),
+		newReport(s), newVerify(s), newJoin(s), newBenchSearch(s),
 		newDraw(s), newLayouts(s), newMeasures(s), newMaterials(s), newVersion(s),
 	)
 	for _, c := range root.Commands() {

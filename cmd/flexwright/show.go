@@ -124,14 +124,9 @@ func pickDesign(s streams, path, design string) (*objective.Spec, *configs.Brief
 	if design == "" {
 		return nil, nil, refuse("%s is a run folder: give --design ID; flexwright front %s lists the best", path, path)
 	}
-	runText, idText, joined := strings.Cut(design, ":")
-	if !joined {
-		runText, idText = "0", design
-	}
-	number, errRun := strconv.ParseInt(runText, 10, 64)
-	id, errID := strconv.ParseInt(idText, 10, 64)
-	if errRun != nil || errID != nil || id < 1 || number < 0 {
-		return nil, nil, refuse("--design %s: expected the number of a design, or RUN:ID in a joined folder", design)
+	number, id, err := parseDesign(design)
+	if err != nil {
+		return nil, nil, err
 	}
 	row, ok, err := folder.Row(number, id)
 	if err != nil {

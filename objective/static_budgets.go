@@ -1,0 +1,138 @@
+package objective
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"flexwright/models"
+	"flexwright/models/mechanics"
+)
+
+// staticBudgets tells what mass, stress, force and clearance are made of, as far
+// as the nine poses are solved.
+func (d *Detail) staticBudgets() []Budget {
+	list := []Budget{d.massBudget()}
+	if len(d.Poses) == mechanics.NumPoses && d.Poses[mechanics.NumPoses-1].Pose.Verdict.OK() {
+		list = append(list, d.stressBudget(), d.staticForceBudget(), d.gapBudget())
+	}
+	return list
+}
+
+func at(p *mechanics.Pose) string {
+	return fmt.Sprintf("at x = %.4g mm, y = %.4g mm", p.X*1e3, p.Y*1e3)
+}
+
+func (d *Detail) massBudget() Budget {
+	t, st := d.Topology, d.Stage
+	b := Budget{Title: "moving mass", Columns: []string{"value"}}
+	idle, driven, other, blades := 0.0, 0.0, 0.0, 0.0
+	for i, body := range t.Bodies {
+		switch {
+		case body.Held == models.HeldAll, i == t.Stage:
+		case slices.Contains(t.Driven, i):
+			driven += st.Mass[i]
+		case slices.Contains(t.Idle, i):
+			idle += st.Mass[i]
+		default:
+			other += st.Mass[i]
+		}
+	}
+	for i := range t.Blades {
+		blades += st.Density[i] * st.Thickness[i] * st.Width[i] * math.Hypot(st.TipX[i]-st.RootX[i], st.TipY[i]-st.RootY[i])
+	}
+	b.row("stage", models.Kilogram, "with what is mounted on it", st.Mass[t.Stage])
+	b.row("driven arms", models.Kilogram, "with what is mounted on them", driven)
+	b.row("idle arms", models.Kilogram, "", idle)
+	b.row("guide bodies", models.Kilogram, "", other)
+	b.row("blades", models.Kilogram, "", blades)
+	b.row("sum", models.Kilogram, "", st.Mass[t.Stage]+driven+idle+other+blades)
+	return b
+}
+
+// newtonMillimetre is the unit of moments in budgets.
+var newtonMillimetre = models.Unit{Symbol: "N mm", Suffix: "n_mm", Dimension: models.Number, SI: 1e-3}
+
+// stressBudget follows the peak stress: σ = Kt |M| t / (2 I) + |P| / A.
+func (d *Detail) stressBudget() Budget {
+	e, st := d.evaluation, d.Stage
+	var worst *mechanics.Pose
+	var s PoseStatics
+	for _, p := range d.Poses {
+		if r := e.statics(p.Pose); worst == nil || r.Stress > s.Stress {
+			worst, s = p.Pose, r
+		}
+	}
+	k := s.Hottest
+	h, w := st.Thickness[k], st.Width[k]
+	end, moment := "root", math.Abs(worst.RootM[k])
+	if m := math.Abs(worst.TipM[k]); m > moment {
+		end, moment = "tip", m
+	}
+	bodies, blade := d.Topology.Bodies, d.Topology.Blades[k]
+	b := Budget{Title: fmt.Sprintf("peak stress %s, %s of blade %d (%s to %s)", at(worst), end, k, bodies[blade.From].Name, bodies[blade.To].Name),
+		Columns: []string{"value"}}
+	b.row("end moment M", newtonMillimetre, "", moment)
+	b.row("bending, M t / 2 I", models.Megapascal, "", moment*6/(w*h*h))
+	b.row("stress concentration Kt", models.One, fmt.Sprintf("fillet of %.3g mm, thickness %.3g mm", st.Fillet[k]*1e3, h*1e3), e.kt[k])
+	b.row("axial, |P| / A", models.Megapascal, fmt.Sprintf("P = %.4g N", worst.Axial[k]), math.Abs(worst.Axial[k])/(w*h))
+	b.row("sum, Kt bending + axial", models.Megapascal, "", s.Stress)
+	b.row("proof strength Rp0.2", models.Megapascal, d.Design.Material.Name, d.Design.Material.Yield)
+	return b
+}
+
+// staticForceBudget splits the largest static force: what the centre's stiffness
+// makes of the travel, what the travel along the axis adds, what the other
+// axis's travel adds.
+func (d *Detail) staticForceBudget() Budget {
+	worst, axis := 0, 0
+	for i, p := range d.Poses {
+		for k := range 2 {
+			if math.Abs(p.Pose.Force[k]) > math.Abs(d.Poses[worst].Pose.Force[axis]) {
+				worst, axis = i, k
+			}
+		}
+	}
+	p, centre := d.Poses[worst].Pose, d.Poses[0].Pose
+	along, alone := p.X, d.Poses[sameX[worst]].Pose
+	if axis == 1 {
+		along, alone = p.Y, d.Poses[sameY[worst]].Pose
+	}
+	linear, rest := centre.Drive[3*axis]*along, centre.Force[axis]
+	b := Budget{Title: fmt.Sprintf("static force along %v %s", models.Axis(axis), at(p)), Columns: []string{"value"}}
+	b.row("at the centre", models.Newton, "", rest)
+	b.row("linear part", models.Newton, fmt.Sprintf("%.4g N/mm at the centre over %.4g mm", centre.Drive[3*axis]/1e3, along*1e3), linear)
+	b.row("stiffening along the axis", models.Newton, "", alone.Force[axis]-linear-rest)
+	b.row("by the other axis", models.Newton, "cross force; nominal", p.Force[axis]-alone.Force[axis])
+	b.row("sum", models.Newton, "", p.Force[axis])
+	return b
+}
+
+// gapBudget takes the bodies where the equilibria put them; their rotations, of
+// microradians, are left out.
+func (d *Detail) gapBudget() Budget {
+	design := d.Design
+	design.Parameters = slices.Clone(design.Parameters)
+	outlines, v := d.evaluation.Layout().Outline(&design)
+	if !v.OK() {
+		panic("objective: a design that was built has no outline")
+	}
+	motions := make([]models.Motion, len(d.Topology.Bodies))
+	pair := func(g models.Gap) string {
+		return fmt.Sprintf("%s to %s", d.Topology.Bodies[g.A].Name, d.Topology.Bodies[g.B].Name)
+	}
+	g := models.Clearance(outlines, motions)
+	b := Budget{Title: "least gap between bodies", Columns: []string{"value"}}
+	b.row("at rest", models.Millimetre, pair(g), g.Distance)
+	least, pose := models.Gap{Distance: math.Inf(1)}, d.Poses[0].Pose
+	for _, p := range d.Poses {
+		for i := range motions {
+			motions[i] = models.Motion{X: p.Pose.Q[3*i], Y: p.Pose.Q[3*i+1]}
+		}
+		if g := models.Clearance(outlines, motions); g.Distance < least.Distance {
+			least, pose = g, p.Pose
+		}
+	}
+	b.row("over the nine poses", models.Millimetre, pair(least)+", "+at(pose), least.Distance)
+	return b
+}

@@ -1,0 +1,180 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"flexwright/objective"
+)
+
+// How near counts as reached: of a limit, as a share of its bound; of a range,
+// as a share of its width.
+const (
+	nearLimit = 0.01
+	nearRange = 0.005
+)
+
+// end is one end of the front and what ends it.
+type end struct {
+	Goal   string
+	Anchor string
+	Design string
+	Value  string
+	Short  string // one sentence
+	Why    string
+	Beyond string
+}
+
+// ends says of each goal what keeps the front from going farther.
+func ends(g *gathered, b *Brief) []end {
+	if len(g.front) == 0 {
+		return nil
+	}
+	var out []end
+	for k, i := range g.ends() {
+		row, goal := &g.front[i], b.Spec.Goals[k]
+		best := g.frontObjs[i*len(g.goals)+k]
+		e := end{Goal: goal.Sense.String() + " " + label(b.Spec.Name(goal.Ref)), Design: Design{row.Run, row.ID}.String(), Anchor: anchor(Design{row.Run, row.ID}),
+			Value: quantity(g.goals[k].sign*best, g.goals[k].column.Unit)}
+		limits, ranges := reached(row, b)
+		total, causes := g.beyond(k, best, b.Spec)
+		switch {
+		case len(ranges) > 0 && b.Spec.Name(goal.Ref) == ranges[0].name && len(limits) > 0:
+			e.Why = fmt.Sprintf("its own range ends here (%s), and %s", ranges[0].text, limitsText(limits))
+		case len(ranges) > 0 && b.Spec.Name(goal.Ref) == ranges[0].name:
+			e.Why = "its own range ends here (" + ranges[0].text + ")"
+		case len(limits) > 0 && len(ranges) > 0:
+			e.Why = limitsText(limits) + ", and " + rangesText(ranges)
+		case len(limits) > 0:
+			e.Why = limitsText(limits)
+		case len(ranges) > 0:
+			e.Why = rangesText(ranges) + "; no limit is reached"
+		default:
+			e.Why = "no limit and no end of a range is reached: the search has found nothing farther yet"
+		}
+		e.Short = fmt.Sprintf("%s ends at %s (design %s): %s.", capital(e.Goal), e.Value, e.Design, e.Why)
+		switch {
+		case total == 0:
+			e.Beyond = "No design beyond it was evaluated."
+		default:
+			var words []string
+			for n, c := range causes {
+				if n == 3 {
+					words = append(words, "others")
+					break
+				}
+				words = append(words, fmt.Sprintf("%s (%s)", c.text, count(c.count)))
+			}
+			e.Beyond = fmt.Sprintf("%s designs beyond it were evaluated and are not feasible; what rejects them most: %s.", count(total), list(words))
+		}
+		out = append(out, e)
+	}
+	return out
+}
+
+// bound is a limit or an end of a range that a design has reached.
+type bound struct{ name, text string }
+
+func limitsText(l []bound) string {
+	var words []string
+	for _, b := range l {
+		words = append(words, b.text)
+	}
+	if len(l) == 1 {
+		return words[0] + " is at its limit"
+	}
+	return list(words) + " are at their limits"
+}
+
+func rangesText(l []bound) string {
+	var words []string
+	for _, b := range l {
+		words = append(words, label(b.name)+" is at "+b.text)
+	}
+	return list(words)
+}
+
+// reached lists the limits that a row has used up to nearLimit, and the varied
+// numbers at an end of their range, a goal's own first.
+func reached(row *objective.Row, b *Brief) (limits, ranges []bound) {
+	s := b.Spec
+	for i := range s.Limits {
+		l := &s.Limits[i]
+		v, ok := row.Value(l.Ref)
+		if !ok {
+			continue
+		}
+		if m := margin(l, v); m >= 0 && m < nearLimit {
+			limits = append(limits, bound{s.Name(l.Ref), fmt.Sprintf("%s (%s, %s)", label(s.Name(l.Ref)), quantity(v, s.Unit(l.Ref).Symbol), bounds(l, s.Unit(l.Ref).Symbol))})
+		}
+	}
+	for i := range s.Variables {
+		v := &s.Variables[i]
+		if v.Target != objective.TargetParameter {
+			continue
+		}
+		low, high := math.Inf(1), math.Inf(-1)
+		if v.Choices != nil {
+			for _, c := range v.Choices {
+				low, high = min(low, c), max(high, c)
+			}
+		} else if i < len(b.Space) {
+			low, high = b.Space[i].From, b.Space[i].To
+		}
+		if !(low < high) {
+			continue
+		}
+		q := &s.Parameters()[v.Index]
+		found := ""
+		switch x := row.Parameters[v.Index]; {
+		case x-low <= nearRange*(high-low):
+			found = "the lower end of its range, " + quantity(low, q.Unit.Symbol)
+		case high-x <= nearRange*(high-low):
+			found = "the upper end of its range, " + quantity(high, q.Unit.Symbol)
+		default:
+			continue
+		}
+		item := bound{q.Name, found}
+		own := false
+		for _, goal := range s.Goals {
+			own = own || goal.Ref == objective.Ref{Parameter: true, Index: v.Index}
+		}
+		if own {
+			ranges = append([]bound{item}, ranges...)
+		} else {
+			ranges = append(ranges, item)
+		}
+	}
+	return limits, ranges
+}
+
+// margin is what is left to a limit, as a share of the bound's magnitude (of 1
+// when the bound is 0), of the nearer bound; negative when it is broken.
+func margin(l *objective.Limit, v float64) float64 {
+	left := func(distance, bound float64) float64 {
+		if bound == 0 {
+			return distance
+		}
+		return distance / math.Abs(bound)
+	}
+	m := math.Inf(1)
+	if !math.IsInf(l.AtMost, 1) {
+		m = min(m, left(l.AtMost-v, l.AtMost))
+	}
+	if !math.IsInf(l.AtLeast, -1) {
+		m = min(m, left(v-l.AtLeast, l.AtLeast))
+	}
+	return m
+}
+
+func capital(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+func anchor(d Design) string {
+	return "design-" + strings.ReplaceAll(d.String(), ":", "-")
+}

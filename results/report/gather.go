@@ -1,0 +1,264 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"flexwright/models"
+	"flexwright/objective"
+	"flexwright/search"
+)
+
+// Sizes of what the page holds beside the front and the picks, and of the history.
+const (
+	sampleFeasible = 3000
+	sampleOthers   = 3000
+	checkpoints    = 60
+	pruneBatch     = 4096 // rows gathered before the dominated ones go
+)
+
+// gathered is what one pass over the rows of a run leaves.
+type gathered struct {
+	goals []goalColumn
+
+	rows, feasible int64
+	judged         int64 // solved or screened
+	status         [models.Failed + 1]int64
+	solveUS        float64
+	limits         []limitCount // of the brief's spec; nil without one
+
+	front     []objective.Row
+	frontObjs []float64 // least is best
+	pruned    int
+	ranker    search.Ranker
+	rank      []int
+
+	feasibleSample, otherSample sample
+	asked                       map[Design]objective.Row // picked by the caller; found so far
+	nearest                     *objective.Row           // least violation
+
+	history []checkpoint
+	lost    lost
+}
+
+// goalColumn is a goal with its column and the sign that makes least best.
+type goalColumn struct {
+	column *objective.Column
+	most   bool
+	sign   float64
+}
+
+// limitCount is how many designs a limit rejects.
+type limitCount struct {
+	limit  *objective.Limit
+	judged int64 // designs whose number was computed
+	fails  int64
+	first  int64 // of these, it fails most
+}
+
+// checkpoint is the state of the search after a number of rows.
+type checkpoint struct {
+	rows, feasible int64
+	front          []float64 // objectives
+}
+
+// lost holds, of every row that is not feasible, its goals and why: 9 to 41
+// bytes each.
+type lost struct {
+	goals []float64 // NaN where unknown
+	why   []uint8   // number of the limit that fails most, or lostStatus + the status
+}
+
+const lostStatus = 200
+
+// Why, and how often.
+type cause struct {
+	text  string
+	count int64
+}
+
+func gather(in *Input, spec *objective.Spec) (*gathered, error) {
+	f := in.Folder
+	g := &gathered{feasibleSample: sample{size: sampleFeasible}, otherSample: sample{size: sampleOthers}, asked: map[Design]objective.Row{}}
+	columns := f.Columns()
+	for _, goal := range f.Manifest().Goals {
+		c := columnNamed(columns, goal.Column)
+		if c == nil {
+			return nil, fmt.Errorf("report: goal %s is not stored", goal.Column)
+		}
+		g.goals = append(g.goals, goalColumn{c, goal.Sense == objective.Most.String(), map[bool]float64{true: -1, false: 1}[goal.Sense == objective.Most.String()]})
+	}
+	limitOf := map[string]uint8{} // by column
+	if spec != nil {
+		for i := range spec.Limits {
+			g.limits = append(g.limits, limitCount{limit: &spec.Limits[i]})
+			if i < lostStatus {
+				limitOf[spec.Column(spec.Limits[i].Ref)] = uint8(i)
+			}
+		}
+	}
+	every := max(1, (f.Manifest().Rows+checkpoints-1)/checkpoints)
+	objectives := make([]float64, len(g.goals))
+	for row, err := range f.Rows() {
+		if err != nil {
+			return nil, err
+		}
+		g.add(&row, in.Designs, limitOf, objectives)
+		if g.rows%every == 0 {
+			g.check()
+		}
+	}
+	if n := len(g.history); n == 0 || g.history[n-1].rows != g.rows {
+		g.check()
+	}
+	for _, d := range in.Designs {
+		if _, ok := g.asked[d]; !ok {
+			return nil, &MissingError{f.Dir(), d}
+		}
+	}
+	return g, nil
+}
+
+func (g *gathered) add(row *objective.Row, asked []Design, limitOf map[string]uint8, objectives []float64) {
+	g.rows++
+	g.status[row.Status]++
+	g.solveUS += row.SolveUS
+	d := Design{row.Run, row.ID}
+	if slices.Contains(asked, d) {
+		g.asked[d] = *row
+	}
+	if row.Status == models.Solved || row.Status == models.Screened {
+		g.judged++
+		for i := range g.limits {
+			l := &g.limits[i]
+			if v, ok := row.Value(l.limit.Ref); ok {
+				l.judged++
+				if l.limit.Excess(v) > 0 {
+					l.fails++
+				}
+			}
+		}
+	}
+	known := true
+	for i, c := range g.goals {
+		cell := c.column.Get(row)
+		objectives[i] = c.sign * cell.Float
+		if cell.Null {
+			known, objectives[i] = false, math.NaN()
+		}
+	}
+	if row.Feasible {
+		g.feasible++
+		g.feasibleSample.offer(row)
+		if known {
+			g.front = append(g.front, *row)
+			g.frontObjs = append(g.frontObjs, objectives...)
+			if len(g.front) >= 2*g.pruned+pruneBatch {
+				g.prune()
+			}
+		}
+		return
+	}
+	g.otherSample.offer(row)
+	if !math.IsNaN(row.Violation) && (g.nearest == nil || row.Violation < g.nearest.Violation) {
+		r := *row
+		g.nearest = &r
+	}
+	why := lostStatus + uint8(row.Status)
+	if k, ok := limitOf[row.FirstLimit]; ok && row.FirstLimit != "" {
+		why = k
+		g.limits[k].first++
+	}
+	g.lost.goals = append(g.lost.goals, objectives...)
+	g.lost.why = append(g.lost.why, why)
+}
+
+// prune drops what another row of the front dominates.
+func (g *gathered) prune() {
+	n, m := len(g.front), len(g.goals)
+	if cap(g.rank) < n {
+		g.rank = make([]int, 2*n)
+	}
+	rank := g.rank[:n]
+	g.ranker.Rank(g.frontObjs, m, nil, rank)
+	kept := 0
+	for i, r := range rank {
+		if r == 0 {
+			g.front[kept] = g.front[i]
+			copy(g.frontObjs[kept*m:], g.frontObjs[i*m:(i+1)*m])
+			kept++
+		}
+	}
+	clear(g.front[kept:])
+	g.front, g.frontObjs, g.pruned = g.front[:kept], g.frontObjs[:kept*m], kept
+}
+
+// check stores a checkpoint.
+func (g *gathered) check() {
+	g.prune()
+	g.history = append(g.history, checkpoint{g.rows, g.feasible, slices.Clone(g.frontObjs)})
+}
+
+// ends returns the number of the front's best row in each goal.
+func (g *gathered) ends() []int {
+	m := len(g.goals)
+	best := make([]int, m)
+	for k := range best {
+		for i := range g.front {
+			if g.frontObjs[i*m+k] < g.frontObjs[best[k]*m+k] {
+				best[k] = i
+			}
+		}
+	}
+	return best
+}
+
+// beyond counts, among the designs that are not feasible, those better than
+// value in a goal, by cause, most frequent first.
+func (g *gathered) beyond(goal int, value float64, spec *objective.Spec) (total int64, causes []cause) {
+	var count [256]int64
+	m := len(g.goals)
+	for i, why := range g.lost.why {
+		if g.lost.goals[i*m+goal] < value {
+			count[why]++
+			total++
+		}
+	}
+	for why, n := range count {
+		if n == 0 {
+			continue
+		}
+		text := ""
+		if why >= lostStatus {
+			text = "status " + models.Status(why-lostStatus).String()
+		} else {
+			text = label(spec.Name(spec.Limits[why].Ref))
+		}
+		causes = append(causes, cause{text, n})
+	}
+	slices.SortStableFunc(causes, func(a, b cause) int { return int(b.count - a.count) })
+	return total, causes
+}
+
+func columnNamed(columns []objective.Column, name string) *objective.Column {
+	for i := range columns {
+		if columns[i].Name == name {
+			return &columns[i]
+		}
+	}
+	return nil
+}
+
+// frontBounds returns the least and the largest objectives over the front.
+func (g *gathered) frontBounds() (ideal, nadir []float64) {
+	m := len(g.goals)
+	for k := range m {
+		low, high := math.Inf(1), math.Inf(-1)
+		for i := range g.front {
+			low, high = min(low, g.frontObjs[i*m+k]), max(high, g.frontObjs[i*m+k])
+		}
+		ideal, nadir = append(ideal, low), append(nadir, high)
+	}
+	return ideal, nadir
+}

@@ -1,0 +1,220 @@
+package report
+
+import (
+	"fmt"
+	"slices"
+
+	"flexwright/models"
+	"flexwright/objective"
+	"flexwright/results"
+	"flexwright/search"
+)
+
+// largest fronts whose hypervolume is computed whole: of more points, every k-th
+// is taken. Above three goals the time grows steeply.
+const (
+	wholeFront     = 20000
+	wholeFrontMany = 400
+)
+
+// hypervolumes returns, per checkpoint, the part of the box between the last
+// front's best values and its worst, widened by a tenth, that is dominated. It
+// says whether fronts were thinned for it.
+func hypervolumes(g *gathered) (share []float64, thinned bool) {
+	m := len(g.goals)
+	ideal, nadir := g.frontBounds()
+	ref, scale := make([]float64, m), make([]float64, m)
+	for k := range m {
+		scale[k] = nadir[k] - ideal[k]
+		if scale[k] == 0 {
+			scale[k] = 1
+		}
+		ref[k] = 1.1
+	}
+	box := 1.0
+	for range m {
+		box *= 1.1
+	}
+	bound := wholeFront
+	if m > 3 {
+		bound = wholeFrontMany
+	}
+	for _, c := range g.history {
+		n := len(c.front) / m
+		step := (n + bound - 1) / bound
+		if step > 1 {
+			thinned = true
+		}
+		var points []float64
+		for i := 0; i < n; i += max(step, 1) {
+			for k := range m {
+				points = append(points, (c.front[i*m+k]-ideal[k])/scale[k])
+			}
+		}
+		share = append(share, search.Hypervolume(points, m, ref)/box)
+	}
+	return share, thinned
+}
+
+// search fills how the search went.
+func (p *page) search(g *gathered, m *results.Manifest, b *Brief) {
+	if g.rows == 0 {
+		return
+	}
+	x := make([]float64, 0, len(g.history)+1)
+	for _, c := range g.history {
+		x = append(x, float64(c.rows))
+	}
+	if len(m.Runs) > 0 {
+		p.HistoryNote = "The folder was joined from separate runs: their designs follow one another."
+	}
+	switch {
+	case len(g.front) == 0:
+	case len(g.goals) == 1:
+		goal := g.goals[0]
+		var best []float64
+		var at []float64
+		for i, c := range g.history {
+			if len(c.front) > 0 {
+				best, at = append(best, goal.sign*c.front[0]), append(at, x[i])
+			}
+		}
+		p.History = append(p.History, figure{"Best " + columnLabel(goal.column) + " so far",
+			lineChart(chart{X: at, Y: best, XLabel: "designs", YLabel: columnLabel(goal.column), YUnit: goal.column.Unit})})
+	default:
+		volume, thinned := hypervolumes(g)
+		caption := "Hypervolume of the front: the part of the box between the last front's best values and its worst ones, widened by a tenth, that is dominated"
+		if thinned {
+			caption += " (large fronts thinned for it: a lower bound)"
+		}
+		p.History = append(p.History, figure{caption, lineChart(chart{X: x, Y: volume, XLabel: "designs", YLabel: "hypervolume", From0: true})})
+	}
+	var shares []float64
+	last := checkpoint{}
+	for _, c := range g.history {
+		shares = append(shares, 100*float64(c.feasible-last.feasible)/float64(c.rows-last.rows))
+		last = c
+	}
+	p.History = append(p.History, figure{"Feasible share, in steps of " + count(g.history[0].rows) + " designs",
+		lineChart(chart{X: x, Y: shares, XLabel: "designs", YLabel: "feasible", YUnit: "%", From0: true, Steps: true})})
+
+	p.Statuses = &table{Caption: "What became of the designs", Head: numberHead(head("status", "designs", "share", ""), 1, 2)}
+	for s, n := range g.status {
+		if n > 0 {
+			p.Statuses.add(text(models.Status(s).String()), value(count(n)), value(share(n, g.rows)), bar(float64(n)/float64(g.rows)))
+		}
+	}
+	p.rejects(g, b)
+}
+
+func bar(part float64) cell { return cell{HasBar: true, Bar: part} }
+
+// rejects tells which limits reject how many designs.
+func (p *page) rejects(g *gathered, b *Brief) {
+	if len(g.limits) == 0 {
+		return
+	}
+	limits := slices.Clone(g.limits)
+	slices.SortStableFunc(limits, func(x, y limitCount) int { return int(y.fails - x.fails) })
+	p.Rejects = &table{Caption: "Which limits reject how many designs", Head: numberHead(head("number", "limit", "computed", "fail it", "share", "", "fail it most"), 1, 2, 3, 4, 6),
+		Foot: "Share of the designs whose number was computed: a design that fails a cheap limit is screened, and its later numbers are not computed."}
+	for _, l := range limits {
+		s := b.Spec
+		part := 0.0
+		if l.judged > 0 {
+			part = float64(l.fails) / float64(l.judged)
+		}
+		p.Rejects.add(text(label(s.Name(l.limit.Ref))), value(bounds(l.limit, s.Unit(l.limit.Ref).Symbol)), value(count(l.judged)),
+			value(count(l.fails)), value(share(l.fails, l.judged)), bar(part), value(count(l.first)))
+	}
+}
+
+// fineTable reads the fine check of the front's designs, if there is one.
+func fineTable(f *results.Folder) (*fine, error) {
+	if f.Manifest().State != results.Ended {
+		return nil, nil
+	}
+	t, err := f.FrontTable()
+	if err != nil {
+		return nil, err
+	}
+	return newFine(t), nil
+}
+
+// fine is the fine check beside the fast model, by design.
+type fine struct {
+	table *results.Table
+	pairs [][2]int // columns: of the fast model (-1 if none), of the fine check
+	row   map[Design]int
+}
+
+const finePrefix = "fine_"
+
+func newFine(t *results.Table) *fine {
+	f := &fine{table: t, row: map[Design]int{}}
+	index := map[string]int{}
+	for i, c := range t.Columns {
+		index[c.Name] = i
+	}
+	for i, c := range t.Columns {
+		if len(c.Name) > len(finePrefix) && c.Name[:len(finePrefix)] == finePrefix {
+			fast, ok := index[c.Name[len(finePrefix):]]
+			if !ok {
+				fast = -1
+			}
+			f.pairs = append(f.pairs, [2]int{fast, i})
+		}
+	}
+	id, ok := index["id"]
+	if !ok || f.pairs == nil {
+		return nil
+	}
+	run, joined := index["run"]
+	for i, cells := range t.Rows {
+		d := Design{ID: cells[id].Int}
+		if joined {
+			d.Run = cells[run].Int
+		}
+		f.row[d] = i
+	}
+	return f
+}
+
+// of returns the table of one design, nil without a fine check.
+func (f *fine) of(d Design) *table {
+	if f == nil {
+		return nil
+	}
+	i, ok := f.row[d]
+	if !ok {
+		return nil
+	}
+	t := &table{Caption: "Fast model beside the fine check", Head: numberHead(head("number", "unit", "fast model", "fine check", "difference"), 2, 3, 4)}
+	for _, p := range f.pairs {
+		c := f.table.Columns[p[1]]
+		b := f.table.Rows[i][p[1]]
+		show := func(v objective.Cell) string {
+			switch {
+			case v.Null:
+				return "–"
+			case f.table.Kinds[p[1]] == objective.Float:
+				return number(v.Float)
+			case f.table.Kinds[p[1]] == objective.Text:
+				return label(v.Text)
+			case f.table.Kinds[p[1]] == objective.Bool:
+				return map[bool]string{true: "yes", false: "no"}[v.Bool]
+			}
+			return fmt.Sprint(v.Int)
+		}
+		fast, difference := "", ""
+		if p[0] >= 0 && f.table.Kinds[p[0]] == f.table.Kinds[p[1]] {
+			a := f.table.Rows[i][p[0]]
+			fast = show(a)
+			if f.table.Kinds[p[1]] == objective.Float && !a.Null && !b.Null && a.Float != 0 {
+				difference = digits(100*(b.Float-a.Float)/a.Float, 2) + "\u202f%"
+			}
+		}
+		t.add(text(label(c.Name[len(finePrefix):])), text(c.Unit), value(fast), value(show(b)), value(difference))
+	}
+	return t
+}

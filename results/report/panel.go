@@ -1,0 +1,185 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"flexwright/models/mechanics"
+	"flexwright/objective"
+)
+
+// mapGrid is how many positions along each axis the maps have.
+const mapGrid = 17
+
+// firstMaps are shown at once, in this order; the other maps fold away.
+var firstMaps = []string{"yaw", "lost_motion_x", "isolation_along", "cross_force", "stress", "in_plane_frequency", "out_of_plane_frequency"}
+
+// panel is one picked design in full.
+type panel struct {
+	Design, Anchor, Roles string
+	Layout, Material      string
+	Status, Reason        string
+	Feasible              string
+	Parameters            *table
+	Limits                *table
+	Measures              *table
+	Picture               *picture
+	Maps, MoreMaps        []mapFigure
+	MapNote               string
+	Poses                 *table
+	Budgets               []*table
+	Fine                  *table
+	Stored                string // a difference between the stored row and the new evaluation
+}
+
+func newPanel(c chosen, b *Brief, f *fine) (*panel, error) {
+	spec := *b.Spec
+	x := make([]float64, len(spec.Variables))
+	if !spec.Point(&c.row, x) {
+		return nil, fmt.Errorf("report: design %v does not belong to the folder's brief", c.design)
+	}
+	spec.Fixed = slices.Clone(spec.Fixed)
+	spec.Pin(x)
+	d := objective.NewDetail(&spec)
+	p := &panel{Design: c.design.String(), Anchor: anchor(c.design), Roles: joinRoles(c.roles),
+		Layout: d.Row.Layout, Material: d.Row.Material, Status: d.Row.Status.String(), Reason: d.Row.Reason}
+	switch {
+	case d.Row.Feasible:
+		p.Feasible = "meets every limit"
+	case !math.IsNaN(d.Row.Violation):
+		p.Feasible = "fails " + label(d.Row.FirstLimit) + " most"
+	default:
+		p.Feasible = "not feasible"
+	}
+	if d.Row.Feasible != c.row.Feasible {
+		p.Stored = "The run judged this design otherwise: it was made by another version or another brief."
+	}
+	p.parameters(&spec, d)
+	p.measures(&spec, d)
+	p.Fine = f.of(c.design)
+	if len(d.Poses) == 0 {
+		return p, nil
+	}
+	p.Picture = drawStage(d)
+	p.maps(d)
+	p.poses(d)
+	for i := range d.Budgets {
+		p.Budgets = append(p.Budgets, budgetTable(&d.Budgets[i]))
+	}
+	return p, nil
+}
+
+func budgetTable(b *objective.Budget) *table {
+	t := &table{Caption: capital(b.Title), Head: head("part")}
+	for _, c := range b.Columns {
+		t.Head = append(t.Head, cell{Text: c, Number: true})
+	}
+	t.Head = append(t.Head, head("unit", "note")...)
+	for _, r := range b.Rows {
+		cells := []cell{text(r.Name)}
+		for _, v := range r.Values {
+			if math.IsNaN(v) {
+				cells = append(cells, value(""))
+			} else {
+				cells = append(cells, value(number(v)))
+			}
+		}
+		t.add(append(cells, text(r.Unit.Symbol), text(r.Note))...)
+	}
+	return t
+}
+
+func (p *panel) parameters(s *objective.Spec, d *objective.Detail) {
+	p.Parameters = &table{Caption: "Dimensions and masses", Head: numberHead(head("parameter", "value", "unit", "meaning"), 1)}
+	for i, q := range s.Parameters() {
+		p.Parameters.add(text(label(q.Name)), value(number(d.Row.Parameters[i])), text(q.Unit.Symbol), text(q.Meaning))
+	}
+}
+
+// measures fills two tables: the limits with their margins, and all measures.
+func (p *panel) measures(s *objective.Spec, d *objective.Detail) {
+	p.Limits = &table{Caption: "Limits and margins", Head: numberHead(head("number", "value", "limit", "margin", ""), 1, 2, 3)}
+	for i := range s.Limits {
+		l := &s.Limits[i]
+		unit := s.Unit(l.Ref).Symbol
+		v, ok := d.Row.Value(l.Ref)
+		if !ok {
+			p.Limits.add(text(label(s.Name(l.Ref))), value("not computed"), value(bounds(l, unit)), value("–"), text(""))
+			continue
+		}
+		m := margin(l, v)
+		class := "met"
+		words := digits(100*m, 2) + "\u202f%"
+		if m < 0 {
+			class = "broken"
+			words = "fails by " + digits(-100*m, 2) + "\u202f%"
+		}
+		p.Limits.add(text(label(s.Name(l.Ref))), value(quantity(v, unit)), value(bounds(l, unit)), cell{Text: words, Number: true, Class: class}, cell{HasBar: true, Bar: max(-1, min(m, 1)), Class: class})
+	}
+	p.Measures = &table{Caption: "Measures", Head: numberHead(head("measure", "value", "unit", "meaning"), 1)}
+	for _, m := range s.Measures {
+		info := &objective.Table[m]
+		v := "–"
+		if got, ok := d.Row.Measures.Get(m); ok {
+			v = number(got)
+		} else if info.Text && d.Row.Text(m) != "" {
+			v = label(d.Row.Text(m))
+		}
+		p.Measures.add(text(label(info.Name)), value(v), text(info.Unit.Symbol), text(info.Meaning))
+	}
+}
+
+func (p *panel) maps(d *objective.Detail) {
+	m := d.Maps(mapGrid)
+	p.MapNote = fmt.Sprintf("%d × %d positions over ±%s mm, each solved for itself; the run judges nine.", m.N, m.N, number(m.At[m.N-1]*1e3))
+	if m.Unsolved > 0 {
+		p.MapNote += fmt.Sprintf(" %d positions have no solution and are left blank.", m.Unsolved)
+	}
+	for _, name := range firstMaps {
+		for i := range m.Maps {
+			if m.Maps[i].Name == name {
+				p.Maps = append(p.Maps, nominal(drawMap(m, &m.Maps[i])))
+			}
+		}
+	}
+	for i := range m.Maps {
+		if !slices.Contains(firstMaps, m.Maps[i].Name) {
+			p.MoreMaps = append(p.MoreMaps, nominal(drawMap(m, &m.Maps[i])))
+		}
+	}
+}
+
+// nominal marks the numbers that symmetry cancels in a perfect part only.
+func nominal(f mapFigure) mapFigure {
+	for _, word := range []string{"yaw", "isolation", "cross", "across"} {
+		if strings.Contains(f.Name, word) {
+			f.Note = "nominal"
+		}
+	}
+	return f
+}
+
+func (p *panel) poses(d *objective.Detail) {
+	p.Poses = &table{Caption: fmt.Sprintf("The %d poses", mechanics.NumPoses), Head: []cell{{Text: "x, mm", Number: true}, {Text: "y, mm", Number: true}}}
+	for _, v := range d.Poses[0].Values {
+		h := label(v.Name)
+		if v.Unit.Symbol != "" {
+			h += ", " + v.Unit.Symbol
+		}
+		p.Poses.Head = append(p.Poses.Head, cell{Text: h, Number: true})
+	}
+	for i := range d.Poses {
+		q := &d.Poses[i]
+		cells := []cell{value(number(q.Pose.X * 1e3)), value(number(q.Pose.Y * 1e3))}
+		for k := range d.Poses[0].Values {
+			if k < len(q.Values) {
+				cells = append(cells, value(number(q.Values[k].Value)))
+			} else {
+				cells = append(cells, value(q.Pose.Verdict.Status.String()))
+			}
+		}
+		p.Poses.add(cells...)
+	}
+}
