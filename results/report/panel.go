@@ -6,7 +6,6 @@ import (
 	"slices"
 	"strings"
 
-	"flexwright/models/mechanics"
 	"flexwright/objective"
 )
 
@@ -162,7 +161,7 @@ func nominal(f mapFigure) mapFigure {
 }
 
 func (p *panel) poses(d *objective.Detail) {
-	p.Poses = &table{Caption: fmt.Sprintf("The %d poses", mechanics.NumPoses), Head: []cell{{Text: "x, mm", Number: true}, {Text: "y, mm", Number: true}}}
+	p.Poses = &table{Caption: "Pose by pose", Head: []cell{{Text: "x, mm", Number: true}, {Text: "y, mm", Number: true}}}
 	for _, v := range d.Poses[0].Values {
 		h := label(v.Name)
 		if v.Unit.Symbol != "" {

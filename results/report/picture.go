@@ -7,7 +7,6 @@ import (
 	"math"
 
 	"flexwright/models"
-	"flexwright/models/mechanics"
 	"flexwright/objective"
 )
 
@@ -80,7 +79,7 @@ func drawStage(d *objective.Detail) *picture {
 			p.Unsolved++
 			continue
 		}
-		m.Frames = append(m.Frames, frame(&m, pose, factor))
+		m.Frames = append(m.Frames, frame(&m, pose.Q, factor))
 	}
 	if p.Unsolved > 0 {
 		m.Frames = nil
@@ -159,11 +158,11 @@ func exaggeration(share float64) float64 {
 
 func round(v float64) float64 { return math.Round(v*1000) / 1000 }
 
-// frame is a pose in the picture's units: y points down there.
-func frame(m *motion, pose *mechanics.Pose, factor float64) []float64 {
+// frame is the displacement of all bodies in the picture's units: y points down there.
+func frame(m *motion, all []float64, factor float64) []float64 {
 	f := make([]float64, 0, 3*len(m.Bodies))
 	for _, b := range m.Bodies {
-		q := pose.Q[3*b:]
+		q := all[3*b:]
 		f = append(f, round(factor*q[0]*1e3), round(-factor*q[1]*1e3), math.Round(-factor*q[2]*1e7)/1e7)
 	}
 	return f
