@@ -46,7 +46,7 @@ func drawMap(m *objective.Maps, one *objective.Map) mapFigure {
 		return f
 	}
 	place := func(k int) string {
-		return fmt.Sprintf("(%s, %s) mm", number(m.At[k%m.N]*1e3), number(m.At[k/m.N]*1e3))
+		return fmt.Sprintf("(%s, %s) mm", digits(m.At[k%m.N]*1e3, 3), digits(m.At[k/m.N]*1e3, 3))
 	}
 	// what is the same up to rounding everywhere is one colour
 	flat := high-low <= 1e-9*max(math.Abs(low), math.Abs(high))
@@ -56,7 +56,7 @@ func drawMap(m *objective.Maps, one *objective.Map) mapFigure {
 		}
 		return min(mapLevels-1, int(float64(mapLevels)*(v-low)/(high-low)))
 	}
-	f.Range = fmt.Sprintf("%s at %s to %s at %s", number(low), place(at[0]), quantity(high, f.Unit), place(at[1]))
+	f.Range = fmt.Sprintf("least at %s, largest at %s", place(at[0]), place(at[1]))
 	if flat {
 		f.Range = "everywhere " + quantity(high, f.Unit)
 	}
@@ -71,7 +71,7 @@ func drawMap(m *objective.Maps, one *objective.Map) mapFigure {
 	}
 	var s svg
 	s.put(`<svg class="map" viewBox="-0.5 -0.5 %d %d" role="img" aria-label="%s" data-n="%d" data-travel="%s" data-unit="%s" data-values="%s" shape-rendering="crispEdges">`,
-		n, n, html.EscapeString(f.Name+" over the workspace: "+f.Range), n, number(m.At[n-1]*1e3), html.EscapeString(f.Unit), strings.Join(values, ","))
+		n, n, html.EscapeString(fmt.Sprintf("%s over the workspace, %s to %s: %s", f.Name, number(low), quantity(high, f.Unit), f.Range)), n, number(m.At[n-1]*1e3), html.EscapeString(f.Unit), strings.Join(values, ","))
 	for row := range n {
 		for from := 0; from < n; {
 			v := one.Values[row*n+from]

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
 	"flexwright/models"
@@ -101,7 +102,7 @@ func (p *page) search(g *gathered, m *results.Manifest, b *Brief) {
 	p.Statuses = &table{Caption: "What became of the designs", Head: numberHead(head("status", "designs", "share", ""), 1, 2)}
 	for s, n := range g.status {
 		if n > 0 {
-			p.Statuses.add(text(models.Status(s).String()), value(count(n)), value(share(n, g.rows)), bar(float64(n)/float64(g.rows)))
+			p.Statuses.add(text(label(models.Status(s).String())), value(count(n)), value(share(n, g.rows)), bar(float64(n)/float64(g.rows)))
 		}
 	}
 	p.rejects(g, b)
@@ -180,41 +181,40 @@ func newFine(t *results.Table) *fine {
 	return f
 }
 
-// of returns the table of one design, nil without a fine check.
-func (f *fine) of(d Design) *table {
+// of returns the table of one design and what it comes to; nil without a fine check.
+func (f *fine) of(d Design) (t *table, note string) {
 	if f == nil {
-		return nil
+		return nil, ""
 	}
 	i, ok := f.row[d]
 	if !ok {
-		return nil
+		return nil, ""
 	}
-	t := &table{Caption: "Fast model beside the fine check", Head: numberHead(head("number", "unit", "fast model", "fine check", "difference"), 2, 3, 4)}
+	columns, row := f.table.Columns, f.table.Rows[i]
+	t = &table{Caption: "Fast model beside the fine check", Head: numberHead(head("number", "unit", "fast model", "fine check", "difference"), 2, 3, 4)}
+	checked, largest, worst := false, math.NaN(), ""
 	for _, p := range f.pairs {
-		c := f.table.Columns[p[1]]
-		b := f.table.Rows[i][p[1]]
-		show := func(v objective.Cell) string {
-			switch {
-			case v.Null:
-				return "–"
-			case f.table.Kinds[p[1]] == objective.Float:
-				return number(v.Float)
-			case f.table.Kinds[p[1]] == objective.Text:
-				return label(v.Text)
-			case f.table.Kinds[p[1]] == objective.Bool:
-				return map[bool]string{true: "yes", false: "no"}[v.Bool]
+		v := row[p[1]]
+		checked = checked || !v.Null
+		switch name := columns[p[1]].Name; {
+		case v.Null:
+		case name == "fine_difference":
+			largest = v.Float
+		case name == "fine_worst":
+			worst = label(v.Text)
+		case p[0] >= 0 && f.table.Kinds[p[1]] == objective.Float && f.table.Kinds[p[0]] == objective.Float:
+			fast, difference := row[p[0]], ""
+			if !fast.Null && fast.Float != 0 {
+				difference = digits(100*(v.Float-fast.Float)/fast.Float, 2) + "\u202f%"
 			}
-			return fmt.Sprint(v.Int)
+			t.add(text(columnLabel(&objective.Column{Name: columns[p[0]].Name})), text(unbroken(columns[p[1]].Unit)), value(number(fast.Float)), value(number(v.Float)), value(difference))
 		}
-		fast, difference := "", ""
-		if p[0] >= 0 && f.table.Kinds[p[0]] == f.table.Kinds[p[1]] {
-			a := f.table.Rows[i][p[0]]
-			fast = show(a)
-			if f.table.Kinds[p[1]] == objective.Float && !a.Null && !b.Null && a.Float != 0 {
-				difference = digits(100*(b.Float-a.Float)/a.Float, 2) + "\u202f%"
-			}
-		}
-		t.add(text(label(c.Name[len(finePrefix):])), text(c.Unit), value(fast), value(show(b)), value(difference))
 	}
-	return t
+	switch {
+	case !checked:
+		return nil, "This design was not checked with the fine model: flexwright show --fine does."
+	case math.IsNaN(largest):
+		return t, "The fine check, several segments a blade, was not solved: " + worst + "."
+	}
+	return t, fmt.Sprintf("The fine check, several segments a blade, differs by at most %s\u202f%% (%s).", digits(100*largest, 2), worst)
 }

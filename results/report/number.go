@@ -84,3 +84,6 @@ func list(words []string) string {
 	}
 	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
 }
+
+// unbroken keeps a unit on one line.
+func unbroken(s string) string { return strings.ReplaceAll(s, " ", "\u00a0") }

@@ -13,7 +13,7 @@ import (
 const mapGrid = 17
 
 // firstMaps are shown at once, in this order; the other maps fold away.
-var firstMaps = []string{"yaw", "lost_motion_x", "isolation_along", "cross_force", "stress", "in_plane_frequency", "out_of_plane_frequency"}
+var firstMaps = []string{"yaw", "lost_motion_x", "isolation_along", "cross_force", "stress", "drive_stiffness", "in_plane_frequency", "out_of_plane_frequency"}
 
 // panel is one picked design in full.
 type panel struct {
@@ -28,8 +28,12 @@ type panel struct {
 	Maps, MoreMaps        []mapFigure
 	MapNote               string
 	Poses                 *table
+	Modes                 []modeFigure
+	Loop                  []figure
+	LoopNote              string
 	Budgets               []*table
 	Fine                  *table
+	FineNote              string
 	Stored                string // a difference between the stored row and the new evaluation
 }
 
@@ -57,13 +61,15 @@ func newPanel(c chosen, b *Brief, f *fine) (*panel, error) {
 	}
 	p.parameters(&spec, d)
 	p.measures(&spec, d)
-	p.Fine = f.of(c.design)
+	p.Fine, p.FineNote = f.of(c.design)
 	if len(d.Poses) == 0 {
 		return p, nil
 	}
 	p.Picture = drawStage(d)
 	p.maps(d)
 	p.poses(d)
+	p.Modes = drawModes(d)
+	p.Loop, p.LoopNote = drawLoop(d)
 	for i := range d.Budgets {
 		p.Budgets = append(p.Budgets, budgetTable(&d.Budgets[i]))
 	}
@@ -85,7 +91,7 @@ func budgetTable(b *objective.Budget) *table {
 				cells = append(cells, value(number(v)))
 			}
 		}
-		t.add(append(cells, text(r.Unit.Symbol), text(r.Note))...)
+		t.add(append(cells, text(unbroken(r.Unit.Symbol)), text(r.Note))...)
 	}
 	return t
 }

@@ -75,7 +75,11 @@ func lineChart(c chart) template.HTML {
 			continue
 		}
 		s.put(`<path class="grid" d="M%s %sv4"/>`, short(px(t)), short(height-bottom))
-		s.text(px(t), height-bottom+16, "tick middle", count(int64(t)))
+		class := "tick middle"
+		if px(t) > width-right-16 {
+			class = "tick end"
+		}
+		s.text(px(t), height-bottom+16, class, count(int64(t)))
 	}
 	s.text(width-right, height-6, "axis end", c.XLabel)
 	s.text(4, height-6, "axis", c.YLabel+func() string {

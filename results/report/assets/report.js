@@ -190,7 +190,8 @@ function Scatter(figure, first) {
       ctx.beginPath(); ctx.arc(X, Y, 7.5 * px, 0, 7); ctx.stroke();
       ctx.fillStyle = css.ink; ctx.font = 11 * px + 'px system-ui, sans-serif';
       const label = nameOf(i), w = ctx.measureText(label).width;
-      ctx.fillText(label, X + 10 * px + w > u.bbox.left + u.bbox.width ? X - 10 * px - w : X + 10 * px, Math.max(Y - 6 * px, u.bbox.top + 10 * px));
+      ctx.strokeStyle = css.paper; ctx.lineWidth = 3 * px; ctx.lineJoin = 'round';
+      for (const put of ['strokeText', 'fillText']) ctx[put](label, X + 10 * px + w > u.bbox.left + u.bbox.width ? X - 10 * px - w : X + 10 * px, Math.max(Y - 6 * px, u.bbox.top + 10 * px));
     }
     // limits as lines
     ctx.strokeStyle = css.pick; ctx.lineWidth = px; ctx.setLineDash([5 * px, 4 * px]);

@@ -1,0 +1,62 @@
+package objective
+
+import (
+	"math"
+	"slices"
+
+	"flexwright/models/mechanics"
+	"flexwright/models/servo"
+)
+
+// LoopCurves are the frequency responses of the axis that ends the bandwidth, at
+// all poses over each other.
+type LoopCurves struct {
+	Axis      string  // x or y
+	Bandwidth float64 // Hz
+	Limit     float64 // largest |S| allowed
+	End       string  // what ends the bandwidth
+	Poses     []servo.Curve
+}
+
+// LoopCurves returns the responses from low to high (Hz), with extra points at
+// the resonances. It reports false where there is no loop: none was asked for, or
+// none holds.
+func (d *Detail) LoopCurves(low, high float64, points int) (*LoopCurves, bool) {
+	e := d.evaluation
+	l := e.loop[e.layout]
+	if hz, ok := e.Measures.Get(Bandwidth); !ok || hz == 0 {
+		return nil, false
+	}
+	c := &LoopCurves{Axis: [2]string{"x", "y"}[l.result.Axis], Bandwidth: l.result.Hz, Limit: l.spec.Settings.SensitivityLimit, End: e.loopEnd()}
+	for pose := range mechanics.NumPoses {
+		var at []float64
+		for i := range points {
+			at = append(at, low*math.Pow(high/low, float64(i)/float64(points-1)))
+		}
+		p := l.plants[0]
+		for _, w := range p.Omega[pose*p.Modes : (pose+1)*p.Modes] {
+			for _, k := range []float64{-6, -2, -0.5, 0, 0.5, 2, 6} {
+				if f := w / (2 * math.Pi) * (1 + k*l.spec.Settings.Damping); f > low && f < high {
+					at = append(at, f)
+				}
+			}
+		}
+		slices.Sort(at)
+		curve, ok := l.loop.Curve(l.result.Hz, pose, l.result.Axis, at)
+		if !ok {
+			return nil, false
+		}
+		c.Poses = append(c.Poses, curve)
+	}
+	return c, true
+}
+
+// Shapes returns the natural modes at the centre, in the plane and out of it,
+// ascending, with the motion of every body; false where they cannot be computed.
+func (d *Detail) Shapes() ([]mechanics.Shape, bool) {
+	if len(d.Poses) == 0 || !d.Poses[0].Pose.Verdict.OK() {
+		return nil, false
+	}
+	list, v := d.evaluation.Dynamics().Shapes(d.Poses[0].Pose)
+	return list, v.OK()
+}
