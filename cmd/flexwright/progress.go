@@ -10,7 +10,6 @@ import (
 	"slices"
 	"strings"
 	"sync"
-	"syscall"
 	"time"
 
 	"flexwright/objective"
@@ -93,7 +92,7 @@ func (p *progress) show() {
 	defer tick.Stop()
 	defer marks.Stop()
 	asked := make(chan os.Signal, 1)
-	signal.Notify(asked, syscall.SIGUSR1)
+	notifyState(asked)
 	defer signal.Stop(asked)
 	p.mark()
 	for {

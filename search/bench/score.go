@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"math"
-	"syscall"
 	"time"
 
 	"flexwright/search"
@@ -121,13 +120,4 @@ func (b builtIn) evaluate(points [][]float64, out []search.Outcome) error {
 		judge(&out[i], g[i*c:(i+1)*c])
 	}
 	return nil
-}
-
-// cpuTime is the processor time this process has used, all threads.
-func cpuTime() time.Duration {
-	var r syscall.Rusage
-	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &r); err != nil {
-		return 0
-	}
-	return time.Duration(r.Utime.Nano() + r.Stime.Nano())
 }
