@@ -36,7 +36,7 @@ func (a *assembly) named(n *node, key, what string) (int, bool) {
 		if len(names) == 0 {
 			names = []string{"the name of a body"}
 		}
-		a.refuse(name.place, strings.Join(names, ", "), "%s: there is no body %s%s", what, show(name.text), didYouMean(name.text, names))
+		a.refuse(name.place, strings.Join(names, ", "), "%s: there is no body %s%s", what, show(name.text), DidYouMean(name.text, names))
 	}
 	return i, ok
 }

@@ -138,7 +138,7 @@ func (l *load) readChoice(n *node, what string, names []string) (chosen []string
 		case item.kind != kindText:
 			l.refuse(item.place, accepted, "%s is %s, not a name", what, kindNames[item.kind])
 		case !contains(names, item.text):
-			l.refuse(item.place, accepted, "there is no %s %s%s", what, show(item.text), didYouMean(item.text, names))
+			l.refuse(item.place, accepted, "there is no %s %s%s", what, show(item.text), DidYouMean(item.text, names))
 		case contains(chosen, item.text):
 			l.refuse(item.place, "each name once", "%s stands twice", item.text)
 		default:

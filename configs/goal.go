@@ -102,7 +102,7 @@ func (l *load) readGoals(root *node) {
 		case p.value.text == "most":
 			sense = objective.Most
 		case p.value.text != "least":
-			l.refuse(p.value.place, "most, least", "there is no goal %s%s", show(p.value.text), didYouMean(p.value.text, []string{"most", "least"}))
+			l.refuse(p.value.place, "most, least", "there is no goal %s%s", show(p.value.text), DidYouMean(p.value.text, []string{"most", "least"}))
 			return
 		}
 		l.goals = append(l.goals, objective.Goal{Ref: ref, Sense: sense})

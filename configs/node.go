@@ -102,7 +102,7 @@ func (r *reader) keys(n *node, denial string, accepted []string, elsewhere func(
 			hint = elsewhere(key.text)
 		}
 		if hint == "" {
-			hint = didYouMean(key.text, accepted)
+			hint = DidYouMean(key.text, accepted)
 		}
 		r.refuse(key.place, listed(accepted), "%s %s%s", denial, show(key.text), hint)
 	}
@@ -142,9 +142,9 @@ func show(text string) string {
 	return text
 }
 
-// didYouMean returns ": did you mean NAME?" when one of the names is near, else
+// DidYouMean returns ": did you mean NAME?" when one of the names is near, else
 // an empty text.
-func didYouMean(text string, names []string) string {
+func DidYouMean(text string, names []string) string {
 	if name := nearest(text, names); name != "" {
 		return ": did you mean " + name + "?"
 	}

@@ -78,7 +78,7 @@ func parseQuantity(text string, u models.Unit) (q Quantity, message, accepted st
 	case !found && u.Dimension == models.Number:
 		return q, fmt.Sprintf("%s: a plain number is wanted, not one in %s", show(text), show(symbol)), accepted
 	case !found:
-		return q, fmt.Sprintf("%s is no unit%s", show(symbol), didYouMean(symbol, symbols(u.Dimension))), accepted
+		return q, fmt.Sprintf("%s is no unit%s", show(symbol), DidYouMean(symbol, symbols(u.Dimension))), accepted
 	case unit.dimension != u.Dimension:
 		return q, fmt.Sprintf("%s is %s, not %s", show(text), writable[unit.dimension].noun, writable[u.Dimension].noun), accepted
 	}

@@ -131,7 +131,7 @@ func (r *reader) readField(n *node, key place, f *Field, v *value) bool {
 		return false
 	}
 	if !contains(f.Choices, n.text) {
-		r.refuse(n.place, f.accepted(), "there is no %s %s%s", f.Name, show(n.text), didYouMean(n.text, f.Choices))
+		r.refuse(n.place, f.accepted(), "there is no %s %s%s", f.Name, show(n.text), DidYouMean(n.text, f.Choices))
 		return false
 	}
 	v.text = n.text

@@ -52,11 +52,13 @@ all columns.`,
 	f.BoolVar(&o.costs, "costs", false, "print what each limit costs: what the front would gain if it were relaxed")
 	f.BoolVar(&o.csv, "csv", false, "print CSV, all columns")
 	f.BoolVar(&o.json, "json", false, "print JSON, all columns")
-	c.MarkFlagsMutuallyExclusive("csv", "json")
 	return c
 }
 
 func runFront(s streams, dir string, o frontOptions) error {
+	if o.csv && o.json {
+		return refuse("--csv and --json: one of them")
+	}
 	if o.top < 0 || o.thin < 0 || !(o.box >= 0 && o.box < 1) {
 		return refuse("--top and --thin take numbers of designs, --epsilon a share below 1")
 	}

@@ -47,7 +47,7 @@ func findColumn(columns []objective.Column, name string) (storedColumn, error) {
 		}
 		known = append(known, plain)
 	}
-	return storedColumn{}, refuse("%s is not stored in this run; it has %s", name, strings.Join(known, ", "))
+	return storedColumn{}, refuse("%s is not stored in this run%s\nit has %s", name, configs.DidYouMean(name, known), strings.Join(known, ", "))
 }
 
 // bound is one --limit.

@@ -3,6 +3,8 @@ package main
 import (
 	"strings"
 
+	"flexwright/configs"
+
 	"github.com/spf13/cobra"
 )
 
@@ -18,6 +20,17 @@ feasible ones as Parquet.`,
 		Example: `  flexwright check stage.yaml
   flexwright run stage.yaml --out night.run
   flexwright front night.run --limit 'peak_stress at_most 120 MPa'`,
+		Args: cobra.ArbitraryArgs,
+		RunE: func(c *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return c.Help()
+			}
+			var verbs []string
+			for _, verb := range c.Commands() {
+				verbs = append(verbs, verb.Name())
+			}
+			return refuse("there is no verb %s%s\nsee flexwright --help", args[0], configs.DidYouMean(args[0], verbs))
+		},
 		SilenceErrors: true,
 		SilenceUsage:  true,
 	}

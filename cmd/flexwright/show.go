@@ -158,7 +158,7 @@ func setValue(spec *objective.Spec, text string) error {
 	if name == "material" {
 		m, ok := models.MaterialByName(value)
 		if !ok {
-			return refuse("--set %s: no material %s; flexwright materials lists them", text, value)
+			return refuse("--set %s: no material %s%s\nflexwright materials lists them", text, value, configs.DidYouMean(value, materialNames()))
 		}
 		spec.Materials = []*models.Material{m}
 		return nil
@@ -179,7 +179,7 @@ func setValue(spec *objective.Spec, text string) error {
 		spec.Fixed[i] = v
 		return nil
 	}
-	return refuse("--set %s: no parameter %s; %s has %s", text, name, spec.Layouts[0].Name(), strings.Join(known, ", "))
+	return refuse("--set %s: no parameter %s%s\n%s has %s", text, name, configs.DidYouMean(name, known), spec.Layouts[0].Name(), strings.Join(known, ", "))
 }
 
 // limitJSON is one limit as show prints it; an absent bound is absent.
@@ -422,3 +422,11 @@ const cautions = `Nominal figures of a perfect part: symmetry cancels isolation,
 only there. A flexure that breaks, a hot coil or a moving magnet can hurt: guard
 them, follow local codes, and have a licensed engineer check a design before use.
 `
+
+func materialNames() []string {
+	var names []string
+	for _, m := range models.Materials() {
+		names = append(names, m.Name)
+	}
+	return names
+}

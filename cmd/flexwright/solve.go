@@ -19,7 +19,7 @@ type position struct {
 	Y      float64               `json:"y_m"`
 	Status string                `json:"status"`
 	Reason string                `json:"reason,omitempty"`
-	Force  []float64             `json:"force_n,omitempty"`
+	Force  []float64             `json:"force_n,omitzero"` // nil unless solved
 	Bodies map[string][3]float64 `json:"bodies,omitempty"`
 	// Natural frequencies, ascending, where asked for
 	InPlane    []float64 `json:"in_plane_hz,omitzero"`
@@ -127,10 +127,12 @@ modes, and how much the fast model differs.`,
 			if err != nil {
 				return err
 			}
-			if topology, err = drivenTopology(topology, targets); err != nil {
+			driven, err := drivenTopology(topology, targets)
+			if err != nil {
 				return err
 			}
-			if targets == nil {
+			free := targets == nil
+			if free {
 				targets = [][2]float64{{}}
 			}
 			if c.Flags().Changed("modes") && modes < 1 {
@@ -142,10 +144,10 @@ modes, and how much the fast model differs.`,
 			if segments < 1 || segments > mostSegments {
 				return refuse("--segments %d: 1 to %d", segments, mostSegments)
 			}
-			fine := newSolver(topology, stage, segments, modes, shapes)
+			fine := newSolver(driven, stage, segments, modes, shapes)
 			var fast *solver
 			if segments > 1 {
-				fast = newSolver(topology, stage, 1, modes, false)
+				fast = newSolver(driven, stage, 1, modes, false)
 			}
 			var list []position
 			unsolved := 0
@@ -155,6 +157,9 @@ modes, and how much the fast model differs.`,
 					unsolved++
 				} else if fast != nil {
 					next.Fast = next.against(fast.at(p))
+				}
+				if free && next.Force != nil {
+					next.Force = make([]float64, len(topology.Actuators))
 				}
 				list = append(list, next)
 			}
