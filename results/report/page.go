@@ -54,6 +54,13 @@ type table struct {
 	Foot    string
 }
 
+// Explained reports whether the last column explains the row: on a narrow screen
+// it goes below the others.
+func (t *table) Explained() bool {
+	n := len(t.Head)
+	return n > 2 && (t.Head[n-1].Text == "meaning" || t.Head[n-1].Text == "source" || t.Head[n-1].Text == "note")
+}
+
 type cell struct {
 	Text   string
 	Number bool

@@ -37,9 +37,9 @@ type chart struct {
 	Steps          bool // each value holds from the x before it to its own
 }
 
-// lineChart draws a chart of a fixed shape, 640 by 240.
+// lineChart draws a chart of a fixed shape.
 func lineChart(c chart) template.HTML {
-	const width, height, left, right, top, bottom = 640.0, 240.0, 56.0, 12.0, 12.0, 40.0
+	const width, height, left, right, top, bottom = 500.0, 230.0, 48.0, 12.0, 12.0, 40.0
 	var s svg
 	if len(c.X) == 0 {
 		return ""
