@@ -23,21 +23,7 @@ var update = flag.Bool("update", false, "write the command reference, the man pa
 
 // The test binary also is the program, so that scripts run it as a process.
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"flexwright": main, "go": goStandIn})
-}
-
-// goStandIn is what the code blocks of the documents find under the name go:
-// they run in a scratch folder, with the program of this test.
-func goStandIn() {
-	switch line := strings.Join(os.Args[1:], " "); {
-	case strings.HasPrefix(line, "run ./cmd/flexwright "):
-		os.Args = append(os.Args[:1], os.Args[3:]...)
-		main()
-	case line == "test ./...", line == "install ./cmd/flexwright": // this very run; the program is in the path
-	default:
-		os.Stderr.WriteString("a document runs go " + line + ", which the test of its blocks does not know\n")
-		os.Exit(1)
-	}
+	testscript.Main(m, map[string]func(){"flexwright": main})
 }
 
 // Scripts in testdata/script: what the command promises, verb by verb.
@@ -214,8 +200,7 @@ func blocksOf(t *testing.T, path string) []block {
 	return blocks
 }
 
-// Every block of the README, the tutorial and the developers' page: commands
-// run in order in a folder with the examples, briefs are checked. A block
+// Every block of the README and the tutorial: commands run in order in a folder with the examples, briefs are checked. A block
 // "yaml NAME" is the file NAME from there on.
 func TestDocumentsRun(t *testing.T) {
 	for _, document := range []string{"../../README.md", "docs/tutorial.md"} {
@@ -228,7 +213,12 @@ func TestDocumentsRun(t *testing.T) {
 				switch language {
 				case "sh":
 					for _, line := range b.lines {
-						if line != "" && !strings.HasPrefix(line, "#") {
+						line = strings.Replace(line, "go run ./cmd/flexwright", "flexwright", 1)
+						switch {
+						case line == "go test ./...", line == "go install ./cmd/flexwright": // this very run; the program is in the path
+						case !strings.HasPrefix(line, "flexwright "):
+							t.Errorf("%s:%d: %q is run by no test", document, b.line, line)
+						default:
 							script.WriteString("# line " + strconv.Itoa(b.line) + "\nexec sh -c '" + strings.ReplaceAll(line, "'", "''") + "'\n")
 						}
 					}
