@@ -41,6 +41,8 @@ for (const c of columns) {
 }
 const texts = data.texts || [];
 for (const t of texts) t.index = shorts(t.codes);
+// a text of a row; the name of a column as its label
+const textOf = (t, i) => { const s = t.values[t.index[i]]; return byName[s] ? byName[s].label : s.replace(/_/g, ' '); };
 const nameOf = (i) => (run ? run[i] + ':' : '') + id[i];
 
 function fmt(v) {
@@ -267,14 +269,14 @@ const axes = [];
 function Parallel() {
   const canvas = $('parallel'), box = canvas.parentElement, H = 320, top = 46, bottom = 26;
   let px = 1, gap = 100;
-  const X = (k) => 46 + k * gap;
+  const side = 58, X = (k) => side + k * gap;
   const Y = (c, v) => H - bottom - (v - c.lo) / ((c.hi - c.lo) || 1) * (H - top - bottom);
   const V = (c, y) => c.lo + (H - bottom - y) / (H - top - bottom) * (c.hi - c.lo);
   function fit() {
     px = devicePixelRatio || 1;
     const n = Math.max(axes.length, 2);
-    gap = Math.max(84, (box.clientWidth - 92) / (n - 1));
-    const w = Math.max(box.clientWidth, 92 + gap * (n - 1));
+    gap = Math.max(84, (box.clientWidth - 2 * side) / (n - 1));
+    const w = Math.max(box.clientWidth, 2 * side + gap * (n - 1));
     canvas.style.width = Math.floor(w) + 'px';
     canvas.width = Math.floor(w * px); canvas.height = H * px;
   }
@@ -372,7 +374,7 @@ const fixedColumns = [
 function tableColumns() {
   const list = fixedColumns.slice();
   for (const t of texts) if (view.all || t.name === 'first_limit' || t.name === 'material' && t.values.length > 1)
-    list.push({ label: t.label, get: (i) => t.values[t.index[i]].replace(/_/g, ' '), key: (i) => t.values[t.index[i]] });
+    list.push({ label: t.label, get: (i) => textOf(t, i), key: (i) => t.values[t.index[i]] });
   const main = (data.main || []).map((n) => byName[n]).filter(Boolean);
   for (const c of view.all ? main.concat(columns.filter((c) => !main.includes(c))) : main) list.push({ label: c.title, get: (i) => fmt(c.values[i]), key: (i) => c.values[i], n: true, column: c });
   return list;
@@ -403,7 +405,7 @@ function table() {
   const find = view.find.trim().toLowerCase(), rows = [];
   for (let i = 0; i < N; i++) {
     if (!match[i]) continue;
-    if (find && nameOf(i) !== find && !texts.some((t) => t.values[t.index[i]].toLowerCase().replace(/_/g, ' ').includes(find)) && !['not feasible', 'feasible', 'front'][klass[i]].startsWith(find)) continue;
+    if (find && nameOf(i) !== find && !texts.some((t) => textOf(t, i).toLowerCase().includes(find)) && !['not feasible', 'feasible', 'front'][klass[i]].startsWith(find)) continue;
     rows.push(i);
   }
   const h = heads.find((k) => k.label === view.sort);
