@@ -116,6 +116,26 @@ func (l *Limit) Excess(v float64) float64 {
 	return distance / math.Abs(bound)
 }
 
+// Margin is what is left to the limit: distance to the nearer bound over the
+// bound's magnitude, or the distance itself when the bound is 0. It is negative
+// when the limit is broken, by [Limit.Excess].
+func (l *Limit) Margin(v float64) float64 {
+	left := func(distance, bound float64) float64 {
+		if bound == 0 {
+			return distance
+		}
+		return distance / math.Abs(bound)
+	}
+	m := math.Inf(1)
+	if !math.IsInf(l.AtMost, 1) {
+		m = min(m, left(l.AtMost-v, l.AtMost))
+	}
+	if !math.IsInf(l.AtLeast, -1) {
+		m = min(m, left(v-l.AtLeast, l.AtLeast))
+	}
+	return m
+}
+
 // DefaultLimits are the limits of common practice that hold unless a brief
 // limits the same number, or, for the yield margin, the peak stress: walls that
 // a wire can cut and that stay straight, and half the proof strength.

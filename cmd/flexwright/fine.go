@@ -109,12 +109,12 @@ func newFineJSON(r *objective.FineResult) *fineJSON {
 }
 
 func printFine(s streams, r *objective.FineResult) error {
-	fmt.Fprintf(s.out, "\nfine check, %d segments per blade: %s\n", objective.FineSegments, r.Verdict.Status)
+	fmt.Fprintf(s.out, "%d segments per blade: %s\n", objective.FineSegments, r.Verdict.Status)
 	if !r.Verdict.OK() {
 		_, err := fmt.Fprintln(s.out, r.Verdict.Reason())
 		return err
 	}
-	t := newTextTable("measure", "fast", "fine", "unit", "difference")
+	t := newPageTable("measure", "fast", "fine", "unit", "difference")
 	for m := range objective.NumMeasures {
 		d, ok := r.DifferenceOf(m)
 		if !ok {

@@ -6,7 +6,7 @@ import (
 	"fmt"
 	"math"
 	"os"
-	"strconv"
+	"path/filepath"
 	"strings"
 
 	"flexwright/configs"
@@ -86,12 +86,30 @@ func runShow(_ context.Context, s streams, path string, o showOptions) error {
 	if o.json {
 		err = printDetailJSON(s, spec, detail)
 	} else {
-		err = printDetail(s, spec, detail)
+		err = printDetail(s, showTitle(brief, path, o), spec, detail)
 	}
 	if err == nil && !detail.Row.Status.OK() {
 		err = &exitError{status: exitNo}
 	}
 	return err
+}
+
+// showTitle says which design it is.
+func showTitle(brief *configs.Brief, path string, o showOptions) string {
+	title := "the middle of " + filepath.Base(path)
+	switch {
+	case o.design != "":
+		title = "design " + o.design + " of " + filepath.Base(filepath.Clean(path))
+	case path == "-":
+		title = "the middle of the brief"
+	}
+	if name := brief.Title(); name != "" {
+		title = name + ": " + title
+	}
+	if len(o.set) > 0 {
+		title += ", with " + strings.Join(o.set, ", ")
+	}
+	return strings.Join(wrap(title, pageWidth), "\n")
 }
 
 // pickDesign returns a spec without variables: one design of a run folder, or
@@ -291,137 +309,6 @@ func printDetailJSON(s streams, spec *objective.Spec, d *objective.Detail) error
 	e.SetIndent("", " ")
 	return e.Encode(out)
 }
-
-func printDetail(s streams, spec *objective.Spec, d *objective.Detail) error {
-	w := s.out
-	fmt.Fprintf(w, "%s of %s: %s\n", d.Row.Layout, d.Row.Material, d.Row.Status)
-	if d.Row.Reason != "" {
-		fmt.Fprintf(w, "%s\n", d.Row.Reason)
-	}
-	fmt.Fprintln(w)
-	t := newTextTable("parameter", "value", "unit", "meaning")
-	for i, p := range spec.Parameters() {
-		value := "-"
-		if v := d.Row.Parameters[i]; !math.IsNaN(v) {
-			value = significant(v)
-		}
-		t.row(p.Name, value, p.Unit.Symbol, p.Meaning)
-	}
-	if err := t.write(w); err != nil {
-		return err
-	}
-	bounds := limits(spec, &d.Row)
-	fmt.Fprintln(w)
-	t = newTextTable("measure", "value", "unit", "limit", "met", "meaning")
-	for _, m := range spec.Measures {
-		info := &objective.Table[m]
-		value, bound, met := "-", "", ""
-		if v, ok := d.Row.Measures.Get(m); ok {
-			value = significant(v)
-		} else if info.Text {
-			value = d.Row.Text(m)
-		}
-		if b, ok := bounds[info.Column()]; ok {
-			if b.AtLeast != nil {
-				bound += "≥ " + significant(*b.AtLeast) + " "
-			}
-			if b.AtMost != nil {
-				bound += "≤ " + significant(*b.AtMost)
-			}
-			met = map[bool]string{true: "yes", false: "NO"}[b.Met]
-		}
-		t.row(info.Name, value, info.Unit.Symbol, strings.TrimSpace(bound), met, info.Meaning)
-	}
-	if err := t.write(w); err != nil {
-		return err
-	}
-	if err := printBudgets(w, d.Budgets); err != nil {
-		return err
-	}
-	if len(d.Poses) > 0 {
-		fmt.Fprintln(w)
-		head := []string{"x mm", "y mm"}
-		for _, v := range d.Poses[0].Values {
-			head = append(head, v.Name+" "+v.Unit.Symbol)
-		}
-		t = newTextTable(head...)
-		for i := range d.Poses {
-			p := &d.Poses[i]
-			cells := []string{significant(p.Pose.X * 1e3), significant(p.Pose.Y * 1e3)}
-			for k := range d.Poses[0].Values {
-				if k < len(p.Values) {
-					cells = append(cells, significant(p.Values[k].Value))
-				} else {
-					cells = append(cells, p.Pose.Verdict.Status.String())
-				}
-			}
-			t.row(cells...)
-		}
-		if err := t.write(w); err != nil {
-			return err
-		}
-	}
-	if err := printPoseDynamics(s, d); err != nil {
-		return err
-	}
-	if d.Fine != nil {
-		if err := printFine(s, d.Fine); err != nil {
-			return err
-		}
-	}
-	if d.Tolerance != nil {
-		if err := printScatter(s, &d.Row, d.Tolerance); err != nil {
-			return err
-		}
-	}
-	_, err := fmt.Fprint(w, "\n", cautions)
-	return err
-}
-
-// printPoseDynamics prints, per pose, the lowest frequencies and what carries
-// stage and arms.
-func printPoseDynamics(s streams, d *objective.Detail) error {
-	const lowest = 6
-	frequencies := newTextTable("x mm", "y mm", "in plane, Hz (lowest 6)", "out of plane, Hz (lowest 6)")
-	supports := newTextTable("x mm", "y mm", "body", "z N/mm", "roll N m/rad", "pitch N m/rad", "sag µm", "by roll µrad", "by pitch µrad")
-	list := func(f []float64) string {
-		var text []string
-		for _, v := range f[:min(lowest, len(f))] {
-			text = append(text, strconv.FormatFloat(v, 'g', 4, 64))
-		}
-		return strings.Join(text, " ")
-	}
-	solved := false
-	for i := range d.Poses {
-		p := &d.Poses[i]
-		x, y := significant(p.Pose.X*1e3), significant(p.Pose.Y*1e3)
-		if p.InPlane == nil {
-			continue
-		}
-		solved = true
-		frequencies.row(x, y, list(p.InPlane), list(p.OutOfPlane))
-		for _, u := range p.Supports {
-			supports.row(x, y, d.Topology.Bodies[u.Body].Name, significant(u.Z/1e3), significant(u.Roll), significant(u.Pitch),
-				significant(u.Sag*1e6), significant(u.RolledBy*1e6), significant(u.PitchedBy*1e6))
-		}
-	}
-	if !solved {
-		return nil
-	}
-	fmt.Fprintln(s.out)
-	if err := frequencies.write(s.out); err != nil {
-		return err
-	}
-	fmt.Fprintln(s.out)
-	return supports.write(s.out)
-}
-
-func significant(v float64) string { return strconv.FormatFloat(v, 'g', 6, 64) }
-
-const cautions = `Nominal figures of a perfect part: symmetry cancels isolation, cross force and yaw
-only there. A flexure that breaks, a hot coil or a moving magnet can hurt: guard
-them, follow local codes, and have a licensed engineer check a design before use.
-`
 
 func materialNames() []string {
 	var names []string

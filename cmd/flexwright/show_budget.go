@@ -1,32 +1,11 @@
 package main
 
 import (
-	"fmt"
-	"io"
 	"math"
 	"strings"
 
 	"flexwright/objective"
 )
-
-// printBudgets prints where the measures of loop and drive come from.
-func printBudgets(w io.Writer, budgets []objective.Budget) error {
-	for _, b := range budgets {
-		t := newTextTable(append(append([]string{b.Title}, b.Columns...), "unit", "")...)
-		for _, r := range b.Rows {
-			cells := []string{r.Name}
-			for _, v := range r.Values {
-				cells = append(cells, budgetValue(v))
-			}
-			t.row(append(cells, r.Unit.Symbol, r.Note)...)
-		}
-		fmt.Fprintln(w)
-		if err := t.write(w); err != nil {
-			return err
-		}
-	}
-	return nil
-}
 
 func budgetValue(v float64) string {
 	switch {

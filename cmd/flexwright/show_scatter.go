@@ -31,9 +31,9 @@ func newScatterJSON(t *objective.Tolerance) *scatterJSON {
 }
 
 func printScatter(s streams, row *objective.Row, t *objective.Tolerance) error {
-	fmt.Fprintf(s.out, "\n%d samples, every blade's thickness off by a normal error of %s µm; %d not solved\n",
+	fmt.Fprintf(s.out, "%d samples, every blade's thickness off by a normal error of %s µm; %d not solved\n",
 		t.Samples, significant(t.Sigma*1e6), t.Unsolved)
-	table := newTextTable("measure", "nominal", "mean", "95 % no worse than", "unit")
+	table := newPageTable("measure", "nominal", "mean", "95 % no worse than", "unit")
 	for m, scatter := range t.Scatter {
 		if !scatter.Computed {
 			continue

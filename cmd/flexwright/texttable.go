@@ -12,7 +12,8 @@ import (
 // textTable prints columns for reading, two spaces between them. Its last
 // column is wrapped to the width of the terminal.
 type textTable struct {
-	rows [][]string
+	rows  [][]string
+	width int // to wrap to, in characters; 0: that of the terminal
 }
 
 func newTextTable(head ...string) *textTable { return &textTable{rows: [][]string{head}} }
@@ -30,7 +31,11 @@ func (t *textTable) write(w io.Writer) error {
 	for _, n := range width[:len(width)-1] {
 		indent += n + 2
 	}
-	room := max(terminalWidth(w)-indent, 24)
+	page, least := t.width, 10
+	if page == 0 {
+		page, least = terminalWidth(w), 24
+	}
+	room := max(page-indent, least)
 	var b strings.Builder
 	for _, r := range t.rows {
 		for i, c := range r[:len(r)-1] {

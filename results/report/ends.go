@@ -105,7 +105,7 @@ func reached(row *objective.Row, b *Brief) (limits, ranges []bound) {
 		if !ok {
 			continue
 		}
-		if m := margin(l, v); m >= 0 && m < nearLimit {
+		if m := l.Margin(v); m >= 0 && m < nearLimit {
 			limits = append(limits, bound{s.Name(l.Ref), fmt.Sprintf("%s (%s, %s)", label(s.Name(l.Ref)), quantity(v, s.Unit(l.Ref).Symbol), bounds(l, s.Unit(l.Ref).Symbol))})
 		}
 	}
@@ -147,25 +147,6 @@ func reached(row *objective.Row, b *Brief) (limits, ranges []bound) {
 		}
 	}
 	return limits, ranges
-}
-
-// margin is what is left to a limit, as a share of the bound's magnitude (of 1
-// when the bound is 0), of the nearer bound; negative when it is broken.
-func margin(l *objective.Limit, v float64) float64 {
-	left := func(distance, bound float64) float64 {
-		if bound == 0 {
-			return distance
-		}
-		return distance / math.Abs(bound)
-	}
-	m := math.Inf(1)
-	if !math.IsInf(l.AtMost, 1) {
-		m = min(m, left(l.AtMost-v, l.AtMost))
-	}
-	if !math.IsInf(l.AtLeast, -1) {
-		m = min(m, left(v-l.AtLeast, l.AtLeast))
-	}
-	return m
 }
 
 func capital(s string) string {

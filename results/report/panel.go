@@ -114,7 +114,7 @@ func (p *panel) measures(s *objective.Spec, d *objective.Detail) {
 			p.Limits.add(text(label(s.Name(l.Ref))), value("not computed"), value(bounds(l, unit)), value("–"), text(""))
 			continue
 		}
-		m := margin(l, v)
+		m := l.Margin(v)
 		class := "met"
 		words := digits(100*m, 2) + "\u202f%"
 		if m < 0 {

@@ -1,0 +1,368 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+
+	"flexwright/models"
+	"flexwright/models/blade"
+	"flexwright/objective"
+)
+
+// pageWidth is that of a page to be printed, in characters.
+const pageWidth = 80
+
+// newPageTable is a text table as wide as a page.
+func newPageTable(head ...string) *textTable {
+	t := newTextTable(head...)
+	t.width = pageWidth
+	return t
+}
+
+// textPage is one design as a page of text: it keeps the first error.
+type textPage struct {
+	w       io.Writer
+	spec    *objective.Spec
+	d       *objective.Detail
+	section int
+	err     error
+}
+
+func (p *textPage) printf(format string, args ...any) {
+	if p.err == nil {
+		_, p.err = fmt.Fprintf(p.w, format, args...)
+	}
+}
+
+func (p *textPage) table(t *textTable) {
+	if p.err == nil {
+		p.err = t.write(p.w)
+	}
+}
+
+// head begins a numbered section.
+func (p *textPage) head(title string) {
+	p.section++
+	text := fmt.Sprintf("%d  %s ", p.section, title)
+	p.printf("\n%s%s\n", text, strings.Repeat("-", max(0, pageWidth-len(text))))
+}
+
+func (p *textPage) paragraph(text string) {
+	for _, line := range wrap(text, pageWidth) {
+		p.printf("%s\n", line)
+	}
+}
+
+// printDetail prints a design as a page that an engineer would file: what went
+// in, what came out against its limits, and every number on the way.
+func printDetail(s streams, title string, spec *objective.Spec, d *objective.Detail) error {
+	p := &textPage{w: s.out, spec: spec, d: d}
+	p.summary(title)
+	p.inputs()
+	p.limits()
+	p.measures()
+	if len(d.Budgets) > 0 {
+		p.head("WHERE THE NUMBERS COME FROM")
+		for i := range d.Budgets {
+			p.budget(&d.Budgets[i], i > 0)
+		}
+	}
+	if d.Row.Status != models.CannotBuild {
+		p.bodies()
+		p.sections()
+	}
+	p.poses()
+	p.blades()
+	p.dynamics()
+	if p.err == nil && d.Fine != nil {
+		p.head("FINE CHECK")
+		p.err = printFine(s, d.Fine)
+	}
+	if p.err == nil && d.Tolerance != nil {
+		p.head("SCATTER OF THE BLADES' THICKNESS")
+		p.err = printScatter(s, &d.Row, d.Tolerance)
+	}
+	p.head("CAUTIONS")
+	p.paragraph(cautions)
+	return p.err
+}
+
+func (p *textPage) summary(title string) {
+	row, m := &p.d.Row, p.d.Design.Material
+	p.printf("%s\n%s\n", title, strings.Repeat("=", pageWidth))
+	p.paragraph(fmt.Sprintf("%s of %s: E %s GPa, Poisson's ratio %s, density %s kg/m³, Rp0.2 %s MPa.", row.Layout, m.Name, number(m.Young/1e9), number(m.Poisson), number(m.Density), number(m.Yield/1e6)))
+	var goals []string
+	for _, g := range p.spec.Goals {
+		goals = append(goals, fmt.Sprintf("%s %s", g.Sense, p.spec.Name(g.Ref)))
+	}
+	p.paragraph("Goals: " + strings.Join(goals, ", ") + ".")
+	verdict := "meets every limit"
+	switch {
+	case row.Feasible:
+	case math.IsNaN(row.Violation):
+		verdict = "not feasible"
+	default:
+		verdict = fmt.Sprintf("NOT feasible, violation %s; it fails %s most", number(row.Violation), row.FirstLimit)
+	}
+	p.paragraph(fmt.Sprintf("Status: %s; %s.", row.Status, verdict))
+	if row.Reason != "" {
+		p.paragraph("Reason: " + row.Reason + ".")
+	}
+}
+
+func (p *textPage) inputs() {
+	p.head("DIMENSIONS AND MASSES")
+	t := newPageTable("parameter", "value", "unit", "meaning")
+	for i, q := range p.spec.Parameters() {
+		value := "-"
+		if v := p.d.Row.Parameters[i]; !math.IsNaN(v) {
+			value = significant(v)
+		}
+		t.row(q.Name, value, q.Unit.Symbol, q.Meaning)
+	}
+	p.table(t)
+}
+
+func (p *textPage) limits() {
+	p.head("LIMITS AND MARGINS")
+	t := newPageTable("number", "value", "limit", "unit", "margin", "")
+	for i := range p.spec.Limits {
+		l := &p.spec.Limits[i]
+		value, margin, note := "-", "not computed", ""
+		if v, ok := p.d.Row.Value(l.Ref); ok {
+			value = significant(v)
+			margin = fmt.Sprintf("%+.3g %%", 100*l.Margin(v))
+			if l.Excess(v) > 0 {
+				note = "FAILS"
+			}
+		}
+		if l.Default {
+			note = strings.TrimSpace(note + " common practice")
+		}
+		var bound []string
+		if !math.IsInf(l.AtLeast, -1) {
+			bound = append(bound, "≥ "+significant(l.AtLeast))
+		}
+		if !math.IsInf(l.AtMost, 1) {
+			bound = append(bound, "≤ "+significant(l.AtMost))
+		}
+		t.row(p.spec.Name(l.Ref), value, strings.Join(bound, " "), p.spec.Unit(l.Ref).Symbol, margin, note)
+	}
+	p.table(t)
+}
+
+func (p *textPage) measures() {
+	p.head("MEASURES")
+	t := newPageTable("measure", "value", "unit", "meaning")
+	for _, m := range p.spec.Measures {
+		info := &objective.Table[m]
+		if info.Text {
+			t.row(info.Name, "", "", p.d.Row.Text(m))
+			continue
+		}
+		value := "-"
+		if v, ok := p.d.Row.Measures.Get(m); ok {
+			value = significant(v)
+		}
+		t.row(info.Name, value, info.Unit.Symbol, info.Meaning)
+	}
+	p.table(t)
+}
+
+func (p *textPage) budget(b *objective.Budget, apart bool) {
+	if apart {
+		p.printf("\n")
+	}
+	p.paragraph(strings.ToUpper(b.Title[:1]) + b.Title[1:])
+	t := newPageTable(append(append([]string{""}, b.Columns...), "unit", "")...)
+	for _, r := range b.Rows {
+		cells := []string{r.Name}
+		for _, v := range r.Values {
+			cells = append(cells, budgetValue(v))
+		}
+		t.row(append(cells, r.Unit.Symbol, r.Note)...)
+	}
+	p.table(t)
+}
+
+// bodies lists where the bodies are and what they weigh.
+func (p *textPage) bodies() {
+	st := p.d.Stage
+	p.head("BODIES AT REST: CENTRE OF MASS, INERTIA ABOUT IT")
+	t := newPageTable("body", "x mm", "y mm", "z mm", "mass kg", "Iz kg mm²")
+	for i, b := range p.d.Topology.Bodies {
+		t.row(b.Name, number(st.X[i]*1e3), number(st.Y[i]*1e3), number(st.Z[i]*1e3), number(st.Mass[i]), number(st.Iz[i]*1e6))
+	}
+	p.table(t)
+}
+
+// sections lists the blades by what they have in common.
+func (p *textPage) sections() {
+	st := p.d.Stage
+	p.head("BLADES: DIMENSIONS AND STIFFNESS")
+	type kind struct{ length, thickness, width, young, poisson, factor, fillet float64 }
+	var kinds []kind
+	numbers := map[kind][]string{}
+	for i := range p.d.Topology.Blades {
+		k := kind{digits9(math.Hypot(st.TipX[i]-st.RootX[i], st.TipY[i]-st.RootY[i])), st.Thickness[i], st.Width[i], st.Young[i], st.Poisson[i], st.BendingFactor[i], st.Fillet[i]}
+		if numbers[k] == nil {
+			kinds = append(kinds, k)
+		}
+		numbers[k] = append(numbers[k], strconv.Itoa(i))
+	}
+	for n, k := range kinds {
+		if n > 0 {
+			p.printf("\n")
+		}
+		p.paragraph("Blades " + strings.Join(numbers[k], " "))
+		f := k.factor
+		if f == 0 {
+			f = blade.BendingFactor(k.length, k.thickness, k.width, k.poisson)
+		}
+		section := blade.NewSection(k.length, k.thickness, k.width, k.young, f)
+		t := newPageTable("", "value", "unit", "")
+		t.row("length L", number(k.length*1e3), "mm", "")
+		t.row("thickness t", number(k.thickness*1e3), "mm", "")
+		t.row("width b", number(k.width*1e3), "mm", "")
+		t.row("fillet radius", number(k.fillet*1e3), "mm", "")
+		t.row("clamped-strip factor f", number(f), "", "on EI: 1 narrow, 1/(1 - ν²) wide")
+		t.row("f E I", number(section.EI), "N m²", "I = b t³/12")
+		t.row("E A", number(section.EA), "N", "")
+		t.row("12 f E I / L³", number(12*section.EI/(k.length*k.length*k.length)/1e3), "N/mm", "one blade, its end guided")
+		t.row("π² f E I / L²", number(math.Pi*math.Pi*section.EI/(k.length*k.length)), "N", "its critical load, clamped, sway free")
+		p.table(t)
+	}
+}
+
+// digits9 rounds to nine significant digits: blades of one length differ in the last.
+func digits9(v float64) float64 {
+	r, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 9, 64), 64)
+	if err != nil {
+		panic("flexwright: a number that does not read back")
+	}
+	return r
+}
+
+// columnsOfPoses is how many poses stand side by side.
+const columnsOfPoses = 5
+
+// poses lists the numbers of the poses, a pose a column.
+func (p *textPage) poses() {
+	poses := p.d.Poses
+	if len(poses) == 0 {
+		return
+	}
+	p.head("POSES")
+	for from := 0; from < len(poses); from += columnsOfPoses {
+		part := poses[from:min(from+columnsOfPoses, len(poses))]
+		if from > 0 {
+			p.printf("\n")
+		}
+		row := func(t *textTable, name string, cell func(*objective.PoseDetail) string) {
+			cells := []string{name}
+			for i := range part {
+				cells = append(cells, cell(&part[i]))
+			}
+			t.row(cells...)
+		}
+		cells := []string{"x mm"}
+		for i := range part {
+			cells = append(cells, number(part[i].Pose.X*1e3))
+		}
+		t := newPageTable(cells...)
+		row(t, "y mm", func(q *objective.PoseDetail) string { return number(q.Pose.Y * 1e3) })
+		row(t, "status", func(q *objective.PoseDetail) string { return q.Pose.Verdict.Status.String() })
+		row(t, "Newton steps", func(q *objective.PoseDetail) string { return strconv.Itoa(q.Pose.Steps) })
+		for k, v := range poses[0].Values {
+			row(t, strings.TrimSpace(v.Name+" "+v.Unit.Symbol), func(q *objective.PoseDetail) string {
+				if k >= len(q.Values) {
+					return "-"
+				}
+				return number(q.Values[k].Value)
+			})
+		}
+		p.table(t)
+	}
+	for i := range poses {
+		if v := poses[i].Pose.Verdict; !v.OK() {
+			p.paragraph(fmt.Sprintf("At (%s, %s) mm: %s.", number(poses[i].Pose.X*1e3), number(poses[i].Pose.Y*1e3), v.Reason()))
+		}
+	}
+}
+
+// blades lists what every blade carries at the pose with the largest stress.
+func (p *textPage) blades() {
+	worst, most := -1, 0.0
+	for i := range p.d.Poses {
+		for _, v := range p.d.Poses[i].Values {
+			if v.Name == "stress" && v.Value > most {
+				worst, most = i, v.Value
+			}
+		}
+	}
+	if worst < 0 {
+		return
+	}
+	pose, t := p.d.Poses[worst].Pose, p.d.Topology
+	p.head("BLADES WHERE THE STRESS IS LARGEST")
+	p.paragraph(fmt.Sprintf("At (%s, %s) mm. Axial force P in N, tension positive; end moments M in N mm; deflection w and turn (mrad) of the tip, from the root's tangent.", number(pose.X*1e3), number(pose.Y*1e3)))
+	table := newPageTable("blade", "from", "to", "P", "P L²/EI", "M root", "M tip", "w/L", "turn")
+	for i, b := range t.Blades {
+		table.row(strconv.Itoa(i), t.Bodies[b.From].Name, t.Bodies[b.To].Name, number(pose.Axial[i]), number(pose.P[i]),
+			number(pose.RootM[i]*1e3), number(pose.TipM[i]*1e3), number(pose.W[i]), number(pose.Phi[i]*1e3))
+	}
+	p.table(table)
+	p.head("BODIES THERE: DISPLACEMENT")
+	table = newPageTable("body", "x µm", "y µm", "yaw µrad")
+	for i, b := range t.Bodies {
+		table.row(b.Name, significant(pose.Q[3*i]*1e6), significant(pose.Q[3*i+1]*1e6), significant(pose.Q[3*i+2]*1e6))
+	}
+	p.table(table)
+}
+
+// dynamics prints, per pose, the lowest frequencies and what carries stage and
+// arms.
+func (p *textPage) dynamics() {
+	const lowest = 5
+	frequencies := newPageTable("x mm", "y mm", "in plane, Hz (lowest 5)", "out of plane, Hz (lowest 5)")
+	supports := newPageTable("x mm", "y mm", "body", "kz", "kroll", "kpitch", "z", "roll", "pitch")
+	list := func(f []float64) string {
+		var text []string
+		for _, v := range f[:min(lowest, len(f))] {
+			text = append(text, number(v))
+		}
+		return strings.Join(text, " ")
+	}
+	solved := false
+	for i := range p.d.Poses {
+		q := &p.d.Poses[i]
+		if q.InPlane == nil {
+			continue
+		}
+		solved = true
+		x, y := number(q.Pose.X*1e3), number(q.Pose.Y*1e3)
+		frequencies.row(x, y, list(q.InPlane), list(q.OutOfPlane))
+		for _, u := range q.Supports {
+			supports.row(x, y, p.d.Topology.Bodies[u.Body].Name, number(u.Z/1e3), number(u.Roll), number(u.Pitch),
+				number(u.Sag*1e6), number(u.RolledBy*1e6), number(u.PitchedBy*1e6))
+		}
+	}
+	if !solved {
+		return
+	}
+	p.head("NATURAL FREQUENCIES, ACTUATORS FREE")
+	p.table(frequencies)
+	p.head("SUPPORT OUT OF THE PLANE")
+	p.paragraph("Stiffness along z in N/mm, about x and y in N m/rad, everything else free to follow; what weight does: z in µm, roll and pitch in µrad.")
+	p.table(supports)
+}
+
+func significant(v float64) string { return strconv.FormatFloat(v, 'g', 6, 64) }
+
+const cautions = `Nominal figures of a perfect part: symmetry cancels isolation, cross force and yaw
+only there. A flexure that breaks, a hot coil or a moving magnet can hurt: guard
+them, follow local codes, and have a licensed engineer check a design before use.
+`
