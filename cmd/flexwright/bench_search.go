@@ -40,8 +40,8 @@ The file of bounds is JSON:
 The last four are optional: step 0 means continuous; without what is known of
 the front no ratio is given. The problem is called what --problem says, else as
 the file.`,
-		Example: `  flexwright bench-search --problem OSY --evaluations 5000 --surrogate
-  flexwright bench-search --problem-command 'python3 truss.py' --problem-bounds truss.json --points fronts`,
+		Example: `  flexwright bench-search --problem OSY --evaluations 1000 --seeds 1 --surrogate
+  flexwright bench-search --problem-command 'sh truss.sh' --problem-bounds truss.json --seeds 2 --points fronts`,
 		Args: exactly(),
 		RunE: func(c *cobra.Command, _ []string) error {
 			o.Evaluations = nil
@@ -78,8 +78,8 @@ the file.`,
 	f.StringVar(&evaluations, "evaluations", evaluations, "numbers of evaluations, separated by commas")
 	f.IntVar(&o.Seeds, "seeds", 11, "runs of each, with seeds from 1")
 	f.BoolVar(&o.Surrogate, "surrogate", false, "switch the surrogate on")
-	f.StringVar(&o.CSV, "csv", "", "write problem,evaluations,seed,ratio,cpu_us_outside here")
-	f.StringVar(&o.Points, "points", "", "write the objectives of each front into this folder")
+	f.StringVar(&o.CSV, "csv", "", "write a `file` of CSV: problem, evaluations, seed, ratio, cpu_us_outside")
+	f.StringVar(&o.Points, "points", "", "write the objectives of each front into this `folder`")
 	f.BoolVar(&o.JSON, "json", false, "print JSON")
 	return c
 }

@@ -16,6 +16,7 @@ import (
 // storedColumn is a column that --limit and --sort may name.
 type storedColumn struct {
 	objective.Column
+	plain string // name of the measure or parameter, else of the column
 	unit  models.Unit
 	sense objective.Sense
 }
@@ -42,7 +43,7 @@ func findColumn(columns []objective.Column, name string) (storedColumn, error) {
 				}
 			}
 		}
-		if name == plain || name == c.Name {
+		if found.plain = plain; name == plain || name == c.Name {
 			return found, nil
 		}
 		known = append(known, plain)

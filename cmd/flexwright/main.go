@@ -28,7 +28,8 @@ const (
 	exitMeanings = `EXIT STATUS
   0    done
   1    a fault of this program, or a system error not named below
-  2    refused: arguments, brief, assembly, or a folder of another run; nothing was written
+  2    refused: arguments, brief, assembly, or a folder of another run;
+       nothing was written
   3    done, but the answer is no: no feasible design; a pose that is not solved
   4    folder damaged or of an unknown format
   5    folder in use by another process

@@ -42,8 +42,10 @@ feasible ones as Parquet.`,
 		newReport(s), newVerify(s), newJoin(s), newBenchSearch(s),
 		newDraw(s), newLayouts(s), newMeasures(s), newMaterials(s), newVersion(s),
 	)
+	addCompletions(root)
+	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), ".FlagUsages", ".FlagUsagesWrapped 80"))
 	for _, c := range root.Commands() {
-		c.Long = strings.TrimSpace(c.Long) + "\n\n" + exitMeanings
+		c.Long = reflow(c.Long) + "\n\n" + exitMeanings
 	}
 	return root
 }
@@ -63,4 +65,16 @@ func describe(names []string) string {
 		return "no arguments"
 	}
 	return strings.Join(names, " ")
+}
+
+// reflow breaks the paragraphs of a help text for 80 columns; one with indented
+// lines stays as it is.
+func reflow(text string) string {
+	paragraphs := strings.Split(strings.TrimSpace(text), "\n\n")
+	for i, p := range paragraphs {
+		if !strings.Contains(p, "\n ") {
+			paragraphs[i] = strings.Join(wrap(p, 80), "\n")
+		}
+	}
+	return strings.Join(paragraphs, "\n\n")
 }

@@ -53,6 +53,7 @@ time and interruptions never change a row, only how many there are.`,
 	f := c.Flags()
 	f.StringVar(&o.out, "out", "", "run `folder` (default: the brief's name with the ending .run, in the current folder)")
 	f.IntVar(&o.workers, "workers", runtime.GOMAXPROCS(0), "designs evaluated at the same time")
+	f.Lookup("workers").DefValue = "one per processor"
 	f.Uint64Var(&o.seed, "seed", 0, "start of the random sequence, in place of the brief's")
 	f.StringVar(&o.shard, "shard", "", "`I/N`: the I-th of N parts of the plan; slurm: from the array job's environment")
 	f.DurationVar(&o.forTime, "for", 0, "stop after this time, such as 8h")

@@ -309,11 +309,3 @@ func printDetailJSON(s streams, spec *objective.Spec, d *objective.Detail) error
 	e.SetIndent("", " ")
 	return e.Encode(out)
 }
-
-func materialNames() []string {
-	var names []string
-	for _, m := range models.Materials() {
-		names = append(names, m.Name)
-	}
-	return names
-}

@@ -3,8 +3,10 @@ package main
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 
+	"flexwright/configs"
 	"flexwright/models"
 	"flexwright/objective"
 
@@ -14,13 +16,13 @@ import (
 func newMeasures(s streams) *cobra.Command {
 	var asJSON bool
 	c := &cobra.Command{
-		Use:   "measures",
+		Use:   "measures [NAME...]",
 		Short: "List the measures: what goals and limits may name",
 		Long: `List the measures that goals and limits of a brief may name: name, column,
 unit, meaning, formula and source of each.`,
-		Example: "  flexwright measures\n  flexwright measures --json",
-		Args:    exactly(),
-		RunE: func(*cobra.Command, []string) error {
+		Example: "  flexwright measures\n  flexwright measures bandwidth --json",
+		Args:    known("measure", measureNames),
+		RunE: func(_ *cobra.Command, args []string) error {
 			type measure struct {
 				Name    string `json:"name"`
 				Column  string `json:"column"`
@@ -33,6 +35,9 @@ unit, meaning, formula and source of each.`,
 			var list []measure
 			for i := range objective.Table {
 				m := &objective.Table[i]
+				if !named(args, m.Name) {
+					continue
+				}
 				sense := m.Sense.String()
 				if m.Text {
 					sense = ""
@@ -56,12 +61,12 @@ unit, meaning, formula and source of each.`,
 func newLayouts(s streams) *cobra.Command {
 	var asJSON bool
 	c := &cobra.Command{
-		Use:     "layouts",
+		Use:     "layouts [NAME...]",
 		Short:   "List the layouts and their parameters",
 		Long:    "List the layouts that a brief may name, and the parameters of each: what fix and vary may name.",
 		Example: "  flexwright layouts",
-		Args:    exactly(),
-		RunE: func(*cobra.Command, []string) error {
+		Args:    known("layout", layoutNames),
+		RunE: func(_ *cobra.Command, args []string) error {
 			type parameter struct {
 				Name    string   `json:"name"`
 				Column  string   `json:"column"`
@@ -79,6 +84,9 @@ func newLayouts(s streams) *cobra.Command {
 			}
 			var list []layout
 			for _, l := range models.Layouts() {
+				if !named(args, l.Name()) {
+					continue
+				}
 				entry := layout{Name: l.Name(), Meaning: l.Meaning()}
 				for _, p := range l.Parameters() {
 					e := parameter{Name: p.Name, Column: p.Unit.Column(p.Name), Unit: p.Unit.Symbol, Meaning: p.Meaning, Rule: p.DefaultText, Least: p.Min, Most: p.Max}
@@ -116,13 +124,13 @@ func newLayouts(s streams) *cobra.Command {
 func newMaterials(s streams) *cobra.Command {
 	var asJSON bool
 	c := &cobra.Command{
-		Use:   "materials",
+		Use:   "materials [NAME...]",
 		Short: "List the materials and where their properties come from",
 		Long: `List the materials that a brief may name, their properties and sources. A brief
 may define its own. Values are typical: design on those of your own certificate.`,
 		Example: "  flexwright materials",
-		Args:    exactly(),
-		RunE: func(*cobra.Command, []string) error {
+		Args:    known("material", materialNames),
+		RunE: func(_ *cobra.Command, args []string) error {
 			type material struct {
 				Name         string  `json:"name"`
 				Young        float64 `json:"youngs_modulus_pa"`
@@ -138,6 +146,9 @@ may define its own. Values are typical: design on those of your own certificate.
 			}
 			var list []material
 			for _, m := range models.Materials() {
+				if !named(args, m.Name) {
+					continue
+				}
 				list = append(list, material{m.Name, m.Young, m.Poisson, m.Density, m.Yield, m.Ultimate, m.Fatigue, m.FatigueCycle, m.Expansion, m.Conductivity, m.Source})
 			}
 			if asJSON {
@@ -161,3 +172,17 @@ may define its own. Values are typical: design on those of your own certificate.
 
 // number writes a value for reading: four significant digits.
 func number(v float64) string { return strconv.FormatFloat(v, 'g', 4, 64) }
+
+// known demands that all arguments are names of a list; none stands for all.
+func known(noun string, list func() []string) cobra.PositionalArgs {
+	return func(c *cobra.Command, args []string) error {
+		for _, name := range args {
+			if !slices.Contains(list(), name) {
+				return refuse("there is no %s %s%s\nflexwright %s lists them", noun, name, configs.DidYouMean(name, list()), c.Name())
+			}
+		}
+		return nil
+	}
+}
+
+func named(args []string, name string) bool { return len(args) == 0 || slices.Contains(args, name) }

@@ -81,7 +81,9 @@ func TestNoMachinePaths(t *testing.T) {
 }
 
 // longFiles may pass 600 lines, each for its reason.
-var longFiles = map[string]string{}
+var longFiles = map[string]string{
+	"cmd/flexwright/docs/flexwright.md": "made from the commands, one page for all verbs",
+}
 
 // A file holds one idea: past 600 lines it is looked at.
 func TestFileLengths(t *testing.T) {
