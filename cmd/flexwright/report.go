@@ -136,7 +136,9 @@ func reportBrief(path string) *report.Brief {
 	if len(problems) > 0 {
 		return &report.Brief{Text: string(data), Problem: problems[0].Message}
 	}
-	return &report.Brief{Title: brief.Title(), Text: string(data), Spec: brief.Spec(), Space: brief.Space(), Plan: planText(brief.Plan())}
+	t := brief.Section("tolerances")
+	return &report.Brief{Title: brief.Title(), Text: string(data), Spec: brief.Spec(), Space: brief.Space(), Plan: planText(brief.Plan()),
+		Sigma: t.SI("thickness"), Samples: t.Int("samples"), Seed: brief.Plan().Seed}
 }
 
 func planText(p configs.Plan) string {

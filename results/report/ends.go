@@ -53,6 +53,9 @@ func ends(g *gathered, b *Brief) []end {
 		default:
 			e.Why = "no limit and no end of a range is reached: the search has found nothing farther yet"
 		}
+		if what := endOf(row, b.Spec, goal.Ref); what != "" {
+			e.Why += "; what ends its own " + label(b.Spec.Name(goal.Ref)) + ": " + what
+		}
 		e.Short = fmt.Sprintf("%s ends at %s (design %s): %s.", capital(e.Goal), e.Value, e.Design, e.Why)
 		switch {
 		case total == 0:
@@ -71,6 +74,20 @@ func ends(g *gathered, b *Brief) []end {
 		out = append(out, e)
 	}
 	return out
+}
+
+// endOf is what the evaluation itself says of what ends a measure: the text that
+// goes with it, as travel_end with usable_travel.
+func endOf(row *objective.Row, s *objective.Spec, r objective.Ref) string {
+	if r.Parameter {
+		return ""
+	}
+	for _, m := range s.Measures {
+		if info := &objective.Table[m]; info.Text && strings.HasSuffix(s.Name(r), strings.TrimSuffix(info.Name, "_end")) {
+			return label(row.Text(m))
+		}
+	}
+	return ""
 }
 
 // bound is a limit or an end of a range that a design has reached.

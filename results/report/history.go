@@ -67,7 +67,7 @@ func (p *page) search(g *gathered, m *results.Manifest, b *Brief) {
 		x = append(x, float64(c.rows))
 	}
 	if len(m.Runs) > 0 {
-		p.HistoryNote = "The folder was joined from separate runs: their designs follow one another."
+		p.HistoryNote = "The folder was joined from separate runs: their designs follow one another. Limits are counted as in the first run's brief."
 	}
 	switch {
 	case len(g.front) == 0:

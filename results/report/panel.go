@@ -34,6 +34,8 @@ type panel struct {
 	Budgets               []*table
 	Fine                  *table
 	FineNote              string
+	Scatter               *table
+	ScatterNote           string
 	Stored                string // a difference between the stored row and the new evaluation
 }
 
@@ -62,6 +64,7 @@ func newPanel(c chosen, b *Brief, f *fine) (*panel, error) {
 	p.parameters(&spec, d)
 	p.measures(&spec, d)
 	p.Fine, p.FineNote = f.of(c.design)
+	p.scatter(&spec, b, d)
 	if len(d.Poses) == 0 {
 		return p, nil
 	}
@@ -74,6 +77,40 @@ func newPanel(c chosen, b *Brief, f *fine) (*panel, error) {
 		p.Budgets = append(p.Budgets, budgetTable(&d.Budgets[i]))
 	}
 	return p, nil
+}
+
+// mostSamples bounds the time that the scatter of a design takes.
+const mostSamples = 200
+
+// inPrint are the measures whose scatter the page's text tells: what symmetry
+// cancels in the nominal part.
+var inPrint = []objective.Measure{objective.ParasiticYaw, objective.IsolationAlong, objective.CrossForce}
+
+// scatter tells what errors of the blades' thickness do.
+func (p *panel) scatter(s *objective.Spec, b *Brief, d *objective.Detail) {
+	if b.Samples == 0 || b.Sigma == 0 || !d.Row.Status.OK() {
+		return
+	}
+	r := objective.NewTolerance(s, b.Sigma, min(b.Samples, mostSamples), b.Seed)
+	p.Scatter = &table{Caption: "Nominal, and with the blades' thickness scattered", Head: numberHead(head("measure", "unit", "nominal", "mean", "95\u202f% no worse than"), 2, 3, 4)}
+	var words []string
+	for m := range objective.NumMeasures {
+		c := &r.Scatter[m]
+		nominal, ok := d.Row.Measures.Get(m)
+		if !c.Computed || !ok || !m.Compared() {
+			continue
+		}
+		info := &objective.Table[m]
+		p.Scatter.add(text(label(info.Name)), text(unbroken(info.Unit.Symbol)), value(number(nominal)), value(number(c.Mean)), value(number(c.Tail)))
+		if slices.Contains(inPrint, m) {
+			words = append(words, fmt.Sprintf("%s from %s to %s", label(info.Name), number(nominal), quantity(c.Tail, info.Unit.Symbol)))
+		}
+	}
+	p.ScatterNote = fmt.Sprintf("Nominal numbers are those of a perfect part. With every blade's thickness off by an error of %s (1 σ, %d samples), 19 of 20 parts are no worse than: %s.",
+		quantity(b.Sigma*1e6, "µm"), r.Samples, list(words))
+	if r.Unsolved > 0 {
+		p.ScatterNote += fmt.Sprintf(" %d samples are not solved.", r.Unsolved)
+	}
 }
 
 func budgetTable(b *objective.Budget) *table {

@@ -36,7 +36,7 @@ func openInput(t testing.TB, dir string, spec *objective.Spec) Input {
 }
 
 func syntheticBrief(spec *objective.Spec) *Brief {
-	return &Brief{Title: "a synthetic night", Text: "title: a synthetic night\n", Plan: "made up", Spec: spec, Space: search.Space{
+	return &Brief{Title: "a synthetic night", Text: "title: a synthetic night\n", Plan: "made up", Spec: spec, Sigma: 3e-6, Samples: 5, Seed: 1, Space: search.Space{
 		{Name: "travel", From: 1, To: 6}, {Name: "blade_length", From: 30, To: 80},
 		{Name: "blade_thickness", From: 0.3, To: 1}, {Name: "blade_width", From: 8, To: 30}}}
 }
@@ -55,7 +55,7 @@ func TestPageIsWhole(t *testing.T) {
 	page := write(t, in)
 	checkTags(t, page)
 	checkNoReferences(t, page)
-	for _, want := range []string{"a synthetic night", "3\u202f000", "peak stress", "at most 160 MPa", "What ends the front", "Knee", "Nominal", "licensed engineer", "common practice"} {
+	for _, want := range []string{"a synthetic night", "3\u202f000", "peak stress", "at most 160 MPa", "What ends the front", "Knee", "Nominal", "licensed engineer", "common practice", "5 samples", "Budgets", "Modes at the centre", "Over the workspace"} {
 		if !strings.Contains(strings.ToLower(page), strings.ToLower(want)) {
 			t.Errorf("the page lacks %q", want)
 		}
@@ -312,5 +312,95 @@ func TestNumbers(t *testing.T) {
 	}
 	if got := list([]string{"a", "b", "c"}); got != "a, b and c" {
 		t.Errorf("list: %q", got)
+	}
+}
+
+// The sentence on an end names a limit that is used up, a range that is used up,
+// and what rejects the designs beyond; nothing else.
+func TestEnds(t *testing.T) {
+	spec := syntheticSpec()
+	brief := syntheticBrief(spec)
+	row := func(id int64, travel, length, stress float64) objective.Row {
+		r := objective.Row{ID: id, Parameters: make([]float64, len(spec.Fixed))}
+		copy(r.Parameters, spec.Fixed)
+		for i, v := range []float64{travel, length, 0.5, 15} {
+			r.Parameters[spec.Variables[i].Index] = v
+		}
+		r.Measures.Set(objective.FirstFrequency, 1e3/length)
+		r.Measures.Set(objective.PeakStress, stress)
+		r.Measures.Set(objective.LostMotion, 10)
+		spec.Score(&r)
+		return r
+	}
+	g := &gathered{asked: map[Design]objective.Row{}}
+	for _, goal := range []string{"travel_mm", "first_frequency_hz"} {
+		columns := spec.Columns()
+		g.goals = append(g.goals, goalColumn{columnNamed(columns, goal), true, -1})
+	}
+	limits := map[string]uint8{}
+	for i := range spec.Limits {
+		limits[spec.Column(spec.Limits[i].Ref)] = uint8(i)
+		g.limits = append(g.limits, limitCount{limit: &spec.Limits[i]})
+	}
+	out := make([]float64, 2)
+	for _, r := range []objective.Row{
+		row(1, 4, 60, 159), // used up: 160 is the limit
+		row(2, 2, 30, 80),  // at the lower end of the range of the length
+		row(3, 3, 45, 100),
+		row(4, 5, 60, 200), row(5, 5.5, 60, 300), // beyond in travel
+	} {
+		g.add(&r, nil, limits, out)
+	}
+	g.prune()
+	if len(g.front) != 3 {
+		t.Fatalf("%d designs on the front", len(g.front))
+	}
+	e := ends(g, brief)
+	for i, c := range []struct {
+		design, value string
+		why, beyond   []string
+		not           []string
+	}{
+		{"1", "4 mm", []string{"peak stress (159 MPa, at most 160 MPa) is at its limit"}, []string{"2 designs beyond", "peak stress (2)"}, []string{"lost motion", "range"}},
+		{"2", "33.33 Hz", []string{"blade length is at the lower end of its range, 30 mm", "no limit is reached"}, []string{"No design beyond"}, []string{"peak stress", "travel is at"}},
+	} {
+		if e[i].Design != c.design || e[i].Value != c.value {
+			t.Errorf("end %d: design %s, %s", i, e[i].Design, e[i].Value)
+		}
+		for _, want := range c.why {
+			if !strings.Contains(e[i].Why, want) {
+				t.Errorf("end %d: %q lacks %q", i, e[i].Why, want)
+			}
+		}
+		for _, want := range c.beyond {
+			if !strings.Contains(e[i].Beyond, want) {
+				t.Errorf("end %d: %q lacks %q", i, e[i].Beyond, want)
+			}
+		}
+		for _, bad := range c.not {
+			if strings.Contains(e[i].Why, bad) {
+				t.Errorf("end %d: %q says %q", i, e[i].Why, bad)
+			}
+		}
+	}
+	if g.limits[0].fails != 2 || g.limits[0].first != 2 || g.limits[0].judged != 5 || g.limits[1].fails != 0 {
+		t.Errorf("counts of the limits: %+v", g.limits[:2])
+	}
+}
+
+// The hypervolume of an archive that only gains never falls, and that of the
+// last front is what it is by hand.
+func TestHistory(t *testing.T) {
+	g := &gathered{goals: make([]goalColumn, 2)}
+	g.front = make([]objective.Row, 3)
+	g.frontObjs = []float64{0, 2, 1, 1, 2, 0}
+	g.history = []checkpoint{{front: []float64{1, 1}}, {front: []float64{0, 2, 1, 1}}, {front: g.frontObjs}}
+	share, thinned := hypervolumes(g)
+	// shares of the ranges: (0, 1), (½, ½), (1, 0), reference (1.1, 1.1), box 1.21:
+	// 0.6², then 0.6² + 0.5 x 0.1, then 0.6² + 2 x 0.5 x 0.1
+	for i, want := range []float64{0.36 / 1.21, 0.41 / 1.21, 0.46 / 1.21} {
+		if math.Abs(share[i]-want) > 1e-12 || thinned {
+			t.Errorf("checkpoint %d: %g, want %g", i, share[i], want)
+		}
 	}
 }

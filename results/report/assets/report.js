@@ -365,7 +365,7 @@ function Parallel() {
 }
 
 // --- table ------------------------------------------------------------------
-const perPage = 25, goals = columns.filter((c) => c.role === 'goal');
+const perPage = 25, goals = (data.main || []).map((n) => byName[n]).filter((c) => c && c.role === 'goal'); // in the brief's order
 const view = { sort: null, down: false, page: 0, all: false, find: '', rows: [] };
 const fixedColumns = [
   { label: 'design', get: nameOf, key: (i) => (run ? run[i] * 1e12 : 0) + id[i], n: true },
