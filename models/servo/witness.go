@@ -48,7 +48,8 @@ func (l *Loop) end(good, bad float64) (float64, float64) {
 	const close = 1 + 1e-5
 	low, high := l.excess(good), l.excess(bad)
 	side := 0 // that moved last
-	for n := 0; bad/good > close; n++ {
+	// Twenty steps of false position, then halvings: from a factor of 100 to 1e-5 takes twenty.
+	for n := 0; bad/good > close && n < 60; n++ {
 		x := math.Sqrt(good * bad)
 		if n < 20 && low <= 0 && high > 0 && !math.IsInf(low, 0) && !math.IsInf(high, 0) {
 			// False position in ln ωc, the value at the end that stays halved
