@@ -41,6 +41,13 @@ func (b *browser) clean() {
 	}
 }
 
+// toggle clicks on a box.
+func (b *browser) toggle(id string) {
+	b.t.Helper()
+	b.eval("document.getElementById('"+id+"').click()", nil)
+	b.settle()
+}
+
 // From a file's path, without a network: marks in all plots, no complaint.
 func TestBrowserDraws(t *testing.T) {
 	b := openBrowser(t)
@@ -50,11 +57,25 @@ func TestBrowserDraws(t *testing.T) {
 		if marks := b.number("document.querySelectorAll('.plot')[" + string(rune('0'+i)) + "].dataset.marks"); marks < 0.5*rows {
 			t.Errorf("scatter plot %d has %g marks of %g designs", i, marks, rows)
 		}
-		// ink on the canvas itself: more than one colour in its middle
-		if colours := b.number(`(() => { const c = document.querySelectorAll('.plot canvas')[` + string(rune('0'+i)) + `];
-			const d = c.getContext('2d').getImageData(c.width / 4, c.height / 4, c.width / 2, c.height / 2).data, s = new Set();
-			for (let i = 0; i < d.length; i += 4) s.add(d[i] + ',' + d[i + 1] + ',' + d[i + 2] + ',' + d[i + 3]); return s.size; })()`); colours < 10 {
-			t.Errorf("scatter plot %d has %g colours", i, colours)
+		// Pixels on the canvas itself that are bluish or greenish, as only designs are:
+		// crosses and discs, then discs alone, then none.
+		ink := func() float64 {
+			return b.number(`(() => { const c = document.querySelectorAll('.plot canvas')[` + string(rune('0'+i)) + `];
+				const d = c.getContext('2d').getImageData(0, 0, c.width, c.height).data; let n = 0;
+				for (let i = 0; i < d.length; i += 4) if (d[i + 3] > 100 && Math.max(d[i + 1], d[i + 2]) > d[i] + 30) n++; return n; })()`)
+		}
+		all := ink()
+		b.toggle("show-other")
+		feasible := ink()
+		b.toggle("show-feasible")
+		b.toggle("show-front")
+		none := ink()
+		for _, box := range []string{"show-front", "show-feasible", "show-other"} {
+			b.toggle(box)
+		}
+		// 700 discs of 20 pixels and more, some over each other; the axes close in on what is shown
+		if !(all > 2000 && feasible > 2000 && none == 0) {
+			t.Errorf("scatter plot %d: %g pixels of all designs, %g of feasible ones, %g of none", i, all, feasible, none)
 		}
 	}
 	if lines := b.number("document.getElementById('parallel').dataset.lines"); lines != rows {
