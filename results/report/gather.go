@@ -33,6 +33,7 @@ type gathered struct {
 	pruned    int
 	ranker    search.Ranker
 	rank      []int
+	killers   []int // of the front: those that dominated the last rows, most recent first
 
 	feasibleSample, otherSample sample
 	asked                       map[Design]objective.Row // picked by the caller; found so far
@@ -61,6 +62,7 @@ type limitCount struct {
 type checkpoint struct {
 	rows, feasible int64
 	front          []float64 // objectives
+	thinned        bool
 }
 
 // lost holds, of every row that is not feasible, its goals and why: 9 to 41
@@ -109,6 +111,7 @@ func gather(in *Input, spec *objective.Spec) (*gathered, error) {
 			g.check()
 		}
 	}
+	g.prune()
 	if n := len(g.history); n == 0 || g.history[n-1].rows != g.rows {
 		g.check()
 	}
@@ -151,7 +154,7 @@ func (g *gathered) add(row *objective.Row, asked []Design, limitOf map[string]ui
 	if row.Feasible {
 		g.feasible++
 		g.feasibleSample.offer(row)
-		if known {
+		if known && !g.dominated(objectives) {
 			g.front = append(g.front, *row)
 			g.frontObjs = append(g.frontObjs, objectives...)
 			if len(g.front) >= 2*g.pruned+pruneBatch {
@@ -174,6 +177,44 @@ func (g *gathered) add(row *objective.Row, asked []Design, limitOf map[string]ui
 	g.lost.why = append(g.lost.why, why)
 }
 
+// mostKillers is how many points of the front are asked first whether they
+// dominate a row: most rows are dominated by one that has just dominated another.
+const mostKillers = 32
+
+// dominated reports whether a point of the front, as of the last prune, is no
+// worse in any goal and better in one.
+func (g *gathered) dominated(row []float64) bool {
+	m := len(g.goals)
+	by := func(i int) bool {
+		better := false
+		for k, v := range g.frontObjs[i*m : (i+1)*m] {
+			if v > row[k] {
+				return false
+			}
+			better = better || v < row[k]
+		}
+		return better
+	}
+	for n, i := range g.killers {
+		if by(i) {
+			copy(g.killers[1:n+1], g.killers[:n])
+			g.killers[0] = i
+			return true
+		}
+	}
+	for i := range g.pruned {
+		if by(i) {
+			if len(g.killers) < mostKillers {
+				g.killers = append(g.killers, 0)
+			}
+			copy(g.killers[1:], g.killers)
+			g.killers[0] = i
+			return true
+		}
+	}
+	return false
+}
+
 // prune drops what another row of the front dominates.
 func (g *gathered) prune() {
 	n, m := len(g.front), len(g.goals)
@@ -191,13 +232,32 @@ func (g *gathered) prune() {
 		}
 	}
 	clear(g.front[kept:])
+	g.killers = g.killers[:0] // numbers have changed
 	g.front, g.frontObjs, g.pruned = g.front[:kept], g.frontObjs[:kept*m], kept
 }
 
-// check stores a checkpoint.
+// quickToRank is how many points of more than three goals are ranked at every
+// checkpoint: the time grows with their square.
+const quickToRank = 2000
+
+// check stores a checkpoint: at most so many points, every k-th, that their
+// hypervolume is soon computed. Dominated ones among them do not change it.
 func (g *gathered) check() {
-	g.prune()
-	g.history = append(g.history, checkpoint{g.rows, g.feasible, slices.Clone(g.frontObjs)})
+	m := len(g.goals)
+	bound := wholeFront
+	if m > 3 {
+		bound = wholeFrontMany
+	}
+	if m <= 3 || len(g.front) <= quickToRank {
+		g.prune()
+	}
+	c := checkpoint{rows: g.rows, feasible: g.feasible}
+	step := max(1, (len(g.front)+bound-1)/bound)
+	c.thinned = step > 1
+	for i := 0; i < len(g.front); i += step {
+		c.front = append(c.front, g.frontObjs[i*m:(i+1)*m]...)
+	}
+	g.history = append(g.history, c)
 }
 
 // ends returns the number of the front's best row in each goal.

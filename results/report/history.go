@@ -36,21 +36,11 @@ func hypervolumes(g *gathered) (share []float64, thinned bool) {
 	for range m {
 		box *= 1.1
 	}
-	bound := wholeFront
-	if m > 3 {
-		bound = wholeFrontMany
-	}
 	for _, c := range g.history {
-		n := len(c.front) / m
-		step := (n + bound - 1) / bound
-		if step > 1 {
-			thinned = true
-		}
+		thinned = thinned || c.thinned
 		var points []float64
-		for i := 0; i < n; i += max(step, 1) {
-			for k := range m {
-				points = append(points, (c.front[i*m+k]-ideal[k])/scale[k])
-			}
+		for i := range c.front {
+			points = append(points, (c.front[i]-ideal[i%m])/scale[i%m])
 		}
 		share = append(share, search.Hypervolume(points, m, ref)/box)
 	}

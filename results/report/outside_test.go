@@ -142,6 +142,18 @@ func TestBrowserBrushes(t *testing.T) {
 	if n := b.number("flexwrightReport.count()"); n != all {
 		t.Errorf("%g of %g designs after all ranges are dropped", n, all)
 	}
+	// ids of what is kept can be taken along, with a clipboard or without
+	b.eval("(() => { const s = document.getElementById('range-column'); s.value = 'travel_mm'; document.getElementById('range-low').value = '2.4'; document.getElementById('range-high').value = '2.45'; document.querySelector('#range button').click(); document.getElementById('copy').click(); })()", nil)
+	b.wait("document.getElementById('copied').textContent !== ''")
+	few := b.number("flexwrightReport.count()")
+	if s := b.text("document.getElementById('copied').textContent"); !strings.Contains(s, text64(few)+" ") || few < 1 || few > 0.1*all {
+		t.Errorf("%g designs are kept, and copying says %q", few, s)
+	}
+	if ids := b.text("document.getElementById('ids').value"); ids != "" && len(strings.Fields(ids)) != int(few) {
+		t.Errorf("%d ids for %g designs", len(strings.Fields(ids)), few)
+	}
+	b.eval("document.getElementById('clear').click()", nil)
+	b.settle()
 	// a click marks the nearest design in all views
 	marked := b.number("document.querySelectorAll('#designs tr.picked').length")
 	b.eval("[...document.querySelectorAll('#designs tbody tr')].find((r) => !r.classList.contains('picked')).click()", nil)

@@ -51,7 +51,7 @@ func write(t testing.TB, in Input) string {
 }
 
 func TestPageIsWhole(t *testing.T) {
-	in := syntheticInput(t, 3000)
+	in := syntheticInput(t, 6000) // the dominated ones go at each of sixty checkpoints
 	page := write(t, in)
 	checkTags(t, page)
 	checkNoReferences(t, page)
@@ -67,6 +67,13 @@ func TestPageIsWhole(t *testing.T) {
 	d := decodeData(t, page)
 	if n := bytes.Count(decode64(t, d.Class), []byte{classFront}); n != len(front) {
 		t.Errorf("%d designs of the front, want %d", n, len(front))
+	}
+	class := decode64(t, d.Class)
+	for k := range d.N {
+		onFront := slices.ContainsFunc(front, func(r objective.Row) bool { return float64(r.ID) == id(t, &d, k) })
+		if onFront != (class[k] == classFront) {
+			t.Errorf("design %g: on the front %v, and its class is %d", id(t, &d, k), onFront, class[k])
+		}
 	}
 	if write(t, in) != page {
 		t.Error("the same folder gives another page")
