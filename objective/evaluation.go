@@ -68,7 +68,7 @@ func newEvaluation(spec *Spec, segments int) *Evaluation {
 		d.Point, d.Up = spec.Interest, spec.Orientation
 		t := e.Spec.Layouts[i].Topology()
 		e.model = append(e.model, mechanics.NewModel(t))
-		e.weight = append(e.weight, make([]models.Load, 0, 3*len(t.Bodies)+4*len(t.Blades)))
+		e.weight = append(e.weight, make([]models.Load, 0, len(t.Bodies)+2*len(t.Actuators)+4*len(t.Blades)))
 	}
 	return e
 }
@@ -123,7 +123,7 @@ func (e *Evaluation) evaluate() models.Verdict {
 		return models.Verdict{Status: models.Screened, Format: reasonScreened}
 	}
 	if e.Spec.Orientation != mechanics.Flat {
-		stage.Loads = mechanics.AddWeight(e.model[e.layout], stage, e.Spec.Orientation, e.weight[e.layout])
+		stage.Loads = mechanics.AddWeight(e.model[e.layout], stage, e.Dynamics().Actuators, e.Spec.Orientation, e.weight[e.layout])
 	}
 	if e.subdivision != nil {
 		stage = e.subdivision[e.layout].Fill(stage)

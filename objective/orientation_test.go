@@ -40,6 +40,30 @@ func TestStandingStageDrives(t *testing.T) {
 	}
 }
 
+// A stage with x up: its drive also carries the moving part of its own actuator. That
+// of the other axis hangs on the blades of its own arm's guide. Statics.
+func TestStandingStageCarriesItsActuator(t *testing.T) {
+	force := func(mass float64) [2]float64 {
+		s := loopSpec(t)
+		d, a := *s.Drive, *s.Drive.Actuator
+		a.MovingMass = mass
+		d.Actuator = &a
+		s.Drive, s.Orientation, s.NoScreening = &d, mechanics.XUp, true
+		e := NewEvaluation(s)
+		e.Evaluate([]float64{60, 0.5, 20, 2})
+		if n := testing.AllocsPerRun(2, func() { e.Evaluate([]float64{60, 0.5, 20, 2}) }); n != 0 {
+			t.Errorf("%g allocations", n)
+		}
+		return [2]float64(e.Scratch().Poses[0].Force)
+	}
+	none, half := force(0), force(0.5)
+	// 1 %: the other arm gives way along its guide's blades, a thousand times as stiff
+	// as the guides along the travel, and takes the stage along a little
+	if got, want := half[0]-none[0], 0.5*9.80665; math.Abs(got-want) > 0.01*want {
+		t.Errorf("an actuator of 0.5 kg adds %g N, not %g", got, want)
+	}
+}
+
 // A payload above the plate, and a point of interest there, couple the plane
 // and what is out of it: the first frequency falls, the stage tilts with its travel
 // when it stands, and nothing allocates once the memory for it is there.

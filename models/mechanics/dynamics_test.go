@@ -173,7 +173,7 @@ func TestStandingStage(t *testing.T) {
 	s := NewScratch(m)
 	pose := NewPose(m)
 	for up, want := range [][2]float64{{0, 0}, {1, 0}, {0, 1}} {
-		st.Loads = AddWeight(m, st, Upright(up), nil)
+		st.Loads = AddWeight(m, st, nil, Upright(up), nil)
 		s.Prepare(st)
 		total := 0.0
 		for _, l := range st.Loads {

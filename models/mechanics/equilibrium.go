@@ -157,7 +157,7 @@ func (s *Scratch) solve(number int, pose *Pose, x, y float64) {
 	pose.X, pose.Y, pose.Steps = x, y, 0
 	pose.Verdict = models.Verdict{}
 	if !s.newton(pose, x, y, 1) && !s.inSteps(pose, x, y) {
-		pose.Verdict = models.Verdict{Status: models.NoConvergence, Format: reasonSteps, Index: number}
+		pose.Verdict = s.whyNot(number, pose)
 		return
 	}
 	copy(pose.Q, s.q)
@@ -199,10 +199,27 @@ func (s *Scratch) inSteps(pose *Pose, x, y float64) bool {
 		copy(s.p, from.P)
 		copy(s.force, from.Force)
 		if step /= 2; step < finestFraction {
+			s.reached = done
 			return false
 		}
 	}
 	return true
+}
+
+// whyNot judges the last equilibrium on the way to a pose that was not found, which
+// inSteps has left in the iterate: beyond the range of the blades, or unstable,
+// there is nothing to be found farther on. Only else is it no_convergence.
+func (s *Scratch) whyNot(number int, pose *Pose) models.Verdict {
+	if _, ok := s.assemble(pose, s.reached); ok {
+		if v := s.rangeOfBlades(pose); !v.OK() {
+			return v
+		}
+		copy(pose.Factor, s.k)
+		if negative, ok := s.Model.Pattern.Factor(pose.Factor); !ok || negative > 0 {
+			return models.Verdict{Status: models.Buckled, Format: reasonBuckled, Index: number}
+		}
+	}
+	return models.Verdict{Status: models.NoConvergence, Format: reasonSteps, Index: number}
 }
 
 // driveStiffness fills pose.Drive: the inverse of the flexibility of the

@@ -79,7 +79,8 @@ type Scratch struct {
 	k        []float64 // over the pattern
 	residual []float64 // 3 nodes
 	column   [2][]float64
-	start    Pose // where step control starts from
+	start    Pose    // where step control starts from
+	reached  float64 // fraction of the way at which it gave up
 	// Response at the centre to unit displacements of the prescribed coordinates
 	slopeQ [2][]float64 // 3 nb
 	slopeP [2][]float64 // ne

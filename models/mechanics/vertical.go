@@ -169,6 +169,12 @@ func (d *Dynamics) Vertical(pose *Pose) (blade int, ok bool) {
 		if mass := d.Actuators[k].Mass; mass != 0 {
 			x, y := d.actuatorArm(pose, k)
 			d.addPoint(node, mass, mass*z*z, x, y)
+			switch d.Up {
+			case XUp:
+				d.weight[3*node+2] -= gravity * mass * z
+			case YUp:
+				d.weight[3*node+1] += gravity * mass * z
+			}
 		}
 		if a.Axis == models.AxisX {
 			d.weight[3*node+2] += z * pose.Force[k]
