@@ -69,10 +69,10 @@ func TestPageIsWhole(t *testing.T) {
 		t.Errorf("%d designs of the front, want %d", n, len(front))
 	}
 	class := decode64(t, d.Class)
-	for k := range d.N {
-		onFront := slices.ContainsFunc(front, func(r objective.Row) bool { return float64(r.ID) == id(t, &d, k) })
+	for k, id := range ids(t, &d) {
+		onFront := slices.ContainsFunc(front, func(r objective.Row) bool { return float64(r.ID) == id })
 		if onFront != (class[k] == classFront) {
-			t.Errorf("design %g: on the front %v, and its class is %d", id(t, &d, k), onFront, class[k])
+			t.Errorf("design %g: on the front %v, and its class is %d", id, onFront, class[k])
 		}
 	}
 	if write(t, in) != page {
@@ -80,9 +80,14 @@ func TestPageIsWhole(t *testing.T) {
 	}
 }
 
-// id of row k of the data.
-func id(t testing.TB, d *data, k int) float64 {
-	return math.Float64frombits(binary.LittleEndian.Uint64(decode64(t, d.ID)[8*k:]))
+// ids of the rows of the data.
+func ids(t testing.TB, d *data) []float64 {
+	b := decode64(t, d.ID)
+	list := make([]float64, d.N)
+	for k := range list {
+		list[k] = math.Float64frombits(binary.LittleEndian.Uint64(b[8*k:]))
+	}
+	return list
 }
 
 func decode64(t testing.TB, s string) []byte {
@@ -224,8 +229,9 @@ func TestThinning(t *testing.T) {
 	if !strings.Contains(page, "Thinned by a fixed rule") {
 		t.Error("the rule is not stated")
 	}
+	list := ids(t, &d)
 	for _, want := range in.Designs {
-		if !slices.ContainsFunc(d.Picks, func(k int) bool { return id(t, &d, k) == float64(want.ID) }) {
+		if !slices.ContainsFunc(d.Picks, func(k int) bool { return list[k] == float64(want.ID) }) {
 			t.Errorf("design %v is not among the picks %v", want, d.Picks)
 		}
 	}
