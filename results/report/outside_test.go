@@ -9,8 +9,6 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-
-	"flexwright/objective"
 )
 
 // openReport writes a report of a run with enough of everything and opens it.
@@ -307,21 +305,15 @@ func TestBrowserMotion(t *testing.T) {
 	}
 }
 
-// A run without a front, and one of one goal.
-func TestBrowserOfLittle(t *testing.T) {
-	dir := filepath.Join(t.TempDir(), "one.run")
-	spec := syntheticRun(t, dir, 300)
-	in := openInput(t, dir, spec)
-	none := func(r *objective.Row) bool { return false }
-	if _, err := in.Folder.Front(none); err != nil {
-		t.Fatal(err)
-	}
-	b := openBrowser(t)
-	file := filepath.Join(t.TempDir(), "little.html")
+// Without a brief that can be read, what is stored still shows.
+func TestBrowserWithoutBrief(t *testing.T) {
+	in := syntheticInput(t, 300)
 	in.Brief = func(int64) *Brief { return &Brief{Problem: "of another version"} }
+	file := filepath.Join(t.TempDir(), "little.html")
 	if err := os.WriteFile(file, []byte(write(t, in)), 0o666); err != nil {
 		t.Fatal(err)
 	}
+	b := openBrowser(t)
 	b.open(file)
 	if b.number("document.querySelector('.plot').dataset.marks") == 0 {
 		t.Error("no marks without a brief")
