@@ -133,6 +133,28 @@ func TestDisturbedEqualsUndisturbed(t *testing.T) {
 	}
 }
 
+// A plan may notice the signal between two batches, before Batch does.
+func TestPlanNoticesTheSignal(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "a.run")
+	run, err := start(quick, dir, toyDescription(), 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer run.Close()
+	recorder := run.Recorder(toyStudy(1, nil))
+	p := &search.Proposals{IDs: []int64{1, 2}, Points: [][]float64{{1, 30, 0}, {2, 40, 1}}}
+	if _, err := recorder.Batch(context.Background(), p); err != nil {
+		t.Fatal(err)
+	}
+	by, err := recorder.Finish(search.NotEnded, context.Canceled)
+	if by != BySignal || err != nil {
+		t.Fatal(by, err)
+	}
+	if n, _ := run.Stored(); n != 2 {
+		t.Errorf("%d rows stored", n)
+	}
+}
+
 // The front is compared with the definition: no feasible row is better or equal
 // in all goals and better in one.
 func TestFrontIsTheDefinition(t *testing.T) {
