@@ -65,6 +65,7 @@ func status(err error) int {
 	var mismatch *results.MismatchError
 	var folder *results.FolderError
 	var write *results.WriteError
+	var file *os.PathError
 	switch {
 	case err == nil:
 		return exitDone
@@ -76,7 +77,7 @@ func status(err error) int {
 		return exitInUse
 	case errors.As(err, &mismatch), errors.As(err, &folder):
 		return exitRefused
-	case errors.As(err, &write):
+	case errors.As(err, &write), errors.As(err, &file) && file.Path == os.Stdout.Name():
 		return exitNoWrite
 	}
 	return exitFault

@@ -35,7 +35,7 @@ feasible ones as Parquet.`,
 		SilenceUsage:  true,
 	}
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
-		return refuse("%w\nsee flexwright %s --help", err, c.Name())
+		return refuse("%w\nsee %s --help", err, c.CommandPath())
 	})
 	root.AddCommand(
 		newCheck(s), newRun(s), newFront(s), newShow(s), newSolve(s),
