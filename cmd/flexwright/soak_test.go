@@ -63,23 +63,32 @@ func TestSoak(t *testing.T) {
 		}
 		took := time.Since(began)
 		want, front := soakRows(t, calm)
-		for range (kills + len(soakBriefs) - 1) / len(soakBriefs) {
-			s.sitting(took)
-		}
-		if code, out := s.wait(s.start("--workers", "2")); code != exitDone {
-			t.Fatalf("%s: the last sitting: %d\n%s", method, code, out)
-		}
-		have, haveFront := soakRows(t, s.dir)
-		for i := range max(len(have), len(want)) {
-			if i >= len(have) || i >= len(want) || !bytes.Equal(have[i], want[i]) {
-				t.Fatalf("%s: %d rows, want %d; row %d is not the same", method, len(have), len(want), i)
+		per := (kills + len(soakBriefs) - 1) / len(soakBriefs)
+		folders := 0
+		for s.kills < per {
+			// A folder is killed until its run is done; then comes the next.
+			for s.kills < per && !s.done() {
+				s.sitting(took)
 			}
+			if code, out := s.wait(s.start("--workers", "2")); code != exitDone {
+				t.Fatalf("%s: the last sitting: %d\n%s", method, code, out)
+			}
+			have, haveFront := soakRows(t, s.dir)
+			for i := range max(len(have), len(want)) {
+				if i >= len(have) || i >= len(want) || !bytes.Equal(have[i], want[i]) {
+					t.Fatalf("%s: %d rows, want %d; row %d is not the same", method, len(have), len(want), i)
+				}
+			}
+			if !bytes.Equal(haveFront, front) {
+				t.Fatalf("%s: the front is not the same", method)
+			}
+			s.verify()
+			if err := os.RemoveAll(s.dir); err != nil {
+				t.Fatal(err)
+			}
+			folders++
 		}
-		if !bytes.Equal(haveFront, front) {
-			t.Fatalf("%s: the front is not the same", method)
-		}
-		s.verify()
-		t.Logf("%-6s %5d rows, %v undisturbed: %v", method, len(want), took.Round(time.Millisecond), s.counts)
+		t.Logf("%-6s %5d rows, %v undisturbed: %d kills, %d folders equal to it, %v", method, len(want), took.Round(time.Millisecond), s.kills, folders, s.counts)
 	}
 }
 
@@ -100,6 +109,22 @@ type soak struct {
 	binary, method, brief, dir string
 	rng                        *rand.Rand
 	counts                     map[string]int
+	kills                      int // that came before the end
+}
+
+// done reports whether the run of the folder has come to the end of its plan.
+func (s *soak) done() bool {
+	folder, err := results.Open(s.dir)
+	return err == nil && folder.Manifest().EndedBy == results.ByPlan
+}
+
+// stored is how many rows the manifest counts.
+func (s *soak) stored() int {
+	folder, err := results.Open(s.dir)
+	if err != nil {
+		return 0
+	}
+	return int(folder.Manifest().Rows)
 }
 
 type sitting struct {
@@ -130,7 +155,7 @@ func (s *soak) wait(p *sitting) (int, string) {
 func (s *soak) sitting(took time.Duration) {
 	args := []string{"--workers", strconv.Itoa(1 + s.rng.IntN(3))}
 	if s.rng.IntN(2) == 0 { // so that ends, too, are interrupted
-		args = append(args, "--max-designs", strconv.Itoa(1+s.rng.IntN(3000)))
+		args = append(args, "--max-designs", strconv.Itoa(s.stored()+1+s.rng.IntN(1000)))
 	}
 	p := s.start(args...)
 	time.Sleep(time.Duration(s.rng.Float64() * float64(min(took, 1500*time.Millisecond))))
@@ -167,6 +192,7 @@ func (s *soak) sitting(took time.Duration) {
 	switch code, out := s.wait(p); code {
 	case -1, exitTerm:
 		s.counts[disturbed]++
+		s.kills++
 	case exitDone, exitNo:
 		s.counts["ended before"]++
 	default:
