@@ -59,6 +59,9 @@ func runFront(s streams, dir string, o frontOptions) error {
 	if o.csv && o.json {
 		return refuse("--csv and --json: one of them")
 	}
+	if o.costs && (o.csv || o.knee || o.thin != 0 || o.box != 0 || o.top != 0 || o.sort != "" || len(o.limits) > 0) {
+		return refuse("--costs is of the run's own limits and front: it goes with --json only")
+	}
 	if o.top < 0 || o.thin < 0 || !(o.box >= 0 && o.box < 1) {
 		return refuse("--top and --thin take numbers of designs, --epsilon a share below 1")
 	}
@@ -86,12 +89,12 @@ func runFront(s streams, dir string, o frontOptions) error {
 		}
 	}
 	spec := runSpec(folder)
+	if o.costs {
+		return printCosts(s, folder, spec, o.json)
+	}
 	rows, err := limitedFront(s, folder, spec, bounds)
 	if err != nil {
 		return err
-	}
-	if o.costs {
-		return printCosts(s, folder, spec)
 	}
 	rows = thinFront(rows, columns, goals, o)
 	sortRows(rows, column(columns, by), descending)

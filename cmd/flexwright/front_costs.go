@@ -22,12 +22,25 @@ type relaxed struct {
 	extra  []float64 // their objectives
 }
 
+// limitCost is what one limit costs, as JSON: the bound, the share by which the
+// front's hypervolume grows and the designs let in, when the bound is a tenth
+// looser and when it is gone.
+type limitCost struct {
+	Column         string   `json:"column"`
+	AtLeast        *float64 `json:"at_least,omitempty"`
+	AtMost         *float64 `json:"at_most,omitempty"`
+	GainLooser     float64  `json:"gain_looser"`
+	DesignsLooser  int      `json:"designs_looser"`
+	GainWithout    float64  `json:"gain_without"`
+	DesignsWithout int      `json:"designs_without"`
+}
+
 // printCosts prints, for every limit of the run, how much the front's
 // hypervolume would grow if its bound moved by a tenth, or were gone: from the
 // rows, of which those that were screened and that the change lets in so far are
 // evaluated in full now. Goals count as shares of the present front's range; the
 // reference point is a tenth of it beyond the worst.
-func printCosts(s streams, folder *results.Folder, spec *objective.Spec) error {
+func printCosts(s streams, folder *results.Folder, spec *objective.Spec, asJSON bool) error {
 	if spec == nil {
 		return refuse("--costs needs the limits of one run; this folder has none, or several")
 	}
@@ -36,6 +49,9 @@ func printCosts(s streams, folder *results.Folder, spec *objective.Spec) error {
 		return err
 	}
 	if len(base) == 0 {
+		if asJSON {
+			return writeJSON(s.out, []limitCost{})
+		}
 		_, err := fmt.Fprintln(s.out, "no feasible design: no front to compare with")
 		return err
 	}
@@ -69,13 +85,26 @@ func printCosts(s streams, folder *results.Folder, spec *objective.Spec) error {
 	}
 	present := volume(nil)
 	t := newTextTable("limit", "bound", "gain if 10 % looser", "designs", "gain without it", "designs")
+	list := make([]limitCost, 0, len(spec.Limits))
 	for i, l := range spec.Limits {
-		cells := []string{spec.Name(l.Ref), boundText(l) + " " + spec.Unit(l.Ref).Symbol}
+		var gain [2]float64
 		for k := range 2 {
-			extra := variants[2*i+k].extra
-			cells = append(cells, fmt.Sprintf("%.2f %%", 100*(volume(extra)/present-1)), fmt.Sprint(len(extra)/m))
+			gain[k] = volume(variants[2*i+k].extra)/present - 1
 		}
-		t.row(cells...)
+		looser, without := len(variants[2*i].extra)/m, len(variants[2*i+1].extra)/m
+		c := limitCost{Column: spec.Column(l.Ref), GainLooser: gain[0], DesignsLooser: looser, GainWithout: gain[1], DesignsWithout: without}
+		if !math.IsInf(l.AtLeast, 0) {
+			c.AtLeast = &l.AtLeast
+		}
+		if !math.IsInf(l.AtMost, 0) {
+			c.AtMost = &l.AtMost
+		}
+		list = append(list, c)
+		t.row(spec.Name(l.Ref), boundText(l)+" "+spec.Unit(l.Ref).Symbol,
+			fmt.Sprintf("%.2f %%", 100*gain[0]), fmt.Sprint(looser), fmt.Sprintf("%.2f %%", 100*gain[1]), fmt.Sprint(without))
+	}
+	if asJSON {
+		return writeJSON(s.out, list)
 	}
 	if err := t.write(s.out); err != nil {
 		return err
