@@ -199,3 +199,31 @@ func BenchmarkEvaluateLoop(b *testing.B) {
 	}
 	b.ReportMetric(float64(b.N)/b.Elapsed().Seconds(), "candidates/s")
 }
+
+// Where dozens of places limit the crossover in turn, the search does not creep from
+// one to the next: this stage, of a first frequency far below the lowest crossover and without
+// delay, took 45411 complete judgements. A scan of 463 steps of 1 % with at most 17 in
+// each needs fewer than 8000, and no good crossover means that each fails somewhere.
+func TestBandwidthDoesNotCreep(t *testing.T) {
+	s := loopSpec(t)
+	s.NoScreening = true
+	s.Loop = DefaultLoop()
+	s.Loop.Settings.Delay = 0
+	s.Loop.Settings.OtherAxisOpen = true
+	s.Loop.Payload = [2]float64{0, 0.1}
+	a := *s.Drive.Actuator
+	a.MovingMass, a.StiffnessAlong, a.StiffnessAcross = 0, 0, -5000
+	d := *s.Drive
+	d.Actuator = &a
+	s.Drive = &d
+	s.Fixed[parameter(t, s, "idle_arm_added_mass")] = 82.79213634932727
+	s.Fixed[parameter(t, s, "guide_added_mass_height")] = 362.50040710574035
+	e := NewEvaluation(s)
+	e.Evaluate([]float64{62.118629899614525, 0.5907519343780477, 2.703597108842687, 1.195795328768297})
+	if !e.Verdict.OK() {
+		t.Fatal(e.Verdict.Reason())
+	}
+	if n := e.loop[0].result.Judged; n == 0 || n > 8000 {
+		t.Errorf("%d crossovers judged completely", n)
+	}
+}

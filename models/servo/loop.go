@@ -16,6 +16,7 @@ type Loop struct {
 	hot       [4]witness  // cases that failed last
 	hots      int
 	inUse     int // cases of the plants given
+	judged    int // crossovers judged completely by Bandwidth
 	noise     noiseSums
 }
 
