@@ -77,7 +77,7 @@ func (l *Loop) Bandwidth(plants ...*Plant) Result {
 			// Locate it, then judge it completely, which may add a place.
 			l.failsKnown(above)
 			best, bad := l.end(wc, above)
-			for l.failsKnown(best) {
+			for n := 0; n < 20 && best > wc && l.failsKnown(best); n++ {
 				best, bad = l.end(wc, best)
 			}
 			if l.holds(best) {

@@ -3,6 +3,7 @@ package servo
 import (
 	"bufio"
 	"math"
+	"math/rand/v2"
 	"os"
 	"strconv"
 	"strings"
@@ -76,6 +77,41 @@ func TestReferenceAssembly(t *testing.T) {
 				t.Errorf("sensor %v: plain implementation accepts %.4f Hz", c.sensor, f)
 			}
 		}
+	}
+}
+
+// Looking near a place and sweeping the whole case must give the same values to the
+// bit: otherwise a crossover at the limit is refused by one and not by the other, and
+// the search creeps.
+func TestLookAgreesWithSweep(t *testing.T) {
+	rng := rand.New(rand.NewPCG(41, 7))
+	compared := 0
+	for n := range 60 {
+		s := Default()
+		s.Sensor, s.Centre = Sensor(n%int(numSensor)), 0
+		l := mustLoop(t, s, 2, 10, 1)
+		r := l.Bandwidth(randomPlant(rng, 2, 10))
+		for _, hz := range []float64{r.Hz, r.Above, 1.02 * r.Above, 1.3 * r.Above} {
+			tr, ok := l.trial(2 * math.Pi * hz)
+			if hz == 0 || !ok {
+				continue
+			}
+			for number := range l.inUse {
+				c := &l.cases[number]
+				whole := finding{limit2: l.limit2, whole: true}
+				if l.sweep(c, &tr, &whole); whole.index < 0 {
+					continue
+				}
+				compared++
+				near := finding{limit2: l.limit2, whole: true}
+				if l.look(c, &tr, whole.index, false, &near); near.peak != whole.peak {
+					t.Errorf("plant %d, %g Hz, case %d: |S|² %.9g in a sweep, %.9g near the place", n, hz, number, whole.peak, near.peak)
+				}
+			}
+		}
+	}
+	if compared < 100 {
+		t.Errorf("only %d places compared", compared)
 	}
 }
 

@@ -12,6 +12,7 @@ type finding struct {
 	least  [2]float64 // least |1 + L|² of each axis alone at the points met
 	limit2 float64    // square of the limit on |S|
 	whole  bool       // go on after a violation
+	spent  int        // halvings
 }
 
 // node is the loop at one frequency.
@@ -97,17 +98,19 @@ func (l *Loop) beyond(c *loopCase, t *trial, old *node, turn *turns, f *finding)
 }
 
 const (
-	deepest = 40   // halvings of an interval of the grid; a curve that turns faster passes through the origin
-	bulge   = 0.16 // height of an arc over its chord, of the chord, for the 70° between points on a resonance's circle
-	short   = 0.05 // chord, of its distance from the origin, that stands for the arc
+	deepest = 40 // halvings of an interval of the grid; a curve that turns faster passes through the origin
+	// mostHalvings of one look; a few tens are usual. A response that is no number never settles.
+	mostHalvings = 20_000
+	bulge        = 0.16 // height of an arc over its chord, of the chord, for the 70° between points on a resonance's circle
+	short        = 0.05 // chord, of its distance from the origin, that stands for the arc
 )
 
 // between follows the loop from point i − 1 to i, a to b, and reports whether the look
 // may end. The interval is halved until every return difference turns by less than
 // 90°, and until its chord either stays clear of the circle of radius 1/limit around
-// the origin or is short. turn may be nil.
+// the origin or is short.
 func (l *Loop) between(c *loopCase, t *trial, a, b *node, i int, turn *turns, f *finding, depth int) (end bool) {
-	halve := turn != nil && !turn.near(&b.difference)
+	halve := !turn.near(&b.difference)
 	for axis := 0; axis < 2 && !halve; axis++ {
 		fine, closest := l.chord(a, b, axis, f.limit2)
 		if fine && closest > 0 && f.note(closest, axis, b.w*c.scale, i) {
@@ -116,15 +119,11 @@ func (l *Loop) between(c *loopCase, t *trial, a, b *node, i int, turn *turns, f 
 		halve = !fine
 	}
 	if !halve {
-		if turn != nil {
-			turn.step(&b.difference)
-		}
+		turn.step(&b.difference)
 		return false
 	}
-	if depth == 0 {
-		if turn != nil {
-			turn.step(&b.difference)
-		}
+	if f.spent++; depth == 0 || f.spent > mostHalvings {
+		turn.step(&b.difference)
 		return f.note(math.Inf(1), 0, b.w*c.scale, i)
 	}
 	var m node
@@ -198,8 +197,10 @@ func (l *Loop) look(c *loopCase, t *trial, centre int, far bool, f *finding) {
 			}
 		}
 	}
+	var turn turns // so that intervals are halved as in a sweep, and give the same values
+	turn.start(&near[0].difference)
 	for i := first + 1; i <= last; i++ {
-		if l.between(c, t, &near[i-1-first], &near[i-first], i, nil, f, deepest) {
+		if l.between(c, t, &near[i-1-first], &near[i-first], i, &turn, f, deepest) {
 			return
 		}
 	}
