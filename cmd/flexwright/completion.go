@@ -44,7 +44,7 @@ func addCompletions(root *cobra.Command) {
 			c.ValidArgsFunction = cobra.CompletionFunc(arguments[c.Name()])
 		}
 		for flag, complete := range flags {
-			if c.Flags().Lookup(flag) != nil {
+			if c.Flags().Lookup(flag) != nil && (flag != "out" || c.Name() != "report") { // there a file
 				if err := c.RegisterFlagCompletionFunc(flag, cobra.CompletionFunc(complete)); err != nil {
 					panic("cmd: completion of a flag given twice")
 				}
