@@ -97,7 +97,7 @@ func TestFullDisk(t *testing.T) {
 	want, front := soakRows(t, calm)
 	for name, test := range map[string]struct{ options, more string }{
 		"space":  {"size=1m", "size=64m"},
-		"inodes": {"size=64m,nr_inodes=9", "size=64m,nr_inodes=1000"},
+		"inodes": {"size=64m,nr_inodes=8", "size=64m,nr_inodes=1000"},
 	} {
 		disk := smallDisk(t, test.options)
 		dir := filepath.Join(disk, "full.run")
