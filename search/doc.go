@@ -25,7 +25,7 @@
 //
 // # Fronts
 //
-// Rank, Crowding, Front, Hypervolume, Knee and Thin are plain functions on
-// objectives stored row after row in one slice. A point a dominates b when a is
-// no worse in every objective and better in at least one.
+// Rank, Front, Hypervolume, Knee and Thin are plain functions on objectives
+// stored row after row in one slice. A point a dominates b when a is no worse in
+// every objective and better in at least one.
 package search

@@ -107,19 +107,6 @@ func TestRankAgainstDefinition(t *testing.T) {
 	}
 }
 
-// Worked by hand: four points on a line with gaps 1, 3 and 6 in both objectives.
-func TestCrowdingByHand(t *testing.T) {
-	objs := []float64{4, 6, 0, 10, 10, 0, 1, 9}
-	d := make([]float64, 4)
-	Crowding(objs, 2, []int{0, 1, 2, 3}, d)
-	want := []float64{2 * 9.0 / 10, math.Inf(1), math.Inf(1), 2 * 4.0 / 10}
-	for i := range d {
-		if d[i] != want[i] && math.Abs(d[i]-want[i]) > 1e-15 {
-			t.Errorf("point %d: %v, want %v", i, d[i], want[i])
-		}
-	}
-}
-
 func TestHypervolumeByHand(t *testing.T) {
 	for _, c := range []struct {
 		objs []float64
@@ -327,24 +314,5 @@ func TestEpsilonFrontCovers(t *testing.T) {
 				t.Fatalf("m = %d: point %d is not covered", m, i)
 			}
 		}
-	}
-}
-
-// Worked by hand: rows on f1 + f2 = 4 that hold both limits, and one better row
-// that exceeds the second by 0.1. In shares of the range 0 to 4 the strict front
-// of (0,4), (4,0) has 1.1 x 0.1 x 2 - 0.1 x 0.1 = 0.21; with (1,1) at (1/4, 1/4)
-// it has 0.21 + (1 - 1/4)^2 = 0.7725.
-func TestReliefByHand(t *testing.T) {
-	objs := []float64{0, 4, 4, 0, 1, 1}
-	signed := []float64{-1, -1, 0, -2, -1, 0.1}
-	got := Relief(objs, 2, signed, 2, 0.2)
-	if want := 0.7725/0.21 - 1; got[0] != 0 || math.Abs(got[1]-want) > 1e-12 {
-		t.Errorf("%v, want 0 and %v", got, want)
-	}
-	if got := Relief(objs, 2, signed, 2, 0.05); got[1] != 0 {
-		t.Errorf("too little relief gains %v", got[1])
-	}
-	if got := Relief(objs[4:], 2, signed[4:], 2, 0.2); got[0] != 0 || !math.IsInf(got[1], 1) {
-		t.Errorf("without a feasible row: %v", got)
 	}
 }

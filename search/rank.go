@@ -193,38 +193,6 @@ func sortLexicographic(order []int, objs []float64, m int) {
 	})
 }
 
-// Crowding writes the crowding distance of the points named by members, all of
-// one front, to distance[i] of each: the sum over objectives of the gap between
-// the two neighbours, as a share of the front's range; +Inf at the ends (Deb,
-// Pratap, Agarwal and Meyarivan 2002).
-func Crowding(objs []float64, m int, members []int, distance []float64) {
-	order := slices.Clone(members)
-	for _, i := range members {
-		distance[i] = 0
-	}
-	for k := range m {
-		slices.SortFunc(order, func(a, b int) int {
-			if c := compare(objs[a*m+k], objs[b*m+k]); c != 0 {
-				return c
-			}
-			return a - b
-		})
-		n := len(order)
-		if n == 0 {
-			return
-		}
-		first, last := order[0], order[n-1]
-		width := objs[last*m+k] - objs[first*m+k]
-		distance[first], distance[last] = math.Inf(1), math.Inf(1)
-		if width == 0 {
-			continue
-		}
-		for j := 1; j < n-1; j++ {
-			distance[order[j]] += (objs[order[j+1]*m+k] - objs[order[j-1]*m+k]) / width
-		}
-	}
-}
-
 // Front returns the feasible points that no other dominates, in their order.
 // Of equal points the first stays. Arguments are as for Rank.
 func Front(objs []float64, m int, violation []float64) []int {

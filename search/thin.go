@@ -263,3 +263,12 @@ func EpsilonFront(objs []float64, m int, epsilon []float64) []int {
 	slices.Sort(kept)
 	return kept
 }
+
+// gather returns the named rows.
+func gather(objs []float64, m int, rows []int) []float64 {
+	out := make([]float64, 0, len(rows)*m)
+	for _, i := range rows {
+		out = append(out, objs[i*m:(i+1)*m]...)
+	}
+	return out
+}
