@@ -2,6 +2,8 @@ package configs
 
 import (
 	"fmt"
+	"math"
+	"slices"
 	"strings"
 
 	"flexwright/models"
@@ -174,12 +176,21 @@ func (l *load) readLayout(root *node, layouts []models.Layout) {
 	}
 	l.parameters = l.layouts[0].Parameters()
 	for _, other := range l.layouts[1:] {
-		if fmt.Sprint(other.Parameters()) != fmt.Sprint(l.parameters) {
+		if !slices.EqualFunc(other.Parameters(), l.parameters, sameParameter) {
 			l.refuse(n.place, "layouts with the same parameters", "%s and %s do not have the same parameters", l.layouts[0].Name(), other.Name())
 		}
 	}
 	l.fixed = make([]*Quantity, len(l.parameters))
 	l.varied = make([]*variation, len(l.parameters))
+}
+
+// sameParameter reports whether two layouts mean the same by a parameter; an
+// absent default, NaN, equals another.
+func sameParameter(a, b models.Parameter) bool {
+	if math.IsNaN(a.Default) && math.IsNaN(b.Default) {
+		a.Default, b.Default = 0, 0
+	}
+	return a == b
 }
 
 func (l *load) readMaterials(root *node, table []models.Material) {

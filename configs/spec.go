@@ -16,12 +16,6 @@ func (b *Brief) Title() string { return b.settings.Text("title") }
 // defaults, and Given tells of each field whether the brief gives it.
 func (b *Brief) Section(name string) *Section { return b.settings.Group(name) }
 
-// Settings returns the values of all [Sections].
-func (b *Brief) Settings() *Section { return b.settings }
-
-// Given reports whether the brief has a key.
-func (b *Brief) Given(name string) bool { return b.settings.Given(name) }
-
 // Spec returns what a candidate of the brief is and how it is judged. Numbers
 // are in the units of their columns. Its order (variables, limits, measures) is
 // that of the layout and the tables, whatever the order of the brief; goals and

@@ -6,6 +6,8 @@ import (
 )
 
 // Reason returns the sentence that explains a verdict, empty when it is solved.
+// Formats index their arguments, so that fmt takes one that is not used for
+// granted; a format without verbs is the sentence.
 func (v Verdict) Reason() string {
 	if v.Format == "" {
 		return ""
@@ -13,10 +15,5 @@ func (v Verdict) Reason() string {
 	if !strings.Contains(v.Format, "%") {
 		return v.Format
 	}
-	// A format need not use all three values.
-	text := fmt.Sprintf(v.Format, v.Index, v.Value, v.Bound)
-	if i := strings.Index(text, "%!(EXTRA"); i >= 0 {
-		text = text[:i]
-	}
-	return text
+	return fmt.Sprintf(v.Format, v.Index, v.Value, v.Bound)
 }

@@ -18,10 +18,6 @@ import (
 // the rows of a version with other measures can be read too. It also returns
 // how many count as parameters.
 func storedColumns(list []ColumnInfo) ([]objective.Column, int) {
-	measure := map[string]objective.Measure{}
-	for m := range objective.NumMeasures {
-		measure[objective.Table[m].Column()] = m
-	}
 	always := map[string]bool{}
 	for _, c := range objective.Columns(nil, nil) {
 		always[c.Name] = true
@@ -30,7 +26,7 @@ func storedColumns(list []ColumnInfo) ([]objective.Column, int) {
 	var parameters []models.Parameter
 	var measures []objective.Measure
 	for _, c := range list {
-		if m, ok := measure[c.Name]; ok {
+		if m, ok := MeasureOf(c.Name); ok {
 			measures = append(measures, m)
 		} else if !always[c.Name] {
 			parameters = append(parameters, models.Parameter{Name: c.Name, Meaning: c.Meaning, Unit: models.Unit{Symbol: c.Unit, SI: 1}})

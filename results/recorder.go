@@ -363,10 +363,8 @@ func (c *Recorder) Finish(ended search.EndedBy, err error) (Cause, error) {
 	switch {
 	case errors.As(err, &stop) && (c.run != nil || c.replay == nil):
 		return Cause(stop.By), nil
-	case errors.Is(err, context.Canceled) && c.run != nil: // the plan saw it between two batches
+	case errors.Is(err, context.Canceled) && c.run != nil: // the plan looked at ctx between two batches
 		return BySignal, nil
-	case errors.Is(err, context.Canceled) && c.run != nil:
-		return BySignal, nil // the plan looked at ctx before Batch did
 	case errors.As(err, &write):
 		return ByCannotWrite, err
 	case err != nil:

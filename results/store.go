@@ -86,6 +86,7 @@ func storeTable(d disk, path string, m *Manifest, columns []objective.Column, fi
 	return w, err
 }
 
+// columnNamed returns the number of a column that is there.
 func columnNamed(columns []objective.Column, name string) int {
 	for i := range columns {
 		if columns[i].Name == name {

@@ -1,13 +1,9 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
-	"io"
-	"os"
 
 	"flexwright/configs"
-	"flexwright/models"
 
 	"github.com/spf13/cobra"
 )
@@ -53,43 +49,4 @@ BRIEF may be - for standard input.`,
 	c.Flags().BoolVar(&asJSON, "json", false, "print the problems as JSON")
 	c.Flags().BoolVar(&resolved, "resolved", false, "print all values, defaults included, as a brief")
 	return c
-}
-
-// readInput reads a file, or standard input for "-".
-func readInput(s streams, path string) (name string, data []byte, err error) {
-	if path == "-" {
-		data, err = io.ReadAll(s.in)
-		return "standard input", data, err
-	}
-	data, err = os.ReadFile(path)
-	if err != nil {
-		return path, nil, refuse("cannot read: %w", err)
-	}
-	return path, data, nil
-}
-
-func loadBrief(name string, data []byte) (*configs.Brief, configs.Problems) {
-	return configs.Load(name, data, models.Layouts(), models.Materials())
-}
-
-// openBrief reads a brief that has to be good.
-func openBrief(s streams, path string) (*configs.Brief, []byte, error) {
-	name, data, err := readInput(s, path)
-	if err != nil {
-		return nil, nil, err
-	}
-	brief, problems := loadBrief(name, data)
-	if len(problems) > 0 {
-		return nil, nil, &exitError{exitRefused, problems}
-	}
-	return brief, data, nil
-}
-
-// writeJSON writes v on one or more lines, numbers so that they read back bit
-// for bit.
-func writeJSON(w io.Writer, v any) error {
-	e := json.NewEncoder(w)
-	e.SetIndent("", " ")
-	e.SetEscapeHTML(false)
-	return e.Encode(v)
 }

@@ -101,7 +101,7 @@ func completeDesign(_ *cobra.Command, args []string, _ string) ([]cobra.Completi
 	if err != nil {
 		return nil, cobra.ShellCompDirectiveError
 	}
-	columns, joined := folder.Columns(), column(folder.Columns(), "run")
+	columns, joined := folder.Columns(), results.ColumnNamed(folder.Columns(), "run")
 	var list []cobra.Completion
 	for i := range rows {
 		id := strconv.FormatInt(rows[i].ID, 10)
@@ -110,7 +110,7 @@ func completeDesign(_ *cobra.Command, args []string, _ string) ([]cobra.Completi
 		}
 		var about []string
 		for _, g := range folder.Manifest().Goals {
-			if c := column(columns, g.Column); c != nil {
+			if c := results.ColumnNamed(columns, g.Column); c != nil {
 				about = append(about, fmt.Sprintf("%s %s", g.Column, readable(c.Get(&rows[i]), c.Kind)))
 			}
 		}
@@ -129,7 +129,7 @@ func completeStored(behind string) completions {
 				list = nil
 				for _, c := range folder.Columns() {
 					if found, err := findColumn(folder.Columns(), c.Name); err == nil {
-						list = append(list, found.plain)
+						list = append(list, found.Number.Name)
 					}
 				}
 			}

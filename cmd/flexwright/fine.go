@@ -32,7 +32,7 @@ func fineCheck(s streams, spec *objective.Spec, designs func() int64) results.Re
 		if len(found) > 0 {
 			fmt.Fprintf(s.err, "fine check of %d designs with %d segments per blade", len(found), objective.FineSegments)
 			if worst.Worst >= 0 {
-				fmt.Fprintf(s.err, ": largest difference %.2g %% (%s of design %d)", 100*worst.Difference, objective.Table[worst.Worst].Name, at)
+				fmt.Fprintf(s.err, ": largest difference %s (%s of design %d)", percent(worst.Difference), objective.Table[worst.Worst].Name, at)
 			}
 			fmt.Fprintln(s.err)
 		}
@@ -73,7 +73,7 @@ func fineMarks(folder *results.Folder) map[int64]string {
 		}
 		text := "not solved"
 		if !row[difference].Null {
-			text = fmt.Sprintf("%.2g %%", 100*row[difference].Float)
+			text = percent(row[difference].Float)
 		}
 		if row[flagged].Bool {
 			text += " FLAGGED"

@@ -1,12 +1,8 @@
 package main
 
 import (
-	"encoding/csv"
-	"encoding/json"
 	"fmt"
 	"slices"
-	"strconv"
-	"strings"
 
 	"flexwright/objective"
 	"flexwright/results"
@@ -81,7 +77,7 @@ func runFront(s streams, dir string, o frontOptions) error {
 		if err != nil {
 			return err
 		}
-		by, descending = c.Name, c.sense == objective.Most
+		by, descending = c.Column.Name, c.Sense == objective.Most
 		for _, g := range goals {
 			if g.Column == by {
 				descending = g.Sense == objective.Most.String()
@@ -97,7 +93,7 @@ func runFront(s streams, dir string, o frontOptions) error {
 		return err
 	}
 	rows = thinFront(rows, columns, goals, o)
-	sortRows(rows, column(columns, by), descending)
+	sortRows(rows, results.ColumnNamed(columns, by), descending)
 	total := len(rows)
 	if o.top > 0 && len(rows) > o.top {
 		rows = rows[:o.top]
@@ -122,15 +118,6 @@ func runFront(s streams, dir string, o frontOptions) error {
 		_, err = fmt.Fprintf(s.out, "%d more\n", total-len(rows))
 	}
 	return err
-}
-
-func column(columns []objective.Column, name string) *objective.Column {
-	for i := range columns {
-		if columns[i].Name == name {
-			return &columns[i]
-		}
-	}
-	return nil
 }
 
 // sortRows sorts by a number, best first, nulls last, equal ones by id.
@@ -160,7 +147,7 @@ func boolToInt(b bool) int {
 func printRows(s streams, folder *results.Folder, columns []objective.Column, rows []objective.Row) error {
 	names := []string{}
 	add := func(name string) {
-		if column(columns, name) != nil && !slices.Contains(names, name) {
+		if results.ColumnNamed(columns, name) != nil && !slices.Contains(names, name) {
 			names = append(names, name)
 		}
 	}
@@ -181,7 +168,7 @@ func printRows(s streams, folder *results.Folder, columns []objective.Column, ro
 	for i := range rows {
 		var cells []string
 		for _, name := range names {
-			cells = append(cells, readable(column(columns, name).Get(&rows[i]), column(columns, name).Kind))
+			cells = append(cells, readable(results.ColumnNamed(columns, name).Get(&rows[i]), results.ColumnNamed(columns, name).Kind))
 		}
 		if len(marks) > 0 {
 			cells = append(cells, marks[rows[i].ID])
@@ -211,90 +198,4 @@ func variedColumns(folder *results.Folder) []string {
 		}
 	}
 	return names
-}
-
-// readable is a cell for people: five significant digits.
-func readable(c objective.Cell, kind objective.Kind) string {
-	switch {
-	case c.Null:
-		return "-"
-	case kind == objective.Float:
-		return strconv.FormatFloat(c.Float, 'g', 5, 64)
-	}
-	return exact(c, kind)
-}
-
-// exact is a cell that reads back bit for bit.
-func exact(c objective.Cell, kind objective.Kind) string {
-	if c.Null {
-		return ""
-	}
-	switch kind {
-	case objective.Int:
-		return strconv.FormatInt(c.Int, 10)
-	case objective.Float:
-		return strconv.FormatFloat(c.Float, 'g', -1, 64)
-	case objective.Bool:
-		return strconv.FormatBool(c.Bool)
-	}
-	return c.Text
-}
-
-func writeCSV(s streams, columns []objective.Column, rows []objective.Row) error {
-	w := csv.NewWriter(s.out)
-	record := make([]string, len(columns))
-	for i, c := range columns {
-		record[i] = c.Name
-	}
-	if err := w.Write(record); err != nil {
-		return err
-	}
-	for i := range rows {
-		for k, c := range columns {
-			record[k] = exact(c.Get(&rows[i]), c.Kind)
-		}
-		if err := w.Write(record); err != nil {
-			return err
-		}
-	}
-	w.Flush()
-	return w.Error()
-}
-
-// writeRowsJSON writes an array of objects whose keys are the columns, in order.
-func writeRowsJSON(s streams, columns []objective.Column, rows []objective.Row) error {
-	var b strings.Builder
-	b.WriteString("[")
-	for i := range rows {
-		if i > 0 {
-			b.WriteString(",")
-		}
-		b.WriteString("\n ")
-		b.Write(rowJSON(columns, &rows[i]))
-	}
-	b.WriteString("\n]\n")
-	_, err := s.out.Write([]byte(b.String()))
-	return err
-}
-
-func rowJSON(columns []objective.Column, r *objective.Row) []byte {
-	b := []byte("{")
-	for k, c := range columns {
-		if k > 0 {
-			b = append(b, ", "...)
-		}
-		b = strconv.AppendQuote(b, c.Name)
-		b = append(b, ": "...)
-		cell := c.Get(r)
-		switch {
-		case cell.Null:
-			b = append(b, "null"...)
-		case c.Kind == objective.Text:
-			text, _ := json.Marshal(cell.Text)
-			b = append(b, text...)
-		default:
-			b = append(b, exact(cell, c.Kind)...)
-		}
-	}
-	return append(b, '}')
 }

@@ -126,16 +126,6 @@ func unit(bound float64) float64 {
 	return math.Abs(bound)
 }
 
-func boundText(l objective.Limit) string {
-	switch {
-	case math.IsInf(l.AtMost, 1):
-		return "≥ " + significant(l.AtLeast)
-	case math.IsInf(l.AtLeast, -1):
-		return "≤ " + significant(l.AtMost)
-	}
-	return significant(l.AtLeast) + " to " + significant(l.AtMost)
-}
-
 // letIn gathers the designs that each variant of the limits lets in. It returns
 // how many screened ones it left alone.
 func letIn(folder *results.Folder, spec *objective.Spec, variants []relaxed) (left int, err error) {

@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"math"
-	"os"
 	"slices"
 	"strings"
 
@@ -16,9 +15,7 @@ import (
 // storedColumn is a column that --limit and --sort may name.
 type storedColumn struct {
 	objective.Column
-	plain string // name of the measure or parameter, else of the column
-	unit  models.Unit
-	sense objective.Sense
+	results.Number // named as the column where that is neither measure nor parameter
 }
 
 // findColumn finds a stored number by the name of its measure or parameter, or
@@ -29,24 +26,14 @@ func findColumn(columns []objective.Column, name string) (storedColumn, error) {
 		if c.Kind != objective.Float || c.Name == "solve_us" || c.Name == "violation" {
 			continue
 		}
-		found := storedColumn{Column: c, unit: models.One}
-		plain := c.Name
-		for i := range objective.Table {
-			if m := &objective.Table[i]; m.Column() == c.Name {
-				found.unit, found.sense, plain = m.Unit, m.Sense, m.Name
-			}
+		n, ok := results.NumberOf(c.Name)
+		if !ok {
+			n = results.Number{Name: c.Name, Unit: models.One}
 		}
-		for _, l := range models.Layouts() {
-			for _, p := range l.Parameters() {
-				if p.Unit.Column(p.Name) == c.Name {
-					found.unit, plain = p.Unit, p.Name
-				}
-			}
+		if name == n.Name || name == c.Name {
+			return storedColumn{c, n}, nil
 		}
-		if found.plain = plain; name == plain || name == c.Name {
-			return found, nil
-		}
-		known = append(known, plain)
+		known = append(known, n.Name)
 	}
 	return storedColumn{}, refuse("%s is not stored in this run%s\nit has %s", name, configs.DidYouMean(name, known), strings.Join(known, ", "))
 }
@@ -69,7 +56,7 @@ func parseLimits(columns []objective.Column, texts []string) ([]bound, error) {
 		if err != nil {
 			return nil, err
 		}
-		v, err := configs.ParseQuantity(strings.Join(words[2:], " "), c.unit)
+		v, err := configs.ParseQuantity(strings.Join(words[2:], " "), c.Number.Unit)
 		if err != nil {
 			return nil, refuse("--limit '%s': %w", text, err)
 		}
@@ -82,29 +69,12 @@ func parseLimits(columns []objective.Column, texts []string) ([]bound, error) {
 	return bounds, nil
 }
 
-// runSpec returns the spec of a run folder's brief, nil where there is none of
-// one (separate runs joined, a brief of another version).
-func runSpec(folder *results.Folder) *objective.Spec {
-	if len(folder.Manifest().Runs) > 0 {
-		return nil
-	}
-	data, err := os.ReadFile(folder.BriefPath(0))
-	if err != nil {
-		return nil
-	}
-	brief, problems := loadBrief("brief.yaml", data)
-	if len(problems) > 0 {
-		return nil
-	}
-	return brief.Spec()
-}
-
 // replace puts the bounds in the place of the limits on the same numbers, the
 // other side of which stands. It reports whether any became looser.
 func replace(spec *objective.Spec, bounds []bound) (limits []objective.Limit, looser bool) {
 	limits = slices.Clone(spec.Limits)
 	for _, b := range bounds {
-		at := slices.IndexFunc(limits, func(l objective.Limit) bool { return spec.Column(l.Ref) == b.column.Name })
+		at := slices.IndexFunc(limits, func(l objective.Limit) bool { return spec.Column(l.Ref) == b.column.Column.Name })
 		if at < 0 {
 			continue
 		}

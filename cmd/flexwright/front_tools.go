@@ -13,7 +13,7 @@ func objectives(rows []objective.Row, columns []objective.Column, goals []result
 	out := make([]float64, 0, len(rows)*len(goals))
 	for i := range rows {
 		for _, g := range goals {
-			v := column(columns, g.Column).Get(&rows[i]).Float
+			v := results.ColumnNamed(columns, g.Column).Get(&rows[i]).Float
 			if g.Sense == objective.Most.String() {
 				v = -v
 			}

@@ -309,7 +309,7 @@ func (p *progress) line(state string) string {
 				if i > 0 {
 					b.WriteString(",")
 				}
-				fmt.Fprintf(&b, " %s %.4g", p.spec.Name(g.Ref), v)
+				fmt.Fprintf(&b, " %s %s", p.spec.Name(g.Ref), number(v))
 				if u := p.spec.Unit(g.Ref).Symbol; u != "" {
 					b.WriteString(" " + u)
 				}

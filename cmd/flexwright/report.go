@@ -6,8 +6,6 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"strconv"
-	"strings"
 
 	"flexwright/configs"
 	"flexwright/results"
@@ -109,20 +107,6 @@ func reportError(err error) error {
 		return &exitError{exitNoWrite, err}
 	}
 	return err
-}
-
-// parseDesign reads ID or RUN:ID.
-func parseDesign(text string) (run, id int64, err error) {
-	runText, idText, joined := strings.Cut(text, ":")
-	if !joined {
-		runText, idText = "0", text
-	}
-	run, errRun := strconv.ParseInt(runText, 10, 64)
-	id, errID := strconv.ParseInt(idText, 10, 64)
-	if errRun != nil || errID != nil || id < 1 || run < 0 {
-		return 0, 0, refuse("--design %s: expected the number of a design, or RUN:ID in a joined folder", text)
-	}
-	return run, id, nil
 }
 
 // reportBrief reads a brief of a run for its report. A brief that this version

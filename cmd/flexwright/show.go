@@ -12,7 +12,6 @@ import (
 	"flexwright/configs"
 	"flexwright/models"
 	"flexwright/objective"
-	"flexwright/results"
 
 	"github.com/spf13/cobra"
 )
@@ -110,60 +109,6 @@ func showTitle(brief *configs.Brief, path string, o showOptions) string {
 		title += ", with " + strings.Join(o.set, ", ")
 	}
 	return strings.Join(wrap(title, pageWidth), "\n")
-}
-
-// pickDesign returns a spec without variables: one design of a run folder, or
-// the middle of a brief. The brief it belongs to comes with it.
-func pickDesign(s streams, path, design string) (*objective.Spec, *configs.Brief, error) {
-	info, err := os.Stat(path)
-	if path == "-" || err == nil && !info.IsDir() {
-		if design != "" {
-			return nil, nil, refuse("--design belongs to a run folder; %s is a brief", path)
-		}
-		brief, _, err := openBrief(s, path)
-		if err != nil {
-			return nil, nil, err
-		}
-		spec, space := brief.Spec(), brief.Space()
-		u, x := make([]float64, len(space)), make([]float64, len(space))
-		for i := range u {
-			if spec.Variables[i].Target == objective.TargetParameter && spec.Variables[i].Choices == nil {
-				u[i] = 0.5
-			}
-		}
-		space.Decode(u, x)
-		spec.Pin(x)
-		return spec, brief, nil
-	}
-	folder, err := results.Open(path)
-	if err != nil {
-		return nil, nil, err
-	}
-	if design == "" {
-		return nil, nil, refuse("%s is a run folder: give --design ID; flexwright front %s lists the best", path, path)
-	}
-	number, id, err := parseDesign(design)
-	if err != nil {
-		return nil, nil, err
-	}
-	row, ok, err := folder.Row(number, id)
-	if err != nil {
-		return nil, nil, err
-	}
-	if !ok {
-		return nil, nil, refuse("--design %s: %s has no such design", design, path)
-	}
-	brief, _, err := openBrief(s, folder.BriefPath(number))
-	if err != nil {
-		return nil, nil, err
-	}
-	spec := brief.Spec()
-	x := make([]float64, len(spec.Variables))
-	if !spec.Point(&row, x) {
-		return nil, nil, &results.DamageError{Path: path, RowGroup: -1, Page: -1, ID: id, Cause: fmt.Errorf("the row does not belong to the folder's brief")}
-	}
-	spec.Pin(x)
-	return spec, brief, nil
 }
 
 // setValue changes a pinned spec by NAME=VALUE.

@@ -7,16 +7,6 @@ import (
 	"flexwright/objective"
 )
 
-func budgetValue(v float64) string {
-	switch {
-	case math.IsNaN(v):
-		return ""
-	case math.IsInf(v, 0):
-		return "unbounded"
-	}
-	return number(v)
-}
-
 // budgetJSON is a budget with a key per column.
 type budgetJSON struct {
 	Title string           `json:"title"`

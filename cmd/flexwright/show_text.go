@@ -207,7 +207,7 @@ func (p *textPage) sections() {
 	var kinds []kind
 	numbers := map[kind][]string{}
 	for i := range p.d.Topology.Blades {
-		k := kind{digits9(math.Hypot(st.TipX[i]-st.RootX[i], st.TipY[i]-st.RootY[i])), st.Thickness[i], st.Width[i], st.Young[i], st.Poisson[i], st.BendingFactor[i], st.Fillet[i]}
+		k := kind{nearly(math.Hypot(st.TipX[i]-st.RootX[i], st.TipY[i]-st.RootY[i])), st.Thickness[i], st.Width[i], st.Young[i], st.Poisson[i], st.BendingFactor[i], st.Fillet[i]}
 		if numbers[k] == nil {
 			kinds = append(kinds, k)
 		}
@@ -237,13 +237,13 @@ func (p *textPage) sections() {
 	}
 }
 
-// digits9 rounds to nine significant digits: blades of one length differ in the last.
-func digits9(v float64) float64 {
-	r, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 9, 64), 64)
-	if err != nil {
-		panic("flexwright: a number that does not read back")
+// nearly rounds to nine significant digits: blades of one length differ in the last.
+func nearly(v float64) float64 {
+	if v == 0 {
+		return 0
 	}
-	return r
+	unit := math.Pow(10, math.Floor(math.Log10(math.Abs(v)))-8)
+	return math.Round(v/unit) * unit
 }
 
 // columnsOfPoses is how many poses stand side by side.
@@ -359,8 +359,6 @@ func (p *textPage) dynamics() {
 	p.paragraph("Stiffness along z in N/mm, about x and y in N m/rad, everything else free to follow; what weight does: z in µm, roll and pitch in µrad.")
 	p.table(supports)
 }
-
-func significant(v float64) string { return strconv.FormatFloat(v, 'g', 6, 64) }
 
 const cautions = `Nominal figures of a perfect part: symmetry cancels isolation, cross force and yaw
 only there. A flexure that breaks, a hot coil or a moving magnet can hurt: guard

@@ -325,7 +325,7 @@ func printPositions(s streams, t *models.Topology, list []position) error {
 		}
 		for k, f := range p.Force {
 			a := t.Actuators[k]
-			fmt.Fprintf(s.out, "  force on %s along %s: %.6g N\n", t.Bodies[a.Body].Name, a.Axis, f)
+			fmt.Fprintf(s.out, "  force on %s along %s: %s N\n", t.Bodies[a.Body].Name, a.Axis, significant(f))
 		}
 		table := newTextTable("  body", "x mm", "y mm", "yaw µrad")
 		for _, b := range t.Bodies {
@@ -354,7 +354,7 @@ func printFast(s streams, d *fastDifference) {
 			by   *float64
 		}{{"in force", d.Force}, {"in plane", d.InPlane}, {"out of plane", d.OutOfPlane}} {
 			if c.by != nil {
-				fmt.Fprintf(s.out, ", %.2g %% %s", 100**c.by, c.what)
+				fmt.Fprintf(s.out, ", %s %s", percent(*c.by), c.what)
 			}
 		}
 		fmt.Fprintln(s.out)
@@ -367,7 +367,7 @@ func printFrequencies(s streams, what string, list []float64) {
 	}
 	fmt.Fprintf(s.out, "  %s, Hz:", what)
 	for _, f := range list {
-		fmt.Fprintf(s.out, " %.4g", f)
+		fmt.Fprintf(s.out, " %s", number(f))
 	}
 	fmt.Fprintln(s.out)
 }

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strconv"
 
 	"flexwright/configs"
 	"flexwright/models"
@@ -169,9 +168,6 @@ may define its own. Values are typical: design on those of your own certificate.
 	c.Flags().BoolVar(&asJSON, "json", false, "print JSON, with sources")
 	return c
 }
-
-// number writes a value for reading: four significant digits.
-func number(v float64) string { return strconv.FormatFloat(v, 'g', 4, 64) }
 
 // known demands that all arguments are names of a list; none stands for all.
 func known(noun string, list func() []string) cobra.PositionalArgs {

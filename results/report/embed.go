@@ -9,6 +9,7 @@ import (
 	"slices"
 
 	"flexwright/objective"
+	"flexwright/results"
 )
 
 // data is what the page's script works on.
@@ -95,7 +96,7 @@ func embed(in *Input, g *gathered, b *Brief, picks []chosen) (template.JS, strin
 		d.Picks = append(d.Picks, place[c.design])
 	}
 	for _, name := range mainColumns(g, b) {
-		if c := columnNamed(columns, name); c != nil && c.Kind == objective.Float {
+		if c := results.ColumnNamed(columns, name); c != nil && c.Kind == objective.Float {
 			d.Main = append(d.Main, name)
 		}
 	}
@@ -144,10 +145,8 @@ func held(g *gathered, class []uint8) string {
 
 func describe(col dataColumn, c *objective.Column, g *gathered, b *Brief) dataColumn {
 	col.Name, col.Label, col.Unit, col.Role = c.Name, columnLabel(c), c.Unit, "other"
-	for i := range objective.Table {
-		if m := &objective.Table[i]; m.Column() == c.Name {
-			col.Role, col.Sense = "measure", m.Sense.String()
-		}
+	if n, ok := results.NumberOf(c.Name); ok && n.Measure {
+		col.Role, col.Sense = "measure", n.Sense.String()
 	}
 	if b.Spec != nil {
 		for i, p := range b.Spec.Parameters() {

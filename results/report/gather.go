@@ -7,6 +7,7 @@ import (
 
 	"flexwright/models"
 	"flexwright/objective"
+	"flexwright/results"
 	"flexwright/search"
 )
 
@@ -85,7 +86,7 @@ func gather(in *Input, spec *objective.Spec) (*gathered, error) {
 	g := &gathered{feasibleSample: sample{size: sampleFeasible}, otherSample: sample{size: sampleOthers}, asked: map[Design]objective.Row{}}
 	columns := f.Columns()
 	for _, goal := range f.Manifest().Goals {
-		c := columnNamed(columns, goal.Column)
+		c := results.ColumnNamed(columns, goal.Column)
 		if c == nil {
 			return nil, fmt.Errorf("report: goal %s is not stored", goal.Column)
 		}
@@ -299,15 +300,6 @@ func (g *gathered) beyond(goal int, value float64, spec *objective.Spec) (total 
 	}
 	slices.SortStableFunc(causes, func(a, b cause) int { return int(b.count - a.count) })
 	return total, causes
-}
-
-func columnNamed(columns []objective.Column, name string) *objective.Column {
-	for i := range columns {
-		if columns[i].Name == name {
-			return &columns[i]
-		}
-	}
-	return nil
 }
 
 // frontBounds returns the least and the largest objectives over the front.

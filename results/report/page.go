@@ -229,20 +229,10 @@ func (p *page) night(g *gathered, m *results.Manifest, chosen []chosen) {
 
 // columnLabel is the name of a column without its unit, for people.
 func columnLabel(c *objective.Column) string {
-	name := c.Name
-	for i := range objective.Table {
-		if m := &objective.Table[i]; m.Column() == c.Name {
-			return label(m.Name)
-		}
+	if n, ok := results.NumberOf(c.Name); ok {
+		return label(n.Name)
 	}
-	for _, l := range models.Layouts() {
-		for _, q := range l.Parameters() {
-			if q.Unit.Column(q.Name) == c.Name {
-				return label(q.Name)
-			}
-		}
-	}
-	return label(name)
+	return label(c.Name)
 }
 
 func bounds(l *objective.Limit, unit string) string {
@@ -347,10 +337,9 @@ func rangeText(b *Brief, i int) string {
 func (p *page) glossary(columns []objective.Column) {
 	p.Glossary = &table{Caption: "Every measure: what it is, how it is computed, where that comes from", Head: head("measure", "unit", "meaning", "formula", "source")}
 	for _, c := range columns {
-		for i := range objective.Table {
-			if m := &objective.Table[i]; m.Column() == c.Name {
-				p.Glossary.add(text(label(m.Name)), text(m.Unit.Symbol), text(m.Meaning), text(m.Formula), text(m.Source))
-			}
+		if k, ok := results.MeasureOf(c.Name); ok {
+			m := &objective.Table[k]
+			p.Glossary.add(text(label(m.Name)), text(m.Unit.Symbol), text(m.Meaning), text(m.Formula), text(m.Source))
 		}
 	}
 }

@@ -64,7 +64,7 @@ func side(columns []objective.Column, g *gathered, b *Brief, list []chosen) *tab
 	}
 	t.add(roles...)
 	for _, name := range mainColumns(g, b) {
-		c := columnNamed(columns, name)
+		c := results.ColumnNamed(columns, name)
 		if c == nil {
 			continue
 		}

@@ -27,8 +27,8 @@ type picture struct {
 // motion is what the script moves. Lengths in mm, angles in rad, times the
 // exaggeration.
 type motion struct {
-	Bodies []int       `json:"bodies"` // numbers of the moving bodies
-	Origin [][2]string `json:"origin"` // of each, at rest
+	Bodies []int        `json:"bodies"` // numbers of the moving bodies
+	Origin [][2]float64 `json:"origin"` // of each, at rest
 	// Frames hold x, y and yaw of each moving body, per position of the circle.
 	Frames [][]float64 `json:"frames"`
 	// Blades: root and tip body as places in Bodies (-1: fixed), ends at rest.
@@ -66,7 +66,7 @@ func drawStage(d *objective.Detail) *picture {
 		if b.Held != models.HeldAll {
 			place[i] = len(m.Bodies)
 			m.Bodies = append(m.Bodies, i)
-			m.Origin = append(m.Origin, [2]string{short(st.X[i] * 1e3), short(-st.Y[i] * 1e3)})
+			m.Origin = append(m.Origin, [2]float64{round(st.X[i] * 1e3), round(-st.Y[i] * 1e3)})
 		}
 	}
 	for i, b := range t.Blades {
@@ -114,7 +114,7 @@ func drawStage(d *objective.Detail) *picture {
 			continue
 		}
 		s.put(`<path class="%s" data-body="%d" transform="translate(%s %s) rotate(%s %s %s)" d="`, bodyClass(t, o.Body), k,
-			short(first[3*k]), short(first[3*k+1]), short(first[3*k+2]*180/math.Pi), m.Origin[k][0], m.Origin[k][1])
+			short(first[3*k]), short(first[3*k+1]), short(first[3*k+2]*180/math.Pi), short(m.Origin[k][0]), short(m.Origin[k][1]))
 		rectangles(&s, o.Rectangles)
 		s.put(`"/>`)
 	}
@@ -175,11 +175,9 @@ func bladePath(m *motion, b *bladeMotion, f []float64) string {
 		if body < 0 {
 			return x, y, 0
 		}
-		var ox, oy float64
-		fmt.Sscan(m.Origin[body][0], &ox)
-		fmt.Sscan(m.Origin[body][1], &oy)
+		o := m.Origin[body]
 		turn = f[3*body+2]
-		return x + f[3*body] - turn*(y-oy), y + f[3*body+1] + turn*(x-ox), turn
+		return x + f[3*body] - turn*(y-o[1]), y + f[3*body+1] + turn*(x-o[0]), turn
 	}
 	dx, dy := (b.At[2]-b.At[0])/3, (b.At[3]-b.At[1])/3
 	x0, y0, r0 := end(b.Root, b.At[0], b.At[1])

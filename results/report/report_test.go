@@ -202,7 +202,7 @@ func TestForeignTextIsEscaped(t *testing.T) {
 	rows := []objective.Row{syntheticRow(spec2, 1, rand.New(rand.NewPCG(1, 1)))}
 	rows[0].Material, rows[0].FirstLimit = bad, bad
 	columns := objective.Columns(spec2.Parameters(), spec2.Measures)
-	text := string(asJSON(texts(columnNamed(columns, "material"), rows)))
+	text := string(asJSON(texts(results.ColumnNamed(columns, "material"), rows)))
 	if strings.ContainsAny(text, "<>&") {
 		t.Errorf("data not escaped: %s", text)
 	}
@@ -348,7 +348,7 @@ func TestEnds(t *testing.T) {
 	g := &gathered{asked: map[Design]objective.Row{}}
 	for _, goal := range []string{"travel_mm", "first_frequency_hz"} {
 		columns := spec.Columns()
-		g.goals = append(g.goals, goalColumn{columnNamed(columns, goal), true, -1})
+		g.goals = append(g.goals, goalColumn{results.ColumnNamed(columns, goal), true, -1})
 	}
 	limits := map[string]uint8{}
 	for i := range spec.Limits {

@@ -472,7 +472,7 @@ function Motion(figure) {
   const m = JSON.parse(figure.querySelector('.motion').textContent);
   const controls = figure.querySelector('.motioncontrols'), play = controls.querySelector('button'), slider = controls.querySelector('input');
   const bodies = [...figure.querySelectorAll('.moved [data-body]')], blades = [...figure.querySelectorAll('.moved .blade')];
-  const origin = m.origin.map((o) => o.map(Number)), n = m.frames.length, f = new Float64Array(3 * origin.length);
+  const origin = m.origin, n = m.frames.length, f = new Float64Array(3 * origin.length);
   function at(degrees) {
     const t = (degrees % 360) / 360 * n, k = Math.floor(t) % n, r = t - Math.floor(t), a = m.frames[k], b = m.frames[(k + 1) % n];
     for (let i = 0; i < f.length; i++) f[i] = a[i] + r * (b[i] - a[i]);

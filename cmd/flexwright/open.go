@@ -1,0 +1,131 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"strconv"
+	"strings"
+
+	"flexwright/configs"
+	"flexwright/models"
+	"flexwright/objective"
+	"flexwright/results"
+)
+
+// What verbs open: briefs, designs, the specs of run folders.
+
+// readInput reads a file, or standard input for "-".
+func readInput(s streams, path string) (name string, data []byte, err error) {
+	if path == "-" {
+		data, err = io.ReadAll(s.in)
+		return "standard input", data, err
+	}
+	data, err = os.ReadFile(path)
+	if err != nil {
+		return path, nil, refuse("cannot read: %w", err)
+	}
+	return path, data, nil
+}
+
+func loadBrief(name string, data []byte) (*configs.Brief, configs.Problems) {
+	return configs.Load(name, data, models.Layouts(), models.Materials())
+}
+
+// openBrief reads a brief that has to be good.
+func openBrief(s streams, path string) (*configs.Brief, []byte, error) {
+	name, data, err := readInput(s, path)
+	if err != nil {
+		return nil, nil, err
+	}
+	brief, problems := loadBrief(name, data)
+	if len(problems) > 0 {
+		return nil, nil, &exitError{exitRefused, problems}
+	}
+	return brief, data, nil
+}
+
+// pickDesign returns a spec without variables: one design of a run folder, or
+// the middle of a brief. The brief it belongs to comes with it.
+func pickDesign(s streams, path, design string) (*objective.Spec, *configs.Brief, error) {
+	info, err := os.Stat(path)
+	if path == "-" || err == nil && !info.IsDir() {
+		if design != "" {
+			return nil, nil, refuse("--design belongs to a run folder; %s is a brief", path)
+		}
+		brief, _, err := openBrief(s, path)
+		if err != nil {
+			return nil, nil, err
+		}
+		spec, space := brief.Spec(), brief.Space()
+		u, x := make([]float64, len(space)), make([]float64, len(space))
+		for i := range u {
+			if spec.Variables[i].Target == objective.TargetParameter && spec.Variables[i].Choices == nil {
+				u[i] = 0.5
+			}
+		}
+		space.Decode(u, x)
+		spec.Pin(x)
+		return spec, brief, nil
+	}
+	folder, err := results.Open(path)
+	if err != nil {
+		return nil, nil, err
+	}
+	if design == "" {
+		return nil, nil, refuse("%s is a run folder: give --design ID; flexwright front %s lists the best", path, path)
+	}
+	number, id, err := parseDesign(design)
+	if err != nil {
+		return nil, nil, err
+	}
+	row, ok, err := folder.Row(number, id)
+	if err != nil {
+		return nil, nil, err
+	}
+	if !ok {
+		return nil, nil, refuse("--design %s: %s has no such design", design, path)
+	}
+	brief, _, err := openBrief(s, folder.BriefPath(number))
+	if err != nil {
+		return nil, nil, err
+	}
+	spec := brief.Spec()
+	x := make([]float64, len(spec.Variables))
+	if !spec.Point(&row, x) {
+		return nil, nil, &results.DamageError{Path: path, RowGroup: -1, Page: -1, ID: id, Cause: fmt.Errorf("the row does not belong to the folder's brief")}
+	}
+	spec.Pin(x)
+	return spec, brief, nil
+}
+
+// parseDesign reads ID or RUN:ID.
+func parseDesign(text string) (run, id int64, err error) {
+	runText, idText, joined := strings.Cut(text, ":")
+	if !joined {
+		runText, idText = "0", text
+	}
+	run, errRun := strconv.ParseInt(runText, 10, 64)
+	id, errID := strconv.ParseInt(idText, 10, 64)
+	if errRun != nil || errID != nil || id < 1 || run < 0 {
+		return 0, 0, refuse("--design %s: expected the number of a design, or RUN:ID in a joined folder", text)
+	}
+	return run, id, nil
+}
+
+// runSpec returns the spec of a run folder's brief, nil where there is none of
+// one (separate runs joined, a brief of another version).
+func runSpec(folder *results.Folder) *objective.Spec {
+	if len(folder.Manifest().Runs) > 0 {
+		return nil
+	}
+	data, err := os.ReadFile(folder.BriefPath(0))
+	if err != nil {
+		return nil
+	}
+	brief, problems := loadBrief("brief.yaml", data)
+	if len(problems) > 0 {
+		return nil
+	}
+	return brief.Spec()
+}
