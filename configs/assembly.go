@@ -252,7 +252,7 @@ func (a *assembly) stageBody(root *node) {
 
 func (a *assembly) actuator(i int, n *node) {
 	what := fmt.Sprintf("actuator %d", i+1)
-	if !a.object(n, what, []string{"body", "axis"}, []string{"point_m"}) {
+	if !a.object(n, what, []string{"body", "axis"}, []string{"point_m", "stiffness_along_n_per_m", "stiffness_across_n_per_m"}) {
 		return
 	}
 	spec := &a.topology.Actuators[i]
@@ -269,6 +269,12 @@ func (a *assembly) actuator(i int, n *node) {
 		if len(p) == 3 {
 			a.stage.ActZ[i] = p[2]
 		}
+	}
+	if k, ok := a.number(n, "stiffness_along_n_per_m", what); ok {
+		a.stage.ActAlong[i] = k
+	}
+	if k, ok := a.number(n, "stiffness_across_n_per_m", what); ok {
+		a.stage.ActAcross[i] = k
 	}
 	if ok && i > 0 && n.get("axis") != nil && a.topology.Actuators[0] == *spec {
 		a.refuse(n.place, "another body or another axis", "%s pushes where actuator 1 does", what)

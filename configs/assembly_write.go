@@ -78,6 +78,12 @@ func WriteAssembly(t *models.Topology, s *models.Stage) []byte {
 		case s.ActX[i] != s.X[act.Body] || s.ActY[i] != s.Y[act.Body]:
 			o.numbers("point_m", s.ActX[i], s.ActY[i])
 		}
+		if s.ActAlong[i] != 0 {
+			o.number("stiffness_along_n_per_m", s.ActAlong[i])
+		}
+		if s.ActAcross[i] != 0 {
+			o.number("stiffness_across_n_per_m", s.ActAcross[i])
+		}
 		o.end()
 	}
 	w.WriteString("\n ]")

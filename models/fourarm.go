@@ -79,7 +79,7 @@ var fourArmParameters = func() []Parameter {
 	length(pStageAddedHeight, "stage_added_mass_height", "its height above the plate's mid-plane", -500, 500, 0)
 	length(pStageAddedX, "stage_added_mass_offset_x", "its offset from the stage's centre along x", -500, 500, 0)
 	length(pStageAddedY, "stage_added_mass_offset_y", "its offset from the stage's centre along y", -500, 500, 0)
-	mass(pArmAdded, "arm_added_mass", "mounted on each driven arm, at its actuator point: magnet or coil, scale, probe")
+	mass(pArmAdded, "arm_added_mass", "mounted on each driven arm, at its actuator point, beside the moving part of a named actuator: scale, probe, bracket")
 	length(pArmAddedHeight, "arm_added_mass_height", "its height above the plate's mid-plane", -500, 500, 0)
 	mass(pIdleAdded, "idle_arm_added_mass", "mounted on each idle arm, on its axis in the middle of its back")
 	length(pIdleAddedHeight, "idle_arm_added_mass_height", "its height above the plate's mid-plane", -500, 500, 0)

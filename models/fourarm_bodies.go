@@ -88,7 +88,7 @@ func (l *fourArm) Build(d *Design, st *Stage) Verdict {
 	}
 	x, m := d.Parameters, d.Material
 	st.Travel, st.UpTo, st.Frame = x[pTravel], p.T, 2*p.half
-	st.Loads = nil
+	st.Loads, st.Material, st.Payload = nil, m, x[pStageAdded]
 
 	plate := p.b * m.Density // kg/m²
 	cut := plate * (1 - x[pPocketing])
@@ -125,6 +125,7 @@ func (l *fourArm) Build(d *Design, st *Stage) Verdict {
 		l.place(st, faGuide+2*i+1, dir, guide2, cut, p.b, point{guide2.r, guide2.s, x[pGuideAddedHeight], x[pGuideAdded]})
 		if i < 2 {
 			st.ActX[i], st.ActY[i] = turn(dir, actR, actS)
+			st.ActAlong[i], st.ActAcross[i] = 0, 0
 		}
 
 		k := 8 * i

@@ -350,7 +350,8 @@ func checkRefill(t *testing.T, l Layout, designs []*Design, fresh []*Stage) {
 		if v := l.Build(d, s); !v.OK() {
 			t.Fatal(v.Reason())
 		}
-		if a, b := fmt.Sprintf("%b", *s), fmt.Sprintf("%b", *fresh[i]); a != b {
+		// %v writes the shortest digits that tell a number from any other, and NaN
+		if a, b := fmt.Sprintf("%v", *s), fmt.Sprintf("%v", *fresh[i]); a != b {
 			t.Fatalf("design %d: a refilled stage differs from a fresh one", i)
 		}
 	}

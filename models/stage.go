@@ -87,13 +87,18 @@ type Stage struct {
 	// Actuators (na)
 	ActX, ActY []float64 // where they push and are measured, m
 	ActZ       []float64 // its height above the plate's mid-plane, m
+	// Stiffness of the actuator itself between its point and the ground (a magnet's
+	// pull), N/m; negative drives away from the middle
+	ActAlong, ActAcross []float64 // along its axis; across, in the plane
 
 	Loads []Load
 
-	// Of the whole plate; 0 in a free assembly
-	Travel float64 // half-range T, m
-	UpTo   float64 // largest half-range tried for usable travel, m
-	Frame  float64 // longer side of the footprint, m
+	// Of the whole plate; 0, nil in a free assembly
+	Material *Material
+	Payload  float64 // what of the stage's mass is mounted on it and may be exchanged, kg
+	Travel   float64 // half-range T, m
+	UpTo     float64 // largest half-range tried for usable travel, m
+	Frame    float64 // longer side of the footprint, m
 }
 
 // NewStage returns a stage with room for t. Everything is NaN until filled, so
@@ -113,6 +118,26 @@ func NewStage(t *Topology) *Stage {
 		Thickness: nan(ne), Width: nan(ne), Young: nan(ne), Poisson: nan(ne), Density: nan(ne),
 		BendingFactor: make([]float64, ne), Fillet: make([]float64, ne),
 		ActX: nan(na), ActY: nan(na), ActZ: make([]float64, na),
+		ActAlong: make([]float64, na), ActAcross: make([]float64, na),
 	}
 	return s
+}
+
+// Mount adds a point mass m, kg, to a body at (x, y) and height z, m: mass, centre
+// of mass and moments of inertia become those of both together.
+func (s *Stage) Mount(body int, m, x, y, z float64) {
+	if m == 0 {
+		return
+	}
+	total := s.Mass[body] + m
+	dx, dy, dz := x-s.X[body], y-s.Y[body], z-s.Z[body]
+	reduced := s.Mass[body] * m / total // of the two about their common centre
+	share := m / total
+	s.X[body] += share * dx
+	s.Y[body] += share * dy
+	s.Z[body] += share * dz
+	s.Mass[body] = total
+	s.Ix[body] += reduced * (dy*dy + dz*dz)
+	s.Iy[body] += reduced * (dx*dx + dz*dz)
+	s.Iz[body] += reduced * (dx*dx + dy*dy)
 }

@@ -72,9 +72,6 @@ const reasonHeat = "the coil of an actuator heats without bound: Rth P0 = %[2]g 
 // the travel.
 func (e *Evaluation) collectDrive() models.Verdict {
 	w, m, d := &e.duty, &e.Measures, e.Dynamics()
-	if w.spec == nil {
-		w.spec = e.Spec.drive()
-	}
 	travel := e.Stage().Travel
 	program := w.spec.Motion
 	actuator := w.spec.Actuator
@@ -96,9 +93,6 @@ func (e *Evaluation) collectDrive() models.Verdict {
 		w.load.Mass[axis] = 1 / (phi * phi)
 		w.load.Damping[axis] = w.spec.Damping
 		w.behind[axis] = w.load.Mass[axis] - e.Stage().Mass[t.Driven[axis]]
-		if actuator != nil {
-			w.behind[axis] -= actuator.MovingMass
-		}
 	}
 	plain := drive.Actuator{MotorConstant: 1, ForceConstant: 1, Stroke: 1}
 	if actuator == nil {

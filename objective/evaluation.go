@@ -63,12 +63,13 @@ func newEvaluation(spec *Spec, segments int) *Evaluation {
 	for _, d := range e.dynamics {
 		e.loop = append(e.loop, newLoopMemory(spec, d))
 	}
+	e.duty.spec = spec.drive()
 	e.kt = make([]float64, blades)
 	for i, d := range e.dynamics {
 		d.Point, d.Up = spec.Interest, spec.Orientation
 		t := e.Spec.Layouts[i].Topology()
 		e.model = append(e.model, mechanics.NewModel(t))
-		e.weight = append(e.weight, make([]models.Load, 0, len(t.Bodies)+2*len(t.Actuators)+4*len(t.Blades)))
+		e.weight = append(e.weight, make([]models.Load, 0, len(t.Bodies)+4*len(t.Blades)))
 	}
 	return e
 }
@@ -111,7 +112,22 @@ func (e *Evaluation) Evaluate(x []float64) {
 		}
 	}
 	if e.Verdict.OK() {
+		e.mountActuators()
 		e.Verdict = e.evaluate()
+	}
+}
+
+// mountActuators puts the moving part of each actuator on the arm that it pushes,
+// and its stiffness behind it: one stage, one mass.
+func (e *Evaluation) mountActuators() {
+	a := e.duty.spec.Actuator
+	if a == nil {
+		return
+	}
+	st := e.Stage()
+	for k, spec := range e.Layout().Topology().Actuators {
+		st.Mount(spec.Body, a.MovingMass, st.ActX[k], st.ActY[k], st.ActZ[k])
+		st.ActAlong[k], st.ActAcross[k] = a.StiffnessAlong, a.StiffnessAcross
 	}
 }
 
@@ -123,7 +139,7 @@ func (e *Evaluation) evaluate() models.Verdict {
 		return models.Verdict{Status: models.Screened, Format: reasonScreened}
 	}
 	if e.Spec.Orientation != mechanics.Flat {
-		stage.Loads = mechanics.AddWeight(e.model[e.layout], stage, e.Dynamics().Actuators, e.Spec.Orientation, e.weight[e.layout])
+		stage.Loads = mechanics.AddWeight(e.model[e.layout], stage, e.Spec.Orientation, e.weight[e.layout])
 	}
 	if e.subdivision != nil {
 		stage = e.subdivision[e.layout].Fill(stage)

@@ -62,15 +62,8 @@ type loopMemory struct {
 	budget  servo.Budget
 }
 
-// newLoopMemory also tells the dynamics of the actuator: its moving mass and the
-// stiffness of its magnet act whether a loop is closed or not.
 func newLoopMemory(spec *Spec, d *mechanics.Dynamics) *loopMemory {
 	drive := spec.drive()
-	if a := drive.Actuator; a != nil {
-		for k := range d.Actuators {
-			d.Actuators[k] = mechanics.Actuator{Mass: a.MovingMass, Along: a.StiffnessAlong, Across: a.StiffnessAcross}
-		}
-	}
 	wanted := false
 	for _, m := range spec.Measures {
 		wanted = wanted || Table[m].Step == StepLoop || Table[m].Step == StepDrive

@@ -38,11 +38,12 @@ func atRest(t *testing.T, s *Scratch) (*Dynamics, *Pose) {
 // plain ones, and eps times their ratio to the least in ours, 1e-8 at most.
 func TestModesAgainstGonum(t *testing.T) {
 	top, st := readReference(t)
+	st.Mount(top.Actuators[0].Body, 0.12, st.ActX[0], st.ActY[0], 0)
+	st.ActAlong[0], st.ActAcross[0] = 300, -200
 	s := NewScratch(NewModel(top))
 	s.Prepare(st)
 	d := NewDynamics(s)
 	d.Prepare()
-	d.Actuators[0] = Actuator{Mass: 0.12, Along: 300, Across: -200}
 	d.Point = [3]float64{0.01, -0.02, 0}
 	pose, modes := NewPose(s.Model), d.NewModes()
 	s.At(pose, 0.004, -0.003)
@@ -173,7 +174,7 @@ func TestStandingStage(t *testing.T) {
 	s := NewScratch(m)
 	pose := NewPose(m)
 	for up, want := range [][2]float64{{0, 0}, {1, 0}, {0, 1}} {
-		st.Loads = AddWeight(m, st, nil, Upright(up), nil)
+		st.Loads = AddWeight(m, st, Upright(up), nil)
 		s.Prepare(st)
 		total := 0.0
 		for _, l := range st.Loads {

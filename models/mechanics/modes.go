@@ -195,19 +195,17 @@ func (d *Dynamics) inPlaneMatrices(pose *Pose, stiff, mass []float64) {
 	m := d.s.Model
 	copy(stiff, pose.K)
 	d.s.Mass(pose, mass)
-	for k := range d.Actuators {
-		a := &d.Actuators[k]
-		node := m.Node[m.Topology.Actuators[k].Body]
-		if *a == (Actuator{}) || node < 0 {
+	for k, a := range m.Topology.Actuators {
+		node := m.Node[a.Body]
+		sx, sy := d.s.Stage.ActAlong[k], d.s.Stage.ActAcross[k]
+		if sx == 0 && sy == 0 || node < 0 {
 			continue
 		}
-		x, y := d.actuatorArm(pose, k)
-		sx, sy := a.Along, a.Across
-		if m.Topology.Actuators[k].Axis == models.AxisY {
+		if a.Axis == models.AxisY {
 			sx, sy = sy, sx
 		}
+		x, y := d.actuatorArm(pose, k)
 		addInPlanePoint(stiff[9*node:], sx, sy, x, y)
-		addInPlanePoint(mass[9*node:], a.Mass, a.Mass, x, y)
 	}
 	for _, h := range m.held {
 		m.Pattern.Hold(stiff, h.node, h.axis)
@@ -275,13 +273,6 @@ func (d *Dynamics) floorRows(pose *Pose, rows []float64) {
 	}
 	for node, b := range m.Body {
 		add(node, st.Mass[b], st.Mass[b], 0, 0)
-	}
-	for k := range d.Actuators {
-		mass := d.Actuators[k].Mass
-		if node := m.Node[m.Topology.Actuators[k].Body]; mass != 0 && node >= 0 {
-			x, y := d.actuatorArm(pose, k)
-			add(node, mass, mass, -mass*y, mass*x)
-		}
 	}
 	for i := range m.blades {
 		bb, lk := &m.blades[i], &pose.link[i]

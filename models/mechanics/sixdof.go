@@ -160,8 +160,6 @@ func (d *Dynamics) sixProblem(pose *Pose) models.Verdict {
 		if node < 0 {
 			continue
 		}
-		x, y := d.actuatorArm(pose, k)
-		tallMass(node, d.Actuators[k].Mass, x, y, st.ActZ[k])
 		if a.Axis == models.AxisX {
 			six.rows[(in+3*node+2)*width+RowActuator+k] = st.ActZ[k]
 		} else {

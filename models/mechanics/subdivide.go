@@ -99,6 +99,9 @@ func (u *Subdivision) Fill(st *models.Stage) *models.Stage {
 	copy(f.ActX, st.ActX)
 	copy(f.ActY, st.ActY)
 	copy(f.ActZ, st.ActZ)
+	copy(f.ActAlong, st.ActAlong)
+	copy(f.ActAcross, st.ActAcross)
+	f.Material, f.Payload = st.Material, st.Payload
 	f.Loads, f.Travel, f.UpTo, f.Frame = st.Loads, st.Travel, st.UpTo, st.Frame
 	body := nb
 	for i := range u.Coarse.Topology.Blades {

@@ -7,14 +7,6 @@ import (
 	"flexwright/models/blade"
 )
 
-// Actuator is what an actuator adds to the dynamics of the body that it pushes,
-// at its point. The zero value adds nothing.
-type Actuator struct {
-	Mass   float64 // of its moving part, kg
-	Along  float64 // its own stiffness along its axis (of a magnet, may be negative), N/m
-	Across float64 // and across, in the plane, N/m
-}
-
 // Dynamics is the scratch memory for what happens around the poses that
 // Statics has solved: natural frequencies and shapes, and everything out of the
 // plane. It belongs to one goroutine. nb bodies, ne blades, na actuators,
@@ -28,9 +20,8 @@ type Dynamics struct {
 	segments       int          // per blade
 
 	// settings, constant for a run
-	Actuators []Actuator // na
-	Point     [3]float64 // point of interest on the stage, from its origin at rest, m
-	Up        Upright    // what points up: standing, only masses above the mid-plane load the stage out of it
+	Point [3]float64 // point of interest on the stage, from its origin at rest, m
+	Up    Upright    // what points up: standing, only masses above the mid-plane load the stage out of it
 
 	// computed by Prepare
 	blades []blade.OutOfPlane // ne
@@ -89,7 +80,7 @@ func NewFineDynamics(s *Scratch, u *Subdivision, condensed bool) *Dynamics {
 func newDynamics(s *Scratch, plane, upright *Model) *Dynamics {
 	n, ne := upright.Unknowns(), len(upright.Topology.Blades)
 	f := func(n int) []float64 { return make([]float64, n) }
-	d := &Dynamics{s: s, plane: plane, upright: upright, Actuators: make([]Actuator, len(s.Model.Topology.Actuators)),
+	d := &Dynamics{s: s, plane: plane, upright: upright,
 		blades: make([]blade.OutOfPlane, ne), half: f(ne), rotary: f(ne),
 		k: f(upright.Pattern.Len()), mass: f(upright.Pattern.Len()), weight: f(n), factor: f(upright.Pattern.Len()),
 		column: f(n), memory: newEigenMemory(plane, NumRows),
@@ -160,21 +151,10 @@ func (d *Dynamics) Vertical(pose *Pose) (blade int, ok bool) {
 			d.weight[3*node+1] = -f * st.Z[b]
 		}
 	}
-	for k := range d.Actuators {
-		a := m.Topology.Actuators[k]
+	for k, a := range m.Topology.Actuators {
 		node, z := m.Node[a.Body], st.ActZ[k]
 		if node < 0 {
 			continue
-		}
-		if mass := d.Actuators[k].Mass; mass != 0 {
-			x, y := d.actuatorArm(pose, k)
-			d.addPoint(node, mass, mass*z*z, x, y)
-			switch d.Up {
-			case XUp:
-				d.weight[3*node+2] -= gravity * mass * z
-			case YUp:
-				d.weight[3*node+1] += gravity * mass * z
-			}
 		}
 		if a.Axis == models.AxisX {
 			d.weight[3*node+2] += z * pose.Force[k]

@@ -315,13 +315,12 @@ const (
 	YUp                 // y up
 )
 
-// AddWeight appends to loads the weight of every moving body, of the actuators'
-// moving parts at their points and of the blades' halves at their ends (with the
-// offset at rest), for a stage that stands with x or y up; flat it appends nothing.
-// Actuators are as in [Dynamics], or none. The blades' own bending under their
-// weight, of order ρ L⁴/(E t²), is left out. It allocates only where loads has no
-// room for one per moving body, two per actuator and four per blade.
-func AddWeight(m *Model, st *models.Stage, actuators []Actuator, up Upright, loads []models.Load) []models.Load {
+// AddWeight appends to loads the weight of every moving body and of the blades'
+// halves at their ends (with the offset at rest), for a stage that stands with x or
+// y up; flat it appends nothing. The blades' own bending under their weight, of order
+// ρ L⁴/(E t²), is left out. It allocates only where loads has no room for one per
+// moving body and four per blade.
+func AddWeight(m *Model, st *models.Stage, up Upright, loads []models.Load) []models.Load {
 	if up == Flat {
 		return loads
 	}
@@ -346,12 +345,6 @@ func AddWeight(m *Model, st *models.Stage, actuators []Actuator, up Upright, loa
 	}
 	for _, b := range m.Body {
 		loads = add(b, st.Mass[b], 0, 0)
-	}
-	for k := range actuators {
-		if mass := actuators[k].Mass; mass != 0 {
-			b := m.Topology.Actuators[k].Body
-			loads = add(b, mass, st.ActX[k]-st.X[b], st.ActY[k]-st.Y[b])
-		}
 	}
 	for i, b := range m.Topology.Blades {
 		dx, dy := st.TipX[i]-st.RootX[i], st.TipY[i]-st.RootY[i]
