@@ -73,22 +73,6 @@ func (s *Spec) Score(r *Row) {
 	r.Feasible = total == 0 && r.Status == models.Solved
 }
 
-// Violation is what the search sees of a row: 0 when feasible; the violation of
-// the first step at which a limit fails, whether the later ones were computed,
-// or could be, or not, so that screening proposes the same points; and for a
-// design that cannot be built, or fails no limit and is not solved, a number
-// above all those, larger the worse the status.
-func (s *Spec) Violation(r *Row) float64 {
-	const unsolved = 1e6
-	if r.Status != models.CannotBuild {
-		v := s.stageViolation(r.Parameters, &r.Measures, NumSteps)
-		if v > 0 || r.Status == models.Solved || r.Status == models.Screened {
-			return min(v, unsolved)
-		}
-	}
-	return unsolved * float64(r.Status)
-}
-
 // Objectives writes the goals of a row into out, each so that least is best.
 // One that was not computed is +Inf.
 func (s *Spec) Objectives(r *Row, out []float64) {
@@ -101,56 +85,4 @@ func (s *Spec) Objectives(r *Row, out []float64) {
 		}
 		out[i] = v
 	}
-}
-
-// Told says what the search may be told of a row beside its violation: the
-// objectives, and the signed limits. Of a row that fails a limit of an early
-// step only what that step and those before it compute, whether screening kept
-// the later ones from being computed or not.
-func (s *Spec) Told(r *Row) (objectives, limits bool) {
-	failed := StepBuild
-	for ; failed < NumSteps; failed++ {
-		if v, _ := s.violation(r.Parameters, &r.Measures, failed); v > 0 {
-			break
-		}
-	}
-	if r.Status == models.CannotBuild || failed == NumSteps && r.Status != models.Solved {
-		return false, false
-	}
-	objectives, limits = true, true
-	for _, g := range s.Goals {
-		_, ok := r.Value(g.Ref)
-		objectives = objectives && ok && s.step(g.Ref) <= failed
-	}
-	for i := range s.Limits {
-		_, ok := r.Value(s.Limits[i].Ref)
-		limits = limits && ok && s.step(s.Limits[i].Ref) <= failed
-	}
-	return objectives, limits
-}
-
-// Signed appends the signed distances of a row to its limits, as Excess scales
-// them and at or below 0 where the limit holds; a limit between two bounds has
-// two. The sum of the positive ones is the violation. All must be computed.
-func (s *Spec) Signed(r *Row, out []float64) []float64 {
-	scaled := func(distance, bound float64) float64 {
-		if bound == 0 {
-			return distance
-		}
-		return distance / math.Abs(bound)
-	}
-	for i := range s.Limits {
-		l := &s.Limits[i]
-		v, ok := r.Value(l.Ref)
-		if !ok {
-			panic("objective: a limit that was not computed")
-		}
-		if !math.IsInf(l.AtMost, 1) {
-			out = append(out, scaled(v-l.AtMost, l.AtMost))
-		}
-		if !math.IsInf(l.AtLeast, -1) {
-			out = append(out, scaled(l.AtLeast-v, l.AtLeast))
-		}
-	}
-	return out
 }

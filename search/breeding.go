@@ -1,6 +1,7 @@
 package search
 
 import (
+	"cmp"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -31,7 +32,8 @@ type breeding struct {
 
 	relaxing bool      // small violations count as none
 	level    float64   // how small, in the first generation
-	judged   []float64 // violations that members are ranked by
+	judged   []float64 // places that members are ranked by
+	order    []int     // memory of places
 
 	rank      []int
 	fronts    [][]int
@@ -244,35 +246,70 @@ func (b *breeding) survive() {
 	}
 }
 
-// relaxed returns the violations that members are ranked by. In the first
-// generations a small one counts as none, less and less, so that the search
-// passes through regions beyond the limits before it settles among feasible
-// points: the level falls from the violation that relaxedPart of the first
-// generation do not exceed, with the third power of the time left (Takahama and
-// Sakai, Constrained optimization by the epsilon constrained differential
-// evolution, CEC 2006).
+// places returns a number for each member, by which members are ranked: 0 for a
+// feasible one; the others count on from 1 in order of merit, equals alike. One
+// that failed at a later stage is better than one that failed earlier; of one
+// stage the one with less violation.
+func (b *breeding) places() []float64 {
+	a := &b.all
+	b.judged = lengthen(b.judged, a.n)
+	b.order = b.order[:0]
+	for i := range a.n {
+		b.judged[i] = 0
+		if a.violation[i] > 0 {
+			b.order = append(b.order, i)
+		}
+	}
+	merit := func(i, j int) int {
+		return cmp.Or(cmp.Compare(a.stage[j], a.stage[i]), cmp.Compare(a.violation[i], a.violation[j]))
+	}
+	slices.SortFunc(b.order, merit)
+	place := 0.0
+	for k, i := range b.order {
+		if k == 0 || merit(b.order[k-1], i) != 0 {
+			place++
+		}
+		b.judged[i] = place
+	}
+	return b.judged
+}
+
+// relaxed returns the places with a small violation counted as none in the first
+// generations, less and less, so that the search passes through regions beyond
+// the limits before it settles among feasible points: the level falls from the
+// violation that relaxedPart of the first generation do not exceed, with the third
+// power of the time left (Takahama and Sakai, Constrained optimization by the
+// epsilon constrained differential evolution, CEC 2006). Only points of which all
+// is known are let pass.
 func (b *breeding) relaxed() []float64 {
 	a := &b.all
-	b.judged = append(b.judged[:0], a.violation...)
+	judged := b.places()
 	if !b.relaxing {
-		return b.judged
+		return judged
 	}
+	whole := func(i int) bool { return a.known[i] && (a.measured[i] || a.limits == 0) }
 	if b.generation == 1 {
-		slices.Sort(b.judged)
-		b.level = b.judged[int(relaxedPart*float64(len(b.judged)))]
-		copy(b.judged, a.violation)
+		var all []float64
+		for i, v := range a.violation {
+			if !whole(i) && v > 0 {
+				v = math.Inf(1)
+			}
+			all = append(all, v)
+		}
+		slices.Sort(all)
+		b.level = all[int(relaxedPart*float64(len(all)))]
 	}
 	left := 1 - float64(b.generation)/relaxedGenerations
 	if left <= 0 || math.IsInf(b.level, 1) {
 		b.relaxing = false
-		return b.judged
+		return judged
 	}
-	for i, v := range b.judged {
-		if a.known[i] && v <= b.level*left*left*left {
-			b.judged[i] = 0
+	for i, v := range a.violation {
+		if v <= b.level*left*left*left && whole(i) {
+			judged[i] = 0
 		}
 	}
-	return b.judged
+	return judged
 }
 
 const (

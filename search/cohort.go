@@ -11,7 +11,8 @@ type cohort struct {
 	u         []float64 // n x dim, in the unit cube; finite variables at the middle of their part
 	objs      []float64 // n x m; 0 where not known
 	known     []bool    // n; objectives are known
-	violation []float64 // n
+	stage     []int     // n; that failed
+	violation []float64 // n; of that stage
 	limit     []float64 // n x limits; 0 where not known
 	measured  []bool    // n; limits are known
 	id        []int64   // n; number of the proposal
@@ -37,6 +38,7 @@ func (c *cohort) fit() {
 	c.u = lengthen(c.u, c.n*c.dim)
 	c.objs = lengthen(c.objs, c.n*c.m)
 	c.known = lengthen(c.known, c.n)
+	c.stage = lengthen(c.stage, c.n)
 	c.violation = lengthen(c.violation, c.n)
 	c.limit = lengthen(c.limit, c.n*c.limits)
 	c.measured = lengthen(c.measured, c.n)
@@ -86,7 +88,7 @@ func (c *cohort) take(o *cohort, i int) {
 	copy(c.limit[j*c.limits:], o.limit[i*c.limits:(i+1)*c.limits])
 	copy(c.beyond[j*c.dim:], o.beyond[i*c.dim:(i+1)*c.dim])
 	c.known[j], c.measured[j], c.violation[j] = o.known[i], o.measured[i], o.violation[i]
-	c.id[j], c.failed[j] = o.id[i], o.failed[i]
+	c.id[j], c.failed[j], c.stage[j] = o.id[i], o.failed[i], o.stage[i]
 	c.parent[j], c.operator[j] = o.parent[i], o.operator[i]
 }
 
@@ -143,7 +145,7 @@ func (c *cohort) tell(out []Outcome, from int) error {
 	c.fit()
 	for i := range out {
 		o, j := &out[i], from+i
-		c.violation[j] = o.Violation
+		c.stage[j], c.violation[j] = o.Stage, o.Violation
 		c.known[j] = len(o.Objectives) == m && m > 0 && allFinite(o.Objectives)
 		if c.known[j] {
 			copy(c.objectives(j), o.Objectives)

@@ -6,22 +6,27 @@ import (
 )
 
 // Outcome is what a plan is told about one point.
+//
+// An evaluation passes stages, the cheap ones first, and may end after the first
+// stage of which a limit fails. A plan must be told the same of a point however
+// far it was evaluated: of later stages than the one that failed, nothing.
 type Outcome struct {
 	// Objectives, least is best, finite where Violation is 0. Of a point with a
-	// violation they may be nil or not finite. A plan must be told the same of a
-	// point however far it was evaluated.
+	// violation they may be nil or not finite.
 	Objectives []float64
-	// Violation is the total violation of the limits: 0 when all hold, +Inf
-	// for a point of which no violation can be measured. Never negative or NaN.
+	// Stage is the number of the first stage of which a limit fails, or that
+	// could not be computed: of two infeasible points the one with the greater
+	// stage is the better, whatever their violations. It is not read of a
+	// feasible point.
+	Stage int
+	// Violation is that of the limits of the stage that failed: 0 when all limits
+	// hold, +Inf where no violation can be measured. Never negative or NaN.
 	Violation float64
-	// Limits are the signed distances to the limits, at or below 0 where one
-	// holds, scaled so that Violation is the sum of the positive ones; always
-	// the same limits in the same order. It may be nil where they are not all
-	// known; a surrogate then learns Violation itself.
+	// Limits are the scaled signed distances to all limits, stage by stage: at or
+	// below 0 where a limit holds, NaN where it is not known; always the same
+	// limits in the same order. It may be nil; a surrogate then learns Violation
+	// itself.
 	Limits []float64
-	// Screened says that the evaluation ended early because a cheap limit
-	// failed. Plans do not read it.
-	Screened bool
 }
 
 // Feasible reports whether all limits hold.

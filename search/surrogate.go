@@ -23,6 +23,7 @@ type surrogate struct {
 	low, high []float64
 	bounds    radial // limits, or one signed violation; goals has them if joint
 	limits    int    // outputs of bounds
+	top       int    // the last stage that a limit failed at
 	joint     bool
 	avoid     []float64 // features of points of which the limits are not known
 
@@ -104,6 +105,7 @@ func (s *surrogate) learn(b *breeding) bool {
 			set.take(&s.recent, i)
 		}
 	}
+	s.top = math.MinInt
 	goals, bounds := 0, 0 // points with known objectives, with known limits
 	violated := false
 	for i := range set.n {
@@ -113,7 +115,10 @@ func (s *surrogate) learn(b *breeding) bool {
 		if set.measured[i] {
 			bounds++
 		}
-		violated = violated || set.violation[i] > 0
+		if set.violation[i] > 0 {
+			violated = true
+			s.top = max(s.top, set.stage[i])
+		}
 	}
 	enough := s.dim + 10
 	if goals < enough {
@@ -210,6 +215,16 @@ func (s *surrogate) span(b *breeding) {
 	}
 }
 
+// total is the violation as the model sees it, which knows no stages: each stage
+// that was not reached adds 1.
+func (s *surrogate) total(c *cohort, i int) float64 {
+	v := c.violation[i]
+	if v == 0 {
+		return 0
+	}
+	return v + float64(s.top-c.stage[i])
+}
+
 // signed turns violations into values that fall through zero at the edge of the
 // feasible region: a feasible point has minus its distance from the nearest
 // point with a violation, times the median slope there.
@@ -230,7 +245,11 @@ func (s *surrogate) signed(set *cohort) []float64 {
 		}
 	}
 	var slopes, sizes []float64
-	for i, v := range set.violation {
+	value := make([]float64, n)
+	for i := range value {
+		value[i] = s.total(set, i)
+	}
+	for i, v := range value {
 		if v > 0 && finite(v) {
 			sizes = append(sizes, v)
 			if finite(gap[i]) {
@@ -238,14 +257,13 @@ func (s *surrogate) signed(set *cohort) []float64 {
 			}
 		}
 	}
-	value := slices.Clone(set.violation)
 	if len(slopes) == 0 {
 		return value
 	}
 	slices.Sort(slopes)
 	slices.Sort(sizes)
 	slope, deep := slopes[len(slopes)/2], sizes[len(sizes)/2]
-	for i, v := range set.violation {
+	for i, v := range value {
 		if v == 0 {
 			value[i] = -min(slope*gap[i], deep)
 		} else {
@@ -298,6 +316,7 @@ func (s *surrogate) propose(b *breeding, n int) [][]float64 {
 	in.all.adopt(&b.all)
 	for i := range b.parents {
 		in.all.take(&b.all, i)
+		in.all.stage[i], in.all.violation[i] = 0, s.total(&b.all, i)
 	}
 	in.parents, in.frontier, in.portfolio = b.parents, b.frontier, b.portfolio
 	in.scale = append(in.scale[:0], b.scale...)

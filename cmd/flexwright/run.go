@@ -5,7 +5,6 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
-	"math"
 	"os"
 	"os/signal"
 	"path/filepath"
@@ -161,20 +160,7 @@ func study(spec *objective.Spec, o runOptions, observe func([]objective.Row, boo
 			row.SolveUS = float64(time.Since(began).Nanoseconds()) / 1e3
 			evaluations[worker].Fill(row)
 		},
-		Outcome: func(row *objective.Row, out *search.Outcome) {
-			out.Violation = spec.Violation(row)
-			objectives, limits := spec.Told(row)
-			spec.Objectives(row, out.Objectives)
-			if !objectives {
-				for k := range out.Objectives {
-					out.Objectives[k] = math.Inf(1)
-				}
-			}
-			out.Limits = out.Limits[:0]
-			if limits {
-				out.Limits = spec.Signed(row, out.Limits)
-			}
-		},
+		Outcome:    spec.Outcome,
 		Observe:    observe,
 		MaxDesigns: o.maxDesigns,
 		For:        o.forTime,
