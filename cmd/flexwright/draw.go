@@ -8,6 +8,7 @@ import (
 	"math"
 	"os"
 	"strconv"
+	"strings"
 
 	"flexwright/configs"
 	"flexwright/models/mechanics"
@@ -18,8 +19,9 @@ import (
 )
 
 type drawOptions struct {
-	design, dxf, svg, at, brief string
-	json                        bool
+	design, dxf, svg, step, at, brief string
+	set                               []string
+	json                              bool
 }
 
 func newDraw(s streams) *cobra.Command {
@@ -28,19 +30,17 @@ func newDraw(s streams) *cobra.Command {
 		Use:   "draw DIR|BRIEF",
 		Short: "Draw the outline of one design for cutting",
 		Long: `Draw the plate of one design: closed contours with true arcs as DXF (millimetres),
-a sheet with dimensions, notes and cautions as SVG. DIR needs --design; BRIEF draws
-the middle of each range. Without --dxf and --svg the outline is only checked.
+a sheet with dimensions, notes and cautions as SVG, a solid for CAD as STEP
+(ISO 10303-214). DIR needs --design; BRIEF draws the middle of each range. --set
+changes a parameter or the material. Without a file the outline is only checked.
 
 Fillets, faces set back for them, and inside corners are added to the outlines
 from which mass and clearance were computed. An outline that intersects itself, a
 wall thinner than drawing.minimum_wall, or a gap or inside corner too narrow for
 drawing.kerf is refused with its place. The options are the brief's section
 drawing; --brief takes that section from another file. --at adds bodies and blades
-as solved at a position of the stage (metres).
-
-A solid (STEP, STL) is not written: no kept Go library for it was found. The plate
-is a prism: any CAD program extrudes the DXF by the blade width.`,
-		Example: `  flexwright draw night.run --design 1234 --dxf plate.dxf --svg plate.svg
+as solved at a position of the stage (metres).`,
+		Example: `  flexwright draw night.run --design 1234 --dxf plate.dxf --svg plate.svg --step plate.step
   flexwright draw night.run --design 1234 --svg corner.svg --at=0.005,0.005
   flexwright draw night.run --design 1234 --brief with_holes.yaml --dxf plate.dxf`,
 		Args: exactly("DIR|BRIEF"),
@@ -50,6 +50,8 @@ is a prism: any CAD program extrudes the DXF by the blade width.`,
 	f.StringVar(&o.design, "design", "", "`ID` of a design of the folder, RUN:ID in a joined one")
 	f.StringVar(&o.dxf, "dxf", "", "write the outline as DXF to a `file` (- for standard output)")
 	f.StringVar(&o.svg, "svg", "", "write the sheet as SVG to a `file` (- for standard output)")
+	f.StringVar(&o.step, "step", "", "write the solid as STEP to a `file` (- for standard output)")
+	f.StringArrayVar(&o.set, "set", nil, "`NAME=VALUE`: another value for a parameter or the material; repeat for more")
 	f.StringVar(&o.at, "at", "", "`X,Y`: also draw everything with the stage there, in metres")
 	f.StringVar(&o.brief, "brief", "", "take the section drawing from this `file`")
 	f.BoolVar(&o.json, "json", false, "print JSON")
@@ -57,12 +59,23 @@ is a prism: any CAD program extrudes the DXF by the blade width.`,
 }
 
 func runDraw(s streams, path string, o drawOptions) error {
-	if o.dxf == "-" && o.svg == "-" {
-		return refuse("--dxf - and --svg -: only one file can go to standard output")
+	piped := 0
+	for _, path := range []string{o.dxf, o.svg, o.step} {
+		if path == "-" {
+			piped++
+		}
+	}
+	if piped > 1 {
+		return refuse("only one of --dxf, --svg and --step can go to standard output")
 	}
 	spec, brief, err := pickDesign(s, path, o.design)
 	if err != nil {
 		return err
+	}
+	for _, text := range o.set {
+		if err := setValue(spec, text); err != nil {
+			return err
+		}
 	}
 	var at []string
 	if o.at != "" {
@@ -83,7 +96,7 @@ func runDraw(s streams, path string, o drawOptions) error {
 	if err != nil {
 		return &exitError{exitNo, err}
 	}
-	sheet := newSheet(spec, brief, detail, o.design)
+	sheet := newSheet(spec, brief, detail, o)
 	for _, p := range positions {
 		if sheet.Displaced, err = displaced(detail, p[0], p[1]); err != nil {
 			return err
@@ -92,15 +105,16 @@ func runDraw(s streams, path string, o drawOptions) error {
 	}
 
 	// Everything is made before anything is written.
-	var dxf, svg bytes.Buffer
-	if err := errors.Join(plate.WriteDXF(&dxf, sheet.Displaced), plate.WriteSVG(&svg, sheet)); err != nil {
+	var dxf, svg, step bytes.Buffer
+	if err := errors.Join(plate.WriteDXF(&dxf, sheet.Displaced), plate.WriteSVG(&svg, sheet),
+		plate.WriteSTEP(&step, strings.TrimSpace(sheet.Title+" "+sheet.Design))); err != nil {
 		return err
 	}
 	summary := s.out
 	for _, f := range []struct {
 		path string
 		text []byte
-	}{{o.dxf, dxf.Bytes()}, {o.svg, svg.Bytes()}} {
+	}{{o.dxf, dxf.Bytes()}, {o.svg, svg.Bytes()}, {o.step, step.Bytes()}} {
 		switch f.path {
 		case "":
 		case "-":
@@ -134,10 +148,13 @@ func drawingOptions(d *configs.Section) drawing.Options {
 
 // newSheet fills the title block: what the design is, and the numbers that its
 // brief asks for.
-func newSheet(spec *objective.Spec, brief *configs.Brief, d *objective.Detail, design string) drawing.Sheet {
-	sheet := drawing.Sheet{Title: brief.Title(), Design: design, Layout: d.Row.Layout, Material: d.Row.Material}
-	if design == "" {
+func newSheet(spec *objective.Spec, brief *configs.Brief, d *objective.Detail, o drawOptions) drawing.Sheet {
+	sheet := drawing.Sheet{Title: brief.Title(), Design: o.design, Layout: d.Row.Layout, Material: d.Row.Material}
+	if o.design == "" {
 		sheet.Design = "the middle of the brief's ranges"
+	}
+	if len(o.set) > 0 {
+		sheet.Design += ", with " + strings.Join(o.set, ", ")
 	}
 	status := d.Row.Status.String()
 	if d.Row.Status.OK() && !d.Row.Feasible {

@@ -71,6 +71,11 @@ func TestDraw(t *testing.T) {
 		t.Error(code, messages)
 	}
 
+	if code, out, messages := command(t, "draw", run, "--design", id, "--step", "-", "--set", "blade_width=17 mm"); code != exitDone ||
+		!strings.HasPrefix(out, "ISO-10303-21;") || !strings.Contains(out, "blade_width=17 mm") || !strings.Contains(messages, "x 17 mm") {
+		t.Error(code, messages)
+	}
+
 	// Options come from the brief, or from another one.
 	with := filepath.Join(dir, "with.yaml")
 	if err := os.WriteFile(with, []byte(smallSweep+"drawing: {mounting_holes: 4, minimum_wall: 0.2 mm, stops: on}\n"), 0o666); err != nil {
@@ -102,6 +107,8 @@ func TestDraw(t *testing.T) {
 		{[]string{"draw", run, "--design", id, "--at=2 mm,0"}, exitRefused, "in metres"},
 		{[]string{"draw", run, "--design", id, "--at=1,0"}, exitNo, "--at=1,0"},
 		{[]string{"draw", run, "--design", id, "--dxf", "-", "--svg", "-"}, exitRefused, "standard output"},
+		{[]string{"draw", run, "--design", id, "--step", "-", "--svg", "-"}, exitRefused, "standard output"},
+		{[]string{"draw", run, "--design", id, "--set", "blade_lenght=50 mm"}, exitRefused, "blade_length"},
 		{[]string{"draw", run, "--design", id, "--dxf", filepath.Join(dir, "no", "such.dxf")}, exitNoWrite, "no such file"},
 		{[]string{"draw", filepath.Join(dir, "nothing.run"), "--design", "1"}, exitRefused, "nothing.run"},
 	} {

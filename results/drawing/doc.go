@@ -1,7 +1,8 @@
 // Package drawing turns a design into what a shop cuts: the outline of one plate
-// as DXF, and a sheet with dimensions, notes and cautions as SVG.
+// as DXF, a sheet with dimensions, notes and cautions as SVG, and a solid for CAD
+// as STEP.
 //
-//	layout, design, options -> New -> Plate -> WriteDXF, WriteSVG
+//	layout, design, options -> New -> Plate -> WriteDXF, WriteSVG, WriteSTEP
 //
 // # What is drawn
 //
@@ -27,8 +28,4 @@
 // looks for intersections, and refuses what cannot be cut with a [RefusalError]
 // that says where. It also moves everything to the nine positions of the largest
 // range and reports what comes closest ([Plate.FullGap]).
-//
-// A solid (STEP, STL) is not written: no maintained Go library for either was
-// found, and the plate is prismatic, so that every CAD program makes the solid
-// from the DXF in one step.
 package drawing

@@ -119,6 +119,26 @@ func TestExample(t *testing.T) {
 	}
 }
 
+// randomValues returns dimensions of a stage, half of the optional ones given.
+func randomValues(rng *rand.Rand) map[string]float64 {
+	between := func(a, b float64) float64 { return a + (b-a)*rng.Float64() }
+	values := map[string]float64{
+		"travel": between(0.5, 8), "blade_length": between(20, 90), "blade_thickness": between(0.3, 1.2), "blade_width": 20,
+	}
+	for _, q := range []struct {
+		name     string
+		min, max float64
+	}{
+		{"inner_half_spacing", 4, 20}, {"fillet_radius", 0.3, 1.5}, {"free_gap", 0.3, 1.5}, {"prong_width", 4, 15},
+		{"foot_length", 4, 12}, {"ground_blade_thickness", 0.3, 1.2}, {"ground_blade_length", 20, 90}, {"arm_back_width", 4, 20},
+	} {
+		if v := between(q.min, q.max); rng.IntN(2) == 0 {
+			values[q.name] = v
+		}
+	}
+	return values
+}
+
 // TestRandom draws 200 random designs and moves each to the nine positions.
 func TestRandom(t *testing.T) {
 	const shards = 4
@@ -127,21 +147,7 @@ func TestRandom(t *testing.T) {
 			t.Parallel()
 			rng := rand.New(rand.NewPCG(8, uint64(shard)))
 			for n := 0; n < 200/shards; {
-				between := func(a, b float64) float64 { return a + (b-a)*rng.Float64() }
-				values := map[string]float64{
-					"travel": between(0.5, 8), "blade_length": between(20, 90), "blade_thickness": between(0.3, 1.2), "blade_width": 20,
-				}
-				for _, q := range []struct {
-					name     string
-					min, max float64
-				}{
-					{"inner_half_spacing", 4, 20}, {"fillet_radius", 0.3, 1.5}, {"free_gap", 0.3, 1.5}, {"prong_width", 4, 15},
-					{"foot_length", 4, 12}, {"ground_blade_thickness", 0.3, 1.2}, {"ground_blade_length", 20, 90}, {"arm_back_width", 4, 20},
-				} {
-					if v := between(q.min, q.max); rng.IntN(2) == 0 {
-						values[q.name] = v
-					}
-				}
+				values := randomValues(rng)
 				p, err := New(models.FourArm(), design(values), Default())
 				if err != nil && strings.HasPrefix(err.Error(), "cannot build") {
 					continue
