@@ -17,20 +17,21 @@ var arrows = map[string]struct {
 	may    []string
 	reason string
 }{
-	"cmd/flexwright":   {[]string{"*"}, "the command joins everything; nothing imports it"},
-	"configs":          {[]string{"objective", "search", "models", "models/drive", "models/mechanics", "models/servo"}, "the brief produces a search and a spec: an error position needs both ends, the line and the names that exist"},
-	"results/report":   {[]string{"results", "results/drawing", "search", "objective", "models"}, "a report shows what a run folder and an evaluated design hold; it reads no brief"},
-	"results/drawing":  {[]string{"models"}, "a drawing needs the outlines of a stage and nothing else"},
-	"results":          {[]string{"objective", "search", "models"}, "a run folder keeps rows; how they come about is not its business"},
-	"objective":        {[]string{"search", "models", "models/*"}, "measures are made from what the physics computed"},
-	"search":           {nil, "it searches anything that answers objectives and a violation: stages and test problems alike"},
-	"search/*":         {[]string{"search", "search/problems"}, "it searches anything that answers objectives and a violation: stages and test problems alike"},
-	"models/servo":     {[]string{"models", "models/mechanics", "models/dense"}, "physics must be usable, and testable, without a brief, a search or a disk"},
-	"models/drive":     {[]string{"models", "models/mechanics", "models/dense"}, "physics must be usable, and testable, without a brief, a search or a disk"},
-	"models/mechanics": {[]string{"models", "models/blade", "models/dense"}, "physics must be usable, and testable, without a brief, a search or a disk"},
-	"models/blade":     {[]string{"models/dense"}, "physics must be usable, and testable, without a brief, a search or a disk"},
-	"models/dense":     {nil, "kernels know numbers only"},
-	"models":           {nil, "what a stage is comes before what it does"},
+	"cmd/flexwright":    {[]string{"*"}, "the command joins everything; nothing imports it"},
+	"configs":           {[]string{"objective", "search", "models", "models/drive", "models/mechanics", "models/servo"}, "the brief produces a search and a spec: an error position needs both ends, the line and the names that exist"},
+	"results/report":    {[]string{"results", "results/drawing", "search", "objective", "models"}, "a report shows what a run folder and an evaluated design hold; it reads no brief"},
+	"results/drawing":   {[]string{"models"}, "a drawing needs the outlines of a stage and nothing else"},
+	"results":           {[]string{"objective", "search", "models"}, "a run folder keeps rows; how they come about is not its business"},
+	"objective":         {[]string{"search", "models", "models/*"}, "measures are made from what the physics computed"},
+	"search":            {nil, "it searches anything that answers objectives and a violation: stages and test problems alike"},
+	"search/*":          {[]string{"search", "search/problems"}, "it searches anything that answers objectives and a violation: stages and test problems alike"},
+	"models/servo":      {[]string{"models", "models/mechanics", "models/dense"}, "physics must be usable, and testable, without a brief, a search or a disk"},
+	"models/drive":      {[]string{"models", "models/mechanics", "models/dense"}, "physics must be usable, and testable, without a brief, a search or a disk"},
+	"models/mechanics":  {[]string{"models", "models/blade", "models/dense"}, "physics must be usable, and testable, without a brief, a search or a disk"},
+	"models/expression": {[]string{"models"}, "formulas know dimensions and numbers; what they are about is the layout's business"},
+	"models/blade":      {[]string{"models/dense"}, "physics must be usable, and testable, without a brief, a search or a disk"},
+	"models/dense":      {nil, "kernels know numbers only"},
+	"models":            {nil, "what a stage is comes before what it does"},
 }
 
 // fences say where alone something from outside may be imported.
