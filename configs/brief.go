@@ -45,6 +45,7 @@ type load struct {
 	goalPlaces  []place
 	limitPlaces []place
 	layoutPlace place
+	assumed     bool // no layout was accepted: parameters are those of any
 }
 
 // Load reads a brief. It returns every problem that it finds, in the order of
@@ -70,13 +71,11 @@ func Load(name string, data []byte, layouts []models.Layout, materials []models.
 	l.readTravel(root)
 	l.readGoals(root)
 	l.readLimits(root)
-	if l.parameters != nil {
-		l.checkGiven(root)
-		l.checkGoals()
-		l.checkLimits()
-		l.checkWorkspace()
-		l.checkControl()
-	}
+	l.checkGiven(root)
+	l.checkGoals()
+	l.checkLimits()
+	l.checkWorkspace()
+	l.checkControl()
 	if problems := l.all(); len(problems) > 0 {
 		return nil, problems
 	}
@@ -157,10 +156,10 @@ func (l *load) readLayout(root *node, layouts []models.Layout) {
 	}
 	n := root.get("layout")
 	if n == nil {
-		if root.meant("layout", topKeys()) {
-			return
+		if !root.meant("layout", topKeys()) {
+			l.refuse(root.place, "layout: "+strings.Join(names, ", "), "the brief lacks layout")
 		}
-		l.refuse(root.place, "layout: "+strings.Join(names, ", "), "the brief lacks layout")
+		l.assumeLayouts(layouts)
 		return
 	}
 	l.layoutPlace = n.place
@@ -172,12 +171,32 @@ func (l *load) readLayout(root *node, layouts []models.Layout) {
 		}
 	}
 	if len(l.layouts) == 0 {
+		l.assumeLayouts(layouts)
 		return
 	}
 	l.parameters = l.layouts[0].Parameters()
 	for _, other := range l.layouts[1:] {
 		if !slices.EqualFunc(other.Parameters(), l.parameters, sameParameter) {
 			l.refuse(n.place, "layouts with the same parameters", "%s and %s do not have the same parameters", l.layouts[0].Name(), other.Name())
+		}
+	}
+	l.fixed = make([]*Quantity, len(l.parameters))
+	l.varied = make([]*variation, len(l.parameters))
+}
+
+// assumeLayouts lets the rest of a brief without an accepted layout be checked
+// too, against the parameters of all layouts.
+func (l *load) assumeLayouts(layouts []models.Layout) {
+	l.assumed = true
+	for _, layout := range layouts {
+		for _, p := range layout.Parameters() {
+			switch k := l.parameter(p.Name); {
+			case k < 0:
+				l.parameters = append(l.parameters, p)
+			default:
+				q := &l.parameters[k]
+				q.Min, q.Max = min(q.Min, p.Min), max(q.Max, p.Max)
+			}
 		}
 	}
 	l.fixed = make([]*Quantity, len(l.parameters))

@@ -61,9 +61,6 @@ func notNumber(name string) string {
 
 // readNumbers walks a mapping whose keys are measures or parameters.
 func (l *load) readNumbers(n *node, each func(p *pair, ref objective.Ref)) {
-	if l.parameters == nil {
-		return // which names exist is unknown
-	}
 	l.keys(n, "there is no measure or parameter", l.numberNames(), notNumber)
 	done := map[objective.Ref]bool{}
 	for i := range n.pairs {

@@ -66,7 +66,7 @@ func (b *Brief) parameterNames() []string {
 // readFix reads quantities of parameters.
 func (l *load) readFix(root *node) {
 	n := root.get("fix")
-	if n == nil || !l.mapping(n, "fix", "a mapping of parameters to quantities") || l.parameters == nil {
+	if n == nil || !l.mapping(n, "fix", "a mapping of parameters to quantities") {
 		return
 	}
 	l.keys(n, l.noParameter(), l.parameterNames(), notParameter)
@@ -84,7 +84,12 @@ func (l *load) readFix(root *node) {
 	}
 }
 
-func (b *Brief) noParameter() string { return "layout " + b.layouts[0].Name() + " has no parameter" }
+func (b *Brief) noParameter() string {
+	if len(b.layouts) == 0 {
+		return "no layout has a parameter"
+	}
+	return "layout " + b.layouts[0].Name() + " has no parameter"
+}
 
 // notParameter explains a measure, or a key of the brief, among parameters.
 func notParameter(name string) string {
@@ -102,7 +107,7 @@ const variationForms = "{from: a, to: b}, {from: a, to: b, step: c}, {from: a, t
 // readVary reads the ranges of parameters.
 func (l *load) readVary(root *node) {
 	n := root.get("vary")
-	if n == nil || !l.mapping(n, "vary", "a mapping of parameters to "+variationForms) || l.parameters == nil {
+	if n == nil || !l.mapping(n, "vary", "a mapping of parameters to "+variationForms) {
 		return
 	}
 	l.keys(n, l.noParameter(), l.parameterNames(), notParameter)
@@ -251,9 +256,6 @@ func stepEnd(from, step *big.Rat, n *big.Int) float64 {
 
 // readTravel takes workspace.travel as the parameter travel.
 func (l *load) readTravel(root *node) {
-	if l.parameters == nil {
-		return
-	}
 	k := l.parameter("travel")
 	n := root.get("workspace")
 	if n == nil || n.get("travel") == nil {
@@ -262,7 +264,7 @@ func (l *load) readTravel(root *node) {
 	n = n.get("travel")
 	switch {
 	case k < 0:
-		l.refuse(n.place, "a layout with the parameter travel", "layout %s has no parameter travel", l.layouts[0].Name())
+		l.refuse(n.place, "a layout with the parameter travel", "%s travel", l.noParameter())
 	case l.varied[k] != nil:
 		l.refuse(n.place, "travel under workspace, fix or vary", "travel stands under vary too")
 	case l.fixed[k] != nil:
@@ -285,6 +287,9 @@ func (b *Brief) settleTravel() {
 
 // checkGiven demands the parameters that have no default.
 func (l *load) checkGiven(root *node) {
+	if l.assumed {
+		return
+	}
 	for _, section := range []string{"fix", "vary"} {
 		if n := root.get(section); n != nil && n.kind != kindMapping && n.kind != kindNull || root.meant(section, topKeys()) {
 			return // what it would have held is unknown

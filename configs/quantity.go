@@ -74,6 +74,13 @@ func parseQuantity(text string, u models.Unit) (q Quantity, message, accepted st
 		return q, fmt.Sprintf("%s has no unit", show(text)), accepted
 	}
 	unit, found := findUnit(symbol, u.Dimension)
+	if !found || unit.dimension != u.Dimension {
+		// The number belongs to another unit: no example may carry it over.
+		accepted = acceptedQuantity("", u)
+		if text := converted(value, symbol, u); text != "" {
+			accepted = fmt.Sprintf("%s; %s %s = %s", withUnits(u.Dimension), number, symbol, text)
+		}
+	}
 	switch {
 	case !found && u.Dimension == models.Number:
 		return q, fmt.Sprintf("%s: a plain number is wanted, not one in %s", show(text), show(symbol)), accepted
@@ -92,7 +99,8 @@ func parseQuantity(text string, u models.Unit) (q Quantity, message, accepted st
 	return q, "", ""
 }
 
-// acceptedQuantity describes a quantity in u, with the number that was written.
+// acceptedQuantity describes a quantity in u, with the number that was written
+// or, where that belongs to another unit and is left out, another.
 func acceptedQuantity(number string, u models.Unit) string {
 	if number == "" {
 		number = "1.5"
@@ -100,8 +108,12 @@ func acceptedQuantity(number string, u models.Unit) string {
 	if u.Dimension == models.Number {
 		return "a plain number such as " + number
 	}
-	return fmt.Sprintf("%s with its unit (%s), such as %s", writable[u.Dimension].noun,
-		strings.Join(symbols(u.Dimension), ", "), withUnit(number, u.Symbol))
+	return withUnits(u.Dimension) + ", such as " + withUnit(number, u.Symbol)
+}
+
+// withUnits names a dimension and its units.
+func withUnits(d models.Dimension) string {
+	return writable[d].noun + " with its unit (" + strings.Join(symbols(d), ", ") + ")"
 }
 
 // splitQuantity parts a text into a number of our grammar,

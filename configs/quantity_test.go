@@ -71,6 +71,19 @@ func TestParseQuantity(t *testing.T) {
 		{"23.4 µm/(m K)", perKelvin, 23.4e-6},
 		{"130 W/(m·K)", conductance, 130},
 		{"2.81 g/cm³", density, 2810},
+		// International yard and pound agreement, 1959: 1 in = 25.4 mm, 1 lb =
+		// 0.453 592 37 kg; CGPM 1901: g = 9.806 65 m/s². Pound-force and psi:
+		// NIST SP 811, 2008, appendix B (4.448 221 615 260 5 N, 6894.757 Pa).
+		{"2 in", models.Millimetre, 50.8},
+		{"0.13 lb", models.Kilogram, 0.0589670081},
+		{"1 lbf", models.Newton, 4.4482216152605},
+		{"23 ksi", models.Megapascal, 23 * 4.4482216152605 / (0.0254 * 0.0254) / 1e3},
+		{"1000 psi", models.Megapascal, 1000 * 4.4482216152605 / (0.0254 * 0.0254) / 1e6},
+		{"10 lbf/in", models.NewtonPerMm, 10 * 4.4482216152605 / 0.0254 / 1e3},
+		{"0.1 lb/in³", density, 0.1 * 0.45359237 / (0.0254 * 0.0254 * 0.0254)},
+		{"2 g", models.Unit{Symbol: "m/s²", Dimension: models.Acceleration, SI: 1}, 19.6133},
+		{"2 g", models.Kilogram, 0.002},
+		{"1 arcsec", models.Microradian, 4.84813681109536},
 		{"30 %", models.One, 0.3},
 		{"1e3", models.One, 1000},
 		{".5", models.One, 0.5},
@@ -92,6 +105,39 @@ func TestParseQuantityRefuses(t *testing.T) {
 	} {
 		if v, err := ParseQuantity(text, models.Millimetre); err == nil {
 			t.Errorf("%q is accepted as %g mm", text, v)
+		}
+	}
+}
+
+// A number in a unit that a brief may not write is refused with what it is in one
+// that it may, and no refusal gives the number another unit.
+func TestForeignUnits(t *testing.T) {
+	for _, c := range []struct {
+		text     string
+		unit     models.Unit
+		accepted string
+	}{
+		{"0.13 lbs", models.Kilogram, "0.13 lbs = 0.05897 kg"},
+		{"0.5 lb", models.Newton, "0.5 lb = 2.224 N"},
+		{"3 ft", models.Millimetre, "3 ft = 914.4 mm"},
+		{"12 thou", models.Millimetre, "12 thou = 0.3048 mm"},
+		{"5 kgf", models.Newton, "5 kgf = 49.03 N"},
+		{"600 rpm", models.Hertz, "600 rpm = 10 Hz"},
+		{"0.13 stone", models.Kilogram, "such as 1.5 kg"},
+		{"25 N", models.Kilogram, "such as 1.5 kg"},
+		{"25", models.Kilogram, "such as 25 kg"},
+	} {
+		_, err := ParseQuantity(c.text, c.unit)
+		if err == nil || !strings.Contains(err.Error(), c.accepted+")") {
+			t.Errorf("%s in %s: %v, want %s", c.text, c.unit.Symbol, err, c.accepted)
+		}
+	}
+	for d, list := range foreign {
+		for _, s := range list {
+			rational(s.si)
+			if u, ok := findUnit(s.symbol, d); ok && u.dimension == d {
+				t.Errorf("%s is refused and accepted", s.symbol)
+			}
 		}
 	}
 }

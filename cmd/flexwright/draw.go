@@ -52,7 +52,7 @@ as solved at a position of the stage (metres).`,
 	f.StringVar(&o.svg, "svg", "", "write the sheet as SVG to a `file` (- for standard output)")
 	f.StringVar(&o.step, "step", "", "write the solid as STEP to a `file` (- for standard output)")
 	f.StringArrayVar(&o.set, "set", nil, "`NAME=VALUE`: another value for a parameter or the material; repeat for more")
-	f.StringVar(&o.at, "at", "", "`X,Y`: also draw everything with the stage there, in metres")
+	f.StringVar(&o.at, "at", "", "`X,Y`: also draw everything with the stage there, with units or in metres")
 	f.StringVar(&o.brief, "brief", "", "take the section drawing from this `file`")
 	f.BoolVar(&o.json, "json", false, "print JSON")
 	return c

@@ -129,3 +129,30 @@ func runSpec(folder *results.Folder) *objective.Spec {
 	}
 	return brief.Spec()
 }
+
+var metre = models.Unit{Symbol: "m", Suffix: "m", Dimension: models.Length, SI: 1}
+
+// parsePositions reads the values of --at: X,Y with units, or plain numbers in
+// metres.
+func parsePositions(at []string) ([][2]float64, error) {
+	var list [][2]float64
+	for _, text := range at {
+		parts := strings.Split(text, ",")
+		if len(parts) != 2 {
+			return nil, refuse("--at=%s: expected two coordinates, such as --at=4mm,-2mm or, in metres, --at=0.004,-0.002", text)
+		}
+		var p [2]float64
+		for i, part := range parts {
+			v, err := strconv.ParseFloat(strings.TrimSpace(part), 64)
+			if err != nil {
+				v, err = configs.ParseQuantity(part, metre)
+			}
+			if err != nil || v-v != 0 {
+				return nil, refuse("--at=%s: %s is no finite length, such as 4mm or, in metres, 0.004", text, strings.TrimSpace(part))
+			}
+			p[i] = v
+		}
+		list = append(list, p)
+	}
+	return list, nil
+}

@@ -3,8 +3,6 @@ package main
 import (
 	"fmt"
 	"math"
-	"strconv"
-	"strings"
 
 	"flexwright/configs"
 	"flexwright/models"
@@ -104,14 +102,14 @@ func newSolve(s streams) *cobra.Command {
 		Use:   "solve ASSEMBLY.json",
 		Short: "Solve a free assembly of bodies and blades",
 		Long: `Solve a free assembly of rigid bodies and blades: the actuator forces that hold
-its stage at given positions (metres), and how all bodies move; without --at,
+its stage at given positions, and how all bodies move; without --at,
 the equilibrium under its loads, actuators free. --modes adds the lowest natural
 frequencies in the plane and out of it, actuators free; where heights couple the
 two, by where a mode moves more. --segments makes each blade of that many: a check
 on the one of the fast model, with the mass along the blade and the blades' own
 modes, and how much the fast model differs.`,
 		Example: `  flexwright solve stage.json --at=0.005,0 --at=0.005,0.005
-  flexwright solve stage.json --at=0.005,0 --modes 6 --segments 6
+  flexwright solve stage.json --at=5mm,0mm --modes 6 --segments 6
   flexwright solve stage.json --at=-0.005,0 --json`,
 		Args: exactly("ASSEMBLY.json"),
 		RunE: func(c *cobra.Command, args []string) error {
@@ -174,7 +172,7 @@ modes, and how much the fast model differs.`,
 			return err
 		},
 	}
-	c.Flags().StringArrayVar(&at, "at", nil, "`X,Y`: position of the stage in metres; repeat for more")
+	c.Flags().StringArrayVar(&at, "at", nil, "`X,Y`: position of the stage, with units or in metres; repeat for more")
 	c.Flags().IntVar(&modes, "modes", 0, "lowest `N` natural frequencies in the plane and out of it")
 	c.Flags().BoolVar(&shapes, "shapes", false, "the motion of every body in the modes listed, with --modes and --json")
 	c.Flags().IntVar(&segments, "segments", 1, "`N` segments per blade")
@@ -266,21 +264,6 @@ func (p position) withModes(d *mechanics.Dynamics, pose *mechanics.Pose, n int, 
 		p.Shapes = append(p.Shapes, next)
 	}
 	return p
-}
-
-// parsePositions reads the values of --at.
-func parsePositions(at []string) ([][2]float64, error) {
-	var list [][2]float64
-	for _, text := range at {
-		x, y, ok := strings.Cut(text, ",")
-		a, errA := strconv.ParseFloat(strings.TrimSpace(x), 64)
-		b, errB := strconv.ParseFloat(strings.TrimSpace(y), 64)
-		if !ok || errA != nil || errB != nil || a-a != 0 || b-b != 0 {
-			return nil, refuse("--at=%s: expected two finite numbers in metres, such as --at=0.005,-0.002", text)
-		}
-		list = append(list, [2]float64{a, b})
-	}
-	return list, nil
 }
 
 // drivenTopology returns what is solved: with positions, the stage's
