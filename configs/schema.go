@@ -12,7 +12,7 @@ import (
 	"flexwright/objective"
 )
 
-//go:generate go test -run TestSchemaFile -update
+//go:generate go test -run ^Test(Assembly)?SchemaFile$ -update
 
 // schema is one JSON Schema.
 type schema map[string]any

@@ -132,6 +132,8 @@ func (v validator) check(s any, value any, path string) error {
 				actual = "number"
 			case value == nil:
 				actual = "null"
+			case value == true || value == false:
+				actual = "boolean"
 			case actual == "":
 				actual = reflect.TypeOf(value).String()
 			}
@@ -201,6 +203,8 @@ func (v validator) check(s any, value any, path string) error {
 			err = fail(isObject && float64(len(object)) > rule.(float64), keyword)
 		case "minimum":
 			err = fail(isNumber && number < rule.(float64), keyword)
+		case "exclusiveMinimum":
+			err = fail(isNumber && number <= rule.(float64), keyword)
 		case "maximum":
 			err = fail(isNumber && number > rule.(float64), keyword)
 		case "uniqueItems":

@@ -1,0 +1,130 @@
+package configs
+
+import "encoding/json"
+
+// AssemblyKey is one key of an assembly file: what the schema and the reference
+// say of it. All numbers are in SI.
+type AssemblyKey struct {
+	Of       string // the list whose entries have it; empty: of the file itself
+	Name     string
+	Form     string // text, number, flag, axis, axes, point, plane point, moments, list
+	Required bool
+	Least    float64 // of numbers; Strict: above it
+	Strict   bool
+	Meaning  string
+}
+
+// AssemblyKeys are all keys of an assembly file, in the order in which one is
+// written.
+var AssemblyKeys = []AssemblyKey{
+	{"", "units", "text", false, 0, false, `"SI", the only system`},
+	{"", "bodies", "list", true, 0, false, "rigid bodies, at least one of them fixed"},
+	{"bodies", "name", "text", true, 0, false, "its own"},
+	{"bodies", "position_m", "point", true, 0, false, "centre of mass, unloaded: x, y and, where it is not 0, z"},
+	{"bodies", "mass_kg", "number", false, 0, false, "required of a body that is not fixed; 0: a joint between blades, whose mass then moves"},
+	{"bodies", "inertia_kg_m2", "moments", false, 0, false, "about x, y, z through the centre of mass; required of a body that is not fixed"},
+	{"bodies", "fixed", "flag", false, 0, false, "true: ground"},
+	{"bodies", "held", "axes", false, 0, false, "coordinates that cannot move, of a body that is not fixed"},
+	{"", "blades", "list", true, 0, false, "leaf springs, clamped at both ends"},
+	{"blades", "from", "text", true, 0, false, "name of the body at the root"},
+	{"blades", "to", "text", true, 0, false, "name of the body at the tip"},
+	{"blades", "root_m", "plane point", true, 0, false, "root, x and y, unloaded"},
+	{"blades", "tip_m", "plane point", true, 0, false, "tip, x and y, unloaded"},
+	{"blades", "thickness_m", "number", true, 0, true, "t, in the plane"},
+	{"blades", "width_m", "number", true, 0, true, "b, out of the plane"},
+	{"blades", "youngs_modulus_pa", "number", true, 0, true, "E"},
+	{"blades", "poisson_ratio", "number", true, 0, false, "ν, below 0.5"},
+	{"blades", "density_kg_m3", "number", true, 0, false, "0: a blade without mass"},
+	{"blades", "bending_factor", "number", false, 0, true, "factor on E I, in place of the clamped strip's between 1 (narrow) and 1/(1 − ν²) (wide)"},
+	{"blades", "fillet_radius_m", "number", false, 0, true, "radius at both ends: it stiffens them"},
+	{"", "stage", "text", true, 0, false, "name of the body whose position is given and asked for"},
+	{"", "actuators", "list", false, 0, false, "at most two; their forces hold the stage where it is asked to be"},
+	{"actuators", "body", "text", true, 0, false, "name of the body that it pushes"},
+	{"actuators", "axis", "axis", true, 0, false, `"x" or "y"`},
+	{"actuators", "point_m", "point", false, 0, false, "where it pushes and is measured, unloaded, in the same axes as positions; without it the body's position"},
+	{"", "loads", "list", false, 0, false, "constant forces and moments"},
+	{"loads", "body", "text", true, 0, false, "name of the body"},
+	{"loads", "axis", "axis", true, 0, false, `"x", "y" or "yaw"`},
+	{"loads", "value", "number", true, 0, false, "N, or N m about yaw"},
+}
+
+// AssemblySchema returns the JSON Schema (draft 2020-12) of an assembly file.
+// What joins entries, such as names and ground, only the reader knows.
+func AssemblySchema() []byte {
+	out, err := json.MarshalIndent(schema{
+		"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "flexwright assembly", "type": "object",
+		"properties": assemblyProperties(""), "required": assemblyRequired(""), "additionalProperties": false,
+	}, "", " ")
+	if err != nil {
+		panic("configs: the schema is no JSON")
+	}
+	return append(out, '\n')
+}
+
+func assemblyRequired(of string) []string {
+	names := []string{}
+	for _, k := range AssemblyKeys {
+		if k.Of == of && k.Required {
+			names = append(names, k.Name)
+		}
+	}
+	return names
+}
+
+func assemblyProperties(of string) schema {
+	numbers := func(least, most int) schema {
+		return schema{"type": "array", "items": schema{"type": "number"}, "minItems": least, "maxItems": most}
+	}
+	properties := schema{}
+	for _, k := range AssemblyKeys {
+		if k.Of != of {
+			continue
+		}
+		var s schema
+		switch k.Form {
+		case "text":
+			s = schema{"type": "string"}
+		case "flag":
+			s = schema{"type": "boolean"}
+		case "axis":
+			s = schema{"enum": []string{"x", "y"}}
+			if k.Of == "loads" {
+				s = schema{"enum": []string{"x", "y", "yaw"}}
+			}
+		case "axes":
+			s = schema{"type": "array", "items": schema{"enum": []string{"x", "y", "yaw"}}, "uniqueItems": true}
+		case "point":
+			s = numbers(2, 3)
+		case "plane point":
+			s = numbers(2, 2)
+		case "moments":
+			s = schema{"type": "array", "items": schema{"type": "number", "minimum": 0}, "minItems": 3, "maxItems": 3}
+		case "list":
+			s = schema{"type": "array", "items": schema{"type": "object", "properties": assemblyProperties(k.Name),
+				"required": assemblyRequired(k.Name), "additionalProperties": false}}
+			if k.Required {
+				s["minItems"] = 1
+			}
+			if k.Name == "actuators" {
+				s["maxItems"] = mostActuators
+			}
+		case "number":
+			s = schema{"type": "number"}
+			switch {
+			case k.Of == "loads":
+			case k.Strict:
+				s["exclusiveMinimum"] = k.Least
+			default:
+				s["minimum"] = k.Least
+			}
+		default:
+			panic("configs: unknown form of a key")
+		}
+		s["description"] = k.Meaning
+		properties[k.Name] = s
+	}
+	if of == "" {
+		properties["units"].(schema)["enum"] = []string{"SI"}
+	}
+	return properties
+}
