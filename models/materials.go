@@ -3,9 +3,9 @@ package models
 // Materials returns the metals that a brief may name, in the order of a table.
 // The slice is shared and read-only.
 //
-// Values marked "from memory" were not read in a source when they were written
-// down: look them up before a part is released on them. Where a source gives a
-// range, one value inside it is taken and the range stands in Source.
+// Values marked "typical, no source" are of the order that the trade knows and
+// were read nowhere: look them up before a part is released on them. Where a
+// source gives a range, one value inside it is taken and the range stands in Source.
 func Materials() []Material { return materials[:] }
 
 // MaterialByName finds one of [Materials].
@@ -24,7 +24,7 @@ var materials = [...]Material{
 		Yield: 503e6, Ultimate: 572e6, Fatigue: 159e6, FatigueCycle: 5e8,
 		Expansion: 23.4e-6, Conductivity: 130,
 		Source: "producers' data sheets for 7075-T6 and T651 (E 71.0 to 72 GPa; density 2800 to 2810 kg/m³; Rp0.2; Rm; " +
-			"fatigue 158 to 159 MPa, R. R. Moore specimen; expansion 23.4 to 23.6e-6/K; conductivity of T6); number of cycles from memory",
+			"fatigue 158 to 159 MPa, R. R. Moore specimen; expansion 23.4 to 23.6e-6/K; conductivity of T6); number of cycles: typical, no source",
 	},
 	{
 		Name: "aluminium 6061-T6", Young: 68.9e9, Poisson: 0.33, Density: 2700,
@@ -43,21 +43,21 @@ var materials = [...]Material{
 		Name: "maraging steel 18Ni-300", Young: 190e9, Poisson: 0.30, Density: 8000,
 		Yield: 1900e6, Ultimate: 2000e6, Fatigue: 700e6, FatigueCycle: 1e7,
 		Expansion: 10.5e-6, Conductivity: 22,
-		Source: "from memory, aged condition (Rp0.2 1900 to 2000 MPa; fatigue 700 to 860 MPa at 1e7; expansion 10 to 11e-6/K; " +
+		Source: "typical, no source, aged condition (Rp0.2 1900 to 2000 MPa; fatigue 700 to 860 MPa at 1e7; expansion 10 to 11e-6/K; " +
 			"conductivity 20 to 25 W/(m K)); that the fatigue ratio is low and falls with strength: review in J. Mater. Eng. Perform., 2021 (abstract)",
 	},
 	{
 		Name: "spring steel C75S", Young: 206e9, Poisson: 0.30, Density: 7850,
 		Yield: 1200e6, Ultimate: 1400e6, Fatigue: 490e6, FatigueCycle: 1e7,
 		Expansion: 11.5e-6, Conductivity: 48,
-		Source: "E and density: a spring maker's table for carbon spring steel; the rest from memory, hardened and tempered " +
+		Source: "E and density: a spring maker's table for carbon spring steel; hardened and tempered, Rm within the 1200 to 1900 MPa of EN 10132-4; the rest typical, no source " +
 			"(strengths depend on the temper and fall with the thickness of the plate; fatigue taken as 0.35 Rm)",
 	},
 	{
 		Name: "spring stainless 1.4310", Young: 186e9, Poisson: 0.30, Density: 7900,
 		Yield: 1100e6, Ultimate: 1300e6, Fatigue: 455e6, FatigueCycle: 1e7,
 		Expansion: 16.5e-6, Conductivity: 15,
-		Source: "E and density: a spring maker's table for SUS301; the rest from memory, cold rolled to 1300 MPa " +
+		Source: "E and density: a spring maker's table for SUS301; cold rolled to 1300 MPa, a class of EN 10151; the rest typical, no source " +
 			"(Rp0.2 1000 to 1500 MPa by temper; fatigue 0.35 to 0.45 Rm, 0.35 taken; expansion 16 to 17e-6/K); this temper is strip, not thick plate",
 	},
 }

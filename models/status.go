@@ -19,6 +19,28 @@ var statusNames = [numStatus]string{
 	"solved", "screened", "out_of_range", "buckled", "no_convergence", "cannot_build", "failed",
 }
 
+var statusMeanings = [numStatus]string{
+	"everything asked for was computed; only these can be feasible",
+	"a limit on a cheap measure fails, so that later ones were not computed: null",
+	"a blade bends or is loaded beyond the range of its model",
+	"unstable under constant actuator forces at some position",
+	"the equilibrium at some position was not found",
+	"the dimensions contradict each other; the reason names the inequality",
+	"a fault of this program; what happened stands in log.txt",
+}
+
+// Meaning of the status for who reads a table.
+func (s Status) Meaning() string { return statusMeanings[s] }
+
+// Statuses returns all of them, best first.
+func Statuses() []Status {
+	list := make([]Status, numStatus)
+	for i := range list {
+		list[i] = Status(i)
+	}
+	return list
+}
+
 // String returns the word used in files and tables.
 func (s Status) String() string {
 	if s >= numStatus {

@@ -32,12 +32,12 @@ func addCompletions(root *cobra.Command) {
 	arguments := map[string]completions{
 		"check": files("yaml", "yml"), "run": files("yaml", "yml"), "solve": files("json"),
 		"front": folders, "verify": folders, "join": folders, "report": folders, "show": either, "draw": either,
-		"measures": names(measureNames), "materials": names(materialNames), "layouts": names(layoutNames),
-		"version": names(nil), "bench-search": names(nil),
+		"measures": choices(measureNames), "materials": choices(materialNames), "layouts": choices(layoutNames),
+		"actuators": choices(actuatorNames), "version": choices(nil), "bench-search": choices(nil), "schema": choices(nil), "starter": choices(nil),
 	}
 	flags := map[string]completions{
 		"design": completeDesign, "sort": completeStored(""), "limit": completeStored(" at_most "), "set": completeSet,
-		"out": folders, "salvage": folders, "brief": files("yaml", "yml"),
+		"out": folders, "salvage": folders, "brief": files("yaml", "yml"), "layout": choices(layoutNames),
 	}
 	for _, c := range root.Commands() {
 		if c.ValidArgsFunction == nil && arguments[c.Name()] != nil {
@@ -53,8 +53,8 @@ func addCompletions(root *cobra.Command) {
 	}
 }
 
-// names completes arguments from a list; nil for none.
-func names(list func() []string) completions {
+// choices completes arguments from a list; nil for none.
+func choices(list func() []string) completions {
 	return func(_ *cobra.Command, given []string, _ string) ([]cobra.Completion, cobra.ShellCompDirective) {
 		if list == nil {
 			return nil, cobra.ShellCompDirectiveNoFileComp
@@ -64,28 +64,25 @@ func names(list func() []string) completions {
 	}
 }
 
-func measureNames() []string {
-	var list []string
-	for i := range objective.Table {
-		list = append(list, objective.Table[i].Name)
+// names of the entries of a table.
+func names[T any](table []T, name func(T) string) []string {
+	list := make([]string, len(table))
+	for i, entry := range table {
+		list[i] = name(entry)
 	}
 	return list
+}
+
+func measureNames() []string {
+	return names(objective.Table[:], func(m objective.Info) string { return m.Name })
 }
 
 func materialNames() []string {
-	var list []string
-	for _, m := range models.Materials() {
-		list = append(list, m.Name)
-	}
-	return list
+	return names(models.Materials(), func(m models.Material) string { return m.Name })
 }
 
 func layoutNames() []string {
-	var list []string
-	for _, l := range models.Layouts() {
-		list = append(list, l.Name())
-	}
-	return list
+	return names(models.Layouts(), func(l models.Layout) string { return l.Name() })
 }
 
 // completeDesign offers the designs on the front of the folder that is given.

@@ -30,15 +30,17 @@ func docsRoot() *cobra.Command {
 	for _, c := range root.Commands() {
 		c.DisableAutoGenTag = true
 		// Indented by four, so that its lines stay lines
-		c.Long = strings.Replace(c.Long, exitMeanings, strings.ReplaceAll("\n"+exitMeanings, "\n", "\n    "), 1)
+		c.Long = strings.Replace(c.Long, exitMeanings, indentedExits, 1)
 	}
 	return root
 }
 
+var indentedExits = strings.ReplaceAll("\n"+exitMeanings, "\n", "\n    ")
+
 // The command reference, the man pages and the table of columns are made from
 // the commands and the tables of measures and parameters.
 func TestGeneratedDocuments(t *testing.T) {
-	pages := map[string][]byte{"columns.md": columnsPage()}
+	pages := map[string][]byte{"columns.md": columnsPage(), "brief.md": briefPage(), "assembly.md": assemblyPage()}
 	root := docsRoot()
 	var reference bytes.Buffer
 	reference.WriteString("<!-- Made by go generate from the commands; do not edit. -->\n\n")
@@ -53,7 +55,7 @@ func TestGeneratedDocuments(t *testing.T) {
 			t.Fatal(err)
 		}
 		text, _, _ := strings.Cut(page.String(), "### SEE ALSO")
-		reference.WriteString(strings.TrimSpace(text) + "\n\n")
+		reference.WriteString(strings.TrimSpace(strings.Replace(text, indentedExits, "", 1)) + "\n\n")
 
 		var man bytes.Buffer
 		date := time.Date(2026, time.November, 1, 0, 0, 0, 0, time.UTC)
@@ -63,8 +65,8 @@ func TestGeneratedDocuments(t *testing.T) {
 		}
 		pages["man/"+strings.ReplaceAll(c.CommandPath(), " ", "-")+".1"] = man.Bytes()
 	}
-	pages["flexwright.md"] = bytes.TrimSpace(reference.Bytes())
-	pages["flexwright.md"] = append(pages["flexwright.md"], '\n')
+	reference.WriteString("## Exit statuses of all verbs\n" + indentedExits + "\n")
+	pages["flexwright.md"] = reference.Bytes()
 
 	made := map[string]bool{}
 	for name, page := range pages {
@@ -108,18 +110,24 @@ Numbers are nominal, of a perfect part: symmetry cancels yaw, cross motion and i
 | column | unit | meaning |
 | --- | --- | --- |
 `)
-	cell := func(text string) string { return strings.ReplaceAll(text, "|", `\|`) }
 	for _, c := range objective.Columns(nil, nil) {
-		fmt.Fprintf(&b, "| `%s` | %s | %s |\n", c.Name, c.Unit, cell(c.Meaning))
+		fmt.Fprintf(&b, "| `%s` | %s | %s |\n", c.Name, c.Unit, tableCell(c.Meaning))
 	}
+	b.WriteString("\n## Statuses\n\n" + statusTable() + `
+## What is stored when
+
+Parameters: in every row, null where dimensions contradict each other before the layout's rule has settled them. Measures: those that need no actuator, loop or
+program always; the others when goals, limits or ` + "`also`" + ` name them. A measure that comes after a failed cheap limit is null in a row of status ` + "`screened`" + `; one that is not defined for a
+design (a ratio to a bandwidth that does not exist) is null, and a limit on it fails. No column holds a placeholder.
+`)
 	for _, l := range models.Layouts() {
-		fmt.Fprintf(&b, "\n## Parameters of the layout %s\n\n%s\n\n| parameter | column | unit | default | range | meaning |\n| --- | --- | --- | --- | --- | --- |\n", l.Name(), cell(l.Meaning()))
+		fmt.Fprintf(&b, "\n## Parameters of the layout %s\n\n%s\n\n| parameter | column | unit | default | range | meaning |\n| --- | --- | --- | --- | --- | --- |\n", l.Name(), tableCell(l.Meaning()))
 		for _, p := range l.Parameters() {
 			otherwise := p.DefaultText
 			if !math.IsNaN(p.Default) {
 				otherwise = number(p.Default)
 			}
-			fmt.Fprintf(&b, "| `%s` | `%s` | %s | %s | %s to %s | %s |\n", p.Name, p.Unit.Column(p.Name), p.Unit.Symbol, cell(otherwise), number(p.Min), number(p.Max), cell(p.Meaning))
+			fmt.Fprintf(&b, "| `%s` | `%s` | %s | %s | %s to %s | %s |\n", p.Name, p.Unit.Column(p.Name), p.Unit.Symbol, tableCell(otherwise), number(p.Min), number(p.Max), tableCell(p.Meaning))
 		}
 	}
 	b.WriteString("\n## Measures\n\n| measure | column | unit | better | meaning | formula | source |\n| --- | --- | --- | --- | --- | --- | --- |\n")
@@ -129,7 +137,7 @@ Numbers are nominal, of a perfect part: symmetry cancels yaw, cross motion and i
 		if m.Text {
 			sense = "text"
 		}
-		fmt.Fprintf(&b, "| `%s` | `%s` | %s | %s | %s | %s | %s |\n", m.Name, m.Column(), m.Unit.Symbol, sense, cell(m.Meaning), cell(m.Formula), cell(m.Source))
+		fmt.Fprintf(&b, "| `%s` | `%s` | %s | %s | %s | %s | %s |\n", m.Name, m.Column(), m.Unit.Symbol, sense, tableCell(m.Meaning), tableCell(m.Formula), tableCell(m.Source))
 	}
 	return b.Bytes()
 }

@@ -40,7 +40,8 @@ feasible ones as Parquet.`,
 	root.AddCommand(
 		newCheck(s), newRun(s), newFront(s), newShow(s), newSolve(s),
 		newReport(s), newVerify(s), newJoin(s), newBenchSearch(s),
-		newDraw(s), newLayouts(s), newMeasures(s), newMaterials(s), newVersion(s),
+		newDraw(s), newLayouts(s), newMeasures(s), newMaterials(s), newActuators(s),
+		newStarter(s), newSchema(s), newVersion(s),
 	)
 	addCompletions(root)
 	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), ".FlagUsages", ".FlagUsagesWrapped 80"))

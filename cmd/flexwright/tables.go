@@ -161,8 +161,12 @@ may define its own. Values are typical: design on those of your own certificate.
 			if err := t.write(s.out); err != nil {
 				return err
 			}
-			_, err := fmt.Fprintln(s.out, "\nsources: flexwright materials --json")
-			return err
+			fmt.Fprintln(s.out)
+			sources := newPageTable("material", "source of its values")
+			for _, m := range list {
+				sources.row(m.Name, m.Source)
+			}
+			return sources.write(s.out)
 		},
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "print JSON, with sources")

@@ -15,6 +15,6 @@
 //
 // Motor constant Km = F/√P = Kf/√R, sizing by F_rms = √(ΣF²t/Σt): voice-coil makers'
 // application notes, e.g. G. Gogue and J. Stupak, Voice-coil actuators. Resistance of
-// copper + 0.393 %/K at 20 °C (from memory). Goodman's line: R. E. Peterson, W. D.
+// copper + 0.393 %/K at 20 °C (IEC 60028). Goodman's line: R. E. Peterson, W. D.
 // Pilkey, Peterson's Stress Concentration Factors, ch. 1.
 package drive

@@ -141,8 +141,8 @@ func (p *Program) circle() {
 	}
 }
 
-// steps moves by the quintic 10 s³ − 15 s⁴ + 6 s⁵ of least jerk (Flash and Hogan,
-// 1985, from memory).
+// steps moves by the quintic 10 s³ − 15 s⁴ + 6 s⁵ of least jerk (T. Flash, N. Hogan,
+// The Coordination of Arm Movements, J. Neurosci., 1985).
 func (p *Program) steps() {
 	m := &p.Motion
 	p.Period = 1 / m.Frequency

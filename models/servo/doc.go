@@ -23,5 +23,5 @@
 // Loop shape, margins and noise by frequency integration: R. Munnig Schmidt, G.
 // Schitter, A. Rankers, The Design of High Performance Mechatronics, ch. 3, 4 and 8.
 // The 2×2 loop with the second axis closed, and the encirclement count: J. M.
-// Maciejowski, Multivariable Feedback Design, 1989, ch. 2 (from memory).
+// Maciejowski, Multivariable Feedback Design, 1989, ch. 2.
 package servo

@@ -18,7 +18,7 @@ func near(t *testing.T, name string, got, want, rel float64) {
 // White noise through a second-order system: force noise of power density G on a mass
 // on a spring moves it by σ² = G/(8 ζ ω³ m²), an acceleration of the floor by σ² =
 // G/(8 ζ ω³) (Crandall & Mark, Random Vibration in Mechanical Systems, 1963: π/2 ×
-// half-power bandwidth × peak; from memory). Tolerance: the 1 % in variance promised,
+// half-power bandwidth × peak). Tolerance: the 1 % in variance promised,
 // and the tails outside the band, below 1e-4.
 func TestNoiseSecondOrder(t *testing.T) {
 	for _, zeta := range []float64{0.0005, 0.002, 0.02, 0.1} {

@@ -13,7 +13,7 @@ import (
 // with a = IntegratorRatio, b = LeadRatio, c = TamingRatio, d = LowPassRatio, and k such that
 // |C P| = 1 at ωc at the centre pose of the first plant. It is the same at all poses.
 // Source of the ratios: Munnig Schmidt, Schitter, Rankers, The Design of High
-// Performance Mechatronics, ch. 4 (from memory).
+// Performance Mechatronics, ch. 4.
 type Settings struct {
 	Sensor         Sensor
 	SplitFrequency float64 // Hz, of SensorSplit
