@@ -39,7 +39,7 @@ func join(on disk, dirs []string, out, version string) error {
 			return &FolderError{dir, "it was joined from separate runs already: join those"}
 		}
 		if n := len(folders); n > 0 && !slices.Equal(f.manifest.Goals, folders[0].manifest.Goals) {
-			return &MismatchError{dir, "list of goals", fmt.Sprint(f.manifest.Goals), fmt.Sprint(folders[0].manifest.Goals)}
+			return &MismatchError{dir, "goals", goalsText(f.manifest.Goals), goalsText(folders[0].manifest.Goals)}
 		}
 		for _, other := range folders {
 			if f.manifest.Run() == other.manifest.Run() {
@@ -55,6 +55,15 @@ func join(on disk, dirs []string, out, version string) error {
 		return joinShards(on, folders, out)
 	}
 	return joinRuns(on, folders, out, version)
+}
+
+// goalsText writes goals as a brief does.
+func goalsText(goals []Goal) string {
+	texts := make([]string, len(goals))
+	for i, g := range goals {
+		texts[i] = NameOf(g.Column) + ": " + g.Sense
+	}
+	return strings.Join(texts, ", ")
 }
 
 // ofOneRun reports whether the folders are shards of the same run.

@@ -52,3 +52,12 @@ func NumberOf(column string) (Number, bool) {
 	}
 	return Number{}, false
 }
+
+// NameOf is what a brief calls what a column holds; the column's own name where
+// it calls it nothing.
+func NameOf(column string) string {
+	if n, ok := NumberOf(column); ok {
+		return n.Name
+	}
+	return column
+}

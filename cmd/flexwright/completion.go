@@ -108,7 +108,7 @@ func completeDesign(_ *cobra.Command, args []string, _ string) ([]cobra.Completi
 		var about []string
 		for _, g := range folder.Manifest().Goals {
 			if c := results.ColumnNamed(columns, g.Column); c != nil {
-				about = append(about, fmt.Sprintf("%s %s", g.Column, readable(c.Get(&rows[i]), c.Kind)))
+				about = append(about, fmt.Sprintf("%s %s", results.NameOf(g.Column), readable(c.Get(&rows[i]), c.Kind)))
 			}
 		}
 		list = append(list, cobra.CompletionWithDesc(id, strings.Join(about, ", ")))

@@ -104,7 +104,7 @@ func TestDraw(t *testing.T) {
 	}{
 		{[]string{"draw", run}, exitRefused, "--design ID"},
 		{[]string{"draw", run, "--design", "100000"}, exitRefused, "no such design"},
-		{[]string{"draw", run, "--design", id, "--at=2 mm,0"}, exitRefused, "in metres"},
+		{[]string{"draw", run, "--design", id, "--at=2 N,0"}, exitRefused, "in metres"},
 		{[]string{"draw", run, "--design", id, "--at=1,0"}, exitNo, "--at=1,0"},
 		{[]string{"draw", run, "--design", id, "--dxf", "-", "--svg", "-"}, exitRefused, "standard output"},
 		{[]string{"draw", run, "--design", id, "--step", "-", "--svg", "-"}, exitRefused, "standard output"},

@@ -30,14 +30,14 @@ func fineCheck(s streams, spec *objective.Spec, designs func() int64) results.Re
 			}
 		}
 		if len(found) > 0 {
-			fmt.Fprintf(s.err, "fine check of %d designs with %d segments per blade", len(found), objective.FineSegments)
+			fmt.Fprintf(s.err, "fine check of %s with %d segments per blade", counted(len(found), "design"), objective.FineSegments)
 			if worst.Worst >= 0 {
 				fmt.Fprintf(s.err, ": largest difference %s (%s of design %d)", percent(worst.Difference), objective.Table[worst.Worst].Name, at)
 			}
 			fmt.Fprintln(s.err)
 		}
 		if len(flagged) > 0 {
-			fmt.Fprintf(s.err, "not to be believed, off by more than %g %%: designs %s\n", 100*objective.FineBound, strings.Join(flagged, ", "))
+			fmt.Fprintf(s.err, "not to be believed, off by more than %g %%: design %s\n", 100*objective.FineBound, strings.Join(flagged, ", "))
 		}
 		return spec.FineColumns(found), nil
 	}

@@ -3,6 +3,7 @@ package main
 import (
 	"encoding/csv"
 	"encoding/json"
+	"fmt"
 	"io"
 	"math"
 	"strconv"
@@ -30,6 +31,14 @@ func digits(v float64, n int) string {
 
 // percent writes a share.
 func percent(share float64) string { return strconv.FormatFloat(100*share, 'g', 2, 64) + " %" }
+
+// counted writes a number of things: 1 design, 2 designs.
+func counted[T int | int64](n T, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return fmt.Sprintf("%d %ss", n, noun)
+}
 
 // readable is a cell for people.
 func readable(c objective.Cell, kind objective.Kind) string {

@@ -124,7 +124,7 @@ func limitedFront(s streams, folder *results.Folder, spec *objective.Spec, bound
 		return meets(r, limits) && keep(r)
 	})
 	if err == nil && screened > 0 {
-		fmt.Fprintf(s.err, "a limit looser than the run's: %d designs were screened before they were evaluated in full, and do not count\n", screened)
+		fmt.Fprintf(s.err, "a limit looser than the run's: %s screened before evaluated in full, not counted\n", counted(screened, "design"))
 	}
 	return rows, err
 }

@@ -290,11 +290,16 @@ func (p *progress) line(state string) string {
 		return string(text)
 	}
 	var b strings.Builder
-	fmt.Fprintf(&b, "%d of %d designs", s.Designs, s.Planned)
+	if s.SecondsLeft != nil { // first, so that a narrow terminal never cuts it
+		fmt.Fprintf(&b, "%s left, ", time.Duration(*s.SecondsLeft*float64(time.Second)).Round(time.Second))
+	}
+	fmt.Fprintf(&b, "%d of %s", s.Designs, counted(s.Planned, "design"))
 	if s.Replayed == s.Designs && s.Replayed > 0 && state == "running" {
 		b.WriteString(" read back")
 	}
-	fmt.Fprintf(&b, ", %.0f/s", s.Rate)
+	if s.Rate > 0 {
+		fmt.Fprintf(&b, ", %.0f/s", s.Rate)
+	}
 	if s.Designs > 0 {
 		fmt.Fprintf(&b, ", %.3g%% feasible", 100*float64(s.Feasible)/float64(s.Designs))
 	}
@@ -315,9 +320,6 @@ func (p *progress) line(state string) string {
 				}
 			}
 		}
-	}
-	if s.SecondsLeft != nil {
-		fmt.Fprintf(&b, ", %s left", time.Duration(*s.SecondsLeft*float64(time.Second)).Round(time.Second))
 	}
 	return b.String()
 }

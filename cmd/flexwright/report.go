@@ -132,5 +132,5 @@ func planText(p configs.Plan) string {
 	case "grid":
 		return fmt.Sprintf("grid, %d per variable without steps", p.PerVariable)
 	}
-	return fmt.Sprintf("%s, %d designs, seed %d", p.Method, p.Designs, p.Seed)
+	return fmt.Sprintf("%s, %s, seed %d", p.Method, counted(p.Designs, "design"), p.Seed)
 }

@@ -55,7 +55,7 @@ time and interruptions never change a row, only how many there are.`,
 	f.Lookup("workers").DefValue = "one per processor"
 	f.Uint64Var(&o.seed, "seed", 0, "start of the random sequence, in place of the brief's")
 	f.StringVar(&o.shard, "shard", "", "`I/N`: the I-th of N parts of the plan; slurm: from the array job's environment")
-	f.DurationVar(&o.forTime, "for", 0, "stop after this time, such as 8h")
+	f.Var((*duration)(&o.forTime), "for", "stop after this `time`, such as 8h or 1d12h")
 	f.BoolVar(&o.json, "json", false, "print progress as lines of JSON and the front as JSON")
 	f.Int64Var(&o.maxDesigns, "max-designs", 0, "end with this many rows in the folder")
 	return c
@@ -113,7 +113,7 @@ func runRun(ctx context.Context, s streams, path string, o runOptions) error {
 		return err
 	}
 	if cause == results.BySignal {
-		fmt.Fprintf(s.err, "stopped with %d designs stored; go on with: flexwright run %s --out %s\n", first(run.Stored()), path, dir)
+		fmt.Fprintf(s.err, "stopped with %s stored; go on with: flexwright run %s --out %s\n", counted(first(run.Stored()), "design"), path, dir)
 		return &exitError{status: signalled()}
 	}
 	if err := runFront(s, dir, frontOptions{top: 10, json: o.json}); err != nil {

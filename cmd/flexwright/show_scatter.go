@@ -31,8 +31,8 @@ func newScatterJSON(t *objective.Tolerance) *scatterJSON {
 }
 
 func printScatter(s streams, row *objective.Row, t *objective.Tolerance) error {
-	fmt.Fprintf(s.out, "%d samples, every blade's thickness off by a normal error of %s µm; %d not solved\n",
-		t.Samples, significant(t.Sigma*1e6), t.Unsolved)
+	fmt.Fprintf(s.out, "%s, every blade's thickness off by a normal error of %s µm; %d not solved\n",
+		counted(t.Samples, "sample"), significant(t.Sigma*1e6), t.Unsolved)
 	table := newPageTable("measure", "nominal", "mean", "95 % no worse than", "unit")
 	for m, scatter := range t.Scatter {
 		if !scatter.Computed {

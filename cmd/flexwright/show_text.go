@@ -10,6 +10,7 @@ import (
 	"flexwright/models"
 	"flexwright/models/blade"
 	"flexwright/objective"
+	"flexwright/results"
 )
 
 // pageWidth is that of a page to be printed, in characters.
@@ -105,7 +106,7 @@ func (p *textPage) summary(title string) {
 	case math.IsNaN(row.Violation):
 		verdict = "not feasible"
 	default:
-		verdict = fmt.Sprintf("NOT feasible, violation %s; it fails %s most", number(row.Violation), row.FirstLimit)
+		verdict = fmt.Sprintf("NOT feasible, violation %s; it fails %s most", number(row.Violation), results.NameOf(row.FirstLimit))
 	}
 	p.paragraph(fmt.Sprintf("Status: %s; %s.", row.Status, verdict))
 	if row.Reason != "" {
@@ -360,7 +361,7 @@ func (p *textPage) dynamics() {
 	p.table(supports)
 }
 
-const cautions = `Nominal figures of a perfect part: symmetry cancels isolation, cross force and yaw
-only there. A flexure that breaks, a hot coil or a moving magnet can hurt: guard
+const cautions = `Nominal figures of a perfect part; errors of making come on top
+(--scatter). A flexure that breaks, a hot coil or a moving magnet can hurt: guard
 them, follow local codes, and have a licensed engineer check a design before use.
 `

@@ -206,7 +206,7 @@ func (p *page) night(g *gathered, m *results.Manifest, chosen []chosen) {
 	if len(g.front) == 0 {
 		text := "No design meets every limit, so there is no front."
 		if g.nearest != nil {
-			text += fmt.Sprintf(" Design %v comes closest; it fails %s most.", Design{g.nearest.Run, g.nearest.ID}, label(g.nearest.FirstLimit))
+			text += fmt.Sprintf(" Design %v comes closest; it fails %s most.", Design{g.nearest.Run, g.nearest.ID}, label(results.NameOf(g.nearest.FirstLimit)))
 		}
 		p.Night = append(p.Night, text)
 		return
@@ -229,10 +229,7 @@ func (p *page) night(g *gathered, m *results.Manifest, chosen []chosen) {
 
 // columnLabel is the name of a column without its unit, for people.
 func columnLabel(c *objective.Column) string {
-	if n, ok := results.NumberOf(c.Name); ok {
-		return label(n.Name)
-	}
-	return label(c.Name)
+	return label(results.NameOf(c.Name))
 }
 
 func bounds(l *objective.Limit, unit string) string {

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"flexwright/objective"
+	"flexwright/results"
 )
 
 // mapGrid is how many positions along each axis the maps have.
@@ -54,7 +55,7 @@ func newPanel(c chosen, b *Brief, f *fine) (*panel, error) {
 	case d.Row.Feasible:
 		p.Feasible = "meets every limit"
 	case !math.IsNaN(d.Row.Violation):
-		p.Feasible = "fails " + label(d.Row.FirstLimit) + " most"
+		p.Feasible = "fails " + label(results.NameOf(d.Row.FirstLimit)) + " most"
 	default:
 		p.Feasible = "not feasible"
 	}
@@ -82,8 +83,7 @@ func newPanel(c chosen, b *Brief, f *fine) (*panel, error) {
 // mostSamples bounds the time that the scatter of a design takes.
 const mostSamples = 200
 
-// inPrint are the measures whose scatter the page's text tells: what symmetry
-// cancels in the nominal part.
+// inPrint are the measures whose scatter the page's text tells.
 var inPrint = []objective.Measure{objective.ParasiticYaw, objective.IsolationAlong, objective.CrossForce}
 
 // scatter tells what errors of the blades' thickness do.
@@ -193,7 +193,7 @@ func (p *panel) maps(d *objective.Detail) {
 	}
 }
 
-// nominal marks the numbers that symmetry cancels in a perfect part only.
+// nominal marks the numbers that errors of making change most.
 func nominal(f mapFigure) mapFigure {
 	for _, word := range []string{"yaw", "isolation", "cross", "across"} {
 		if strings.Contains(f.Name, word) {
