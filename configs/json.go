@@ -9,11 +9,10 @@ import (
 	"unicode/utf8"
 )
 
-// Bounds on what is read as JSON.
-const (
-	largestJSON = 1 << 22 // bytes
-	deepestJSON = 16      // levels
-)
+// LargestInput is the size in bytes from which on no brief and no assembly is read.
+const LargestInput = 1 << 22
+
+const deepestJSON = 16 // levels
 
 // jsonReader turns JSON tokens into nodes with positions.
 type jsonReader struct {
@@ -27,8 +26,8 @@ type jsonReader struct {
 // parseJSON reads a file into a node; nil when it is no JSON, with the problem
 // noted.
 func (r *reader) parseJSON(data []byte) *node {
-	if len(data) > largestJSON {
-		r.refuse(place{1, 1}, fmt.Sprintf("at most %d MB", largestJSON>>20), "the file has %d kB", len(data)>>10)
+	if len(data) > LargestInput {
+		r.refuse(place{1, 1}, fmt.Sprintf("at most %d MB", LargestInput>>20), "the file has %d kB", len(data)>>10)
 		return nil
 	}
 	j := &jsonReader{reader: r, data: data, decoder: json.NewDecoder(bytes.NewReader(data)), at: place{1, 1}}
@@ -124,6 +123,9 @@ func (j *jsonReader) value(depth int) (node, bool) {
 					return n, false
 				}
 				text, _ := key.(string)
+				if !j.printable(at, text) {
+					return n, false
+				}
 				n.pairs = append(n.pairs, pair{node{place: at, kind: kindText, text: text, quote: true}, value})
 			}
 		} else {
@@ -140,6 +142,7 @@ func (j *jsonReader) value(depth int) (node, bool) {
 		return n, ok
 	case string:
 		n.text, n.quote = token, true
+		return n, j.printable(at, token)
 	case json.Number:
 		n.text = token.String()
 	case bool:

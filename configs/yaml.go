@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"github.com/goccy/go-yaml"
@@ -190,7 +191,20 @@ func (r *reader) convert(n ast.Node, depth int) node {
 	default:
 		r.refuse(out.place, "`key: value` lines", "%s has no place in a brief", n.Type())
 	}
+	r.printable(out.place, out.text)
 	return out
+}
+
+// printable refuses text that would steer a terminal, a drawing or a table when it is
+// printed: control characters, written as escapes, and those that turn the direction of writing.
+func (r *reader) printable(at place, text string) bool {
+	for _, c := range text {
+		if c != '\n' && c != '\t' && unicode.IsControl(c) || unicode.Is(unicode.Bidi_Control, c) {
+			r.refuse(at, "text without control characters", "a control character (U+%04X)", c)
+			return false
+		}
+	}
+	return true
 }
 
 func (r *reader) convertPair(v *ast.MappingValueNode, depth int) pair {

@@ -54,10 +54,49 @@ func open(path string, flag int) (file, error) {
 	return osFile{f}, nil
 }
 
-func (osDisk) Mkdir(path string) error                 { return os.MkdirAll(path, 0o777) }
-func (osDisk) Open(path string) (file, error)          { return open(path, os.O_RDONLY) }
-func (osDisk) Create(path string) (file, error)        { return open(path, os.O_RDWR|os.O_CREATE|os.O_TRUNC) }
-func (osDisk) OpenWrite(path string) (file, error)     { return open(path, os.O_RDWR|os.O_CREATE) }
+var errNoFile = errors.New("it is a folder, a link or a device, not a file")
+
+// regular refuses what is there and no plain file. A folder may come from others:
+// a link in it must not lead a write elsewhere, and a pipe must not be waited for.
+func regular(info fs.FileInfo, err error, path string) error {
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil
+	case err != nil:
+		return err
+	case !info.Mode().IsRegular():
+		return &fs.PathError{Op: "open", Path: path, Err: errNoFile}
+	}
+	return nil
+}
+
+func (osDisk) Mkdir(path string) error { return os.MkdirAll(path, 0o777) }
+
+// Open follows links: reading harms nobody.
+func (osDisk) Open(path string) (file, error) {
+	info, err := os.Stat(path)
+	if err := regular(info, err, path); err != nil {
+		return nil, err
+	}
+	return open(path, os.O_RDONLY)
+}
+
+// Create makes the file anew, so that a link of its name goes and not what it points to.
+func (osDisk) Create(path string) (file, error) {
+	if err := os.Remove(path); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, err
+	}
+	return open(path, os.O_RDWR|os.O_CREATE|os.O_EXCL)
+}
+
+func (osDisk) OpenWrite(path string) (file, error) {
+	info, err := os.Lstat(path)
+	if err := regular(info, err, path); err != nil {
+		return nil, err
+	}
+	return open(path, os.O_RDWR|os.O_CREATE)
+}
+
 func (osDisk) Rename(from, to string) error            { return os.Rename(from, to) }
 func (osDisk) Remove(path string) error                { return os.Remove(path) }
 func (osDisk) ReadDir(p string) ([]fs.DirEntry, error) { return os.ReadDir(p) }
@@ -150,6 +189,10 @@ func writeBytes(d disk, path string, data []byte) error {
 		})
 }
 
+// largestText bounds what is read into memory as a whole: far above any brief,
+// manifest or log.
+const largestText = 256 << 20
+
 // readBytes reads a small file.
 func readBytes(d disk, path string) ([]byte, error) {
 	f, err := d.Open(path)
@@ -160,6 +203,9 @@ func readBytes(d disk, path string) ([]byte, error) {
 	size, err := f.Size()
 	if err != nil {
 		return nil, err
+	}
+	if size > largestText {
+		return nil, damaged(path, "it has %d MB", size>>20)
 	}
 	return io.ReadAll(io.NewSectionReader(f, 0, size))
 }

@@ -18,7 +18,7 @@
 //	recorder := run.Recorder(results.Study{...})
 //	by, err := recorder.Finish(plan.Run(ctx, recorder.Batch)) // stores what is left
 //	if by != "" {
-//		err = errors.Join(err, run.End(by, nil)) // candidates.parquet, front.parquet, manifest
+//		err = errors.Join(err, run.End(ctx, by, nil)) // candidates.parquet, front.parquet, manifest
 //	}
 //
 // # Reading
@@ -36,6 +36,7 @@
 //   - [MismatchError]: the folder holds another run.
 //   - [InUseError]: another process writes to it.
 //   - [DamageError]: a file is not what was written, or of an unknown format.
+//   - [ReadError]: the system could not read a file.
 //   - [WriteError]: something cannot be written; what was stored stays.
 //   - [StopError]: something but the plan ended the run.
 package results

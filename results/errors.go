@@ -26,6 +26,10 @@ func damaged(path string, format string, args ...any) *DamageError {
 }
 
 func (e *DamageError) Error() string {
+	var read *ReadError
+	if errors.As(e.Cause, &read) {
+		return read.Error()
+	}
 	var b strings.Builder
 	b.WriteString("damaged: " + e.Path)
 	if e.RowGroup >= 0 {
@@ -44,6 +48,31 @@ func (e *DamageError) Error() string {
 }
 
 func (e *DamageError) Unwrap() error { return e.Cause }
+
+// ReadError says that the system could not read a file that is there: no
+// permission, a disk that fails. What the file holds is not known.
+type ReadError struct {
+	Path string
+	Err  error
+}
+
+func (e *ReadError) Error() string { return fmt.Sprintf("cannot read %s: %v", e.Path, bare(e.Err)) }
+
+func (e *ReadError) Unwrap() error { return e.Err }
+
+// unread makes a ReadError of a system's error, and leaves those of this package as they are.
+func unread(path string, err error) error {
+	var damage *DamageError
+	var read *ReadError
+	var folder *FolderError
+	if errors.As(err, &damage) || errors.As(err, &read) || errors.As(err, &folder) {
+		return err
+	}
+	if errors.Is(err, errNoFile) {
+		return damaged(path, "%w", bare(err))
+	}
+	return &ReadError{path, err}
+}
 
 // FolderError says that a path is not a run folder, or cannot become one.
 type FolderError struct {
@@ -99,7 +128,7 @@ func (e *WriteError) Error() string {
 	case errors.Is(e.Err, syscall.EROFS):
 		text += " (the file system is read-only)"
 	case errors.Is(e.Err, fs.ErrNotExist):
-		text += " (the folder has gone)"
+		text += " (the folder is not there)"
 	}
 	return text
 }

@@ -252,7 +252,7 @@ func night(on disk, dir string, rows []objective.Row) (stored int, err error) {
 			return at, err
 		}
 	}
-	return len(rows), run.End(ByPlan, nil)
+	return len(rows), run.End(context.Background(), ByPlan, nil)
 }
 
 // Whatever single step fails, in whatever way: rows that were said to be stored

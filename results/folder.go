@@ -49,11 +49,32 @@ func (f *Folder) Manifest() *Manifest { return f.manifest }
 // counts as a parameter, behind the layout's.
 func (f *Folder) Columns() []objective.Column { return f.columns }
 
-// BriefPath is the path of the brief as it was given. With run, of the brief
-// of one run of a joined folder (from 1); 0 otherwise.
-func (f *Folder) BriefPath(run int64) string {
+// Brief returns the brief as it was given, and its path for messages. With run, the brief
+// of one run of a joined folder (from 1); 0 otherwise. What is not, byte for
+// byte, what was given is a DamageError: nothing must be read from it.
+func (f *Folder) Brief(run int64) (text []byte, path string, err error) {
+	path, want := f.briefPath(run), f.manifest.Brief
 	if run > 1 {
-		return filepath.Join(f.dir, "briefs", strconv.FormatInt(run, 10)+".yaml")
+		if run > int64(len(f.manifest.Runs)) {
+			return nil, path, damaged(path, "the folder has no run %d", run)
+		}
+		want = f.manifest.Runs[run-1].Brief
+	}
+	text, err = readBytes(f.disk, path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, path, damaged(path, "missing")
+	case err != nil:
+		return nil, path, unread(path, err)
+	case sha(text) != want:
+		return nil, path, damaged(path, "the checksum in the manifest does not fit")
+	}
+	return text, path, nil
+}
+
+func (f *Folder) briefPath(run int64) string {
+	if run > 1 {
+		return filepath.Join(f.dir, briefsName, strconv.FormatInt(run, 10)+".yaml")
 	}
 	return filepath.Join(f.dir, briefName)
 }
@@ -66,21 +87,62 @@ func (f *Folder) partPath(first int64) string {
 
 // parts lists the first ids of the parts.
 func (f *Folder) parts() ([]int64, error) {
+	if err := f.checkParts(); err != nil {
+		return nil, err
+	}
 	entries, err := f.disk.ReadDir(f.path(partsName))
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
 	} else if err != nil {
-		return nil, err
+		return nil, unread(f.path(partsName), err)
 	}
 	var list []int64
 	for _, e := range entries {
-		name, ok := strings.CutSuffix(e.Name(), ".parquet")
-		if first, err := strconv.ParseInt(name, 10, 64); ok && err == nil {
+		if first, ok := partID(e.Name()); ok {
 			list = append(list, first)
 		}
 	}
 	slices.Sort(list)
 	return list, nil
+}
+
+// checkParts refuses a folder parts that is none: through a link, parts of another
+// folder would be read, and removed at the end.
+func (f *Folder) checkParts() error {
+	entries, err := f.disk.ReadDir(f.dir)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil
+	} else if err != nil {
+		return unread(f.dir, err)
+	}
+	for _, e := range entries {
+		if e.Name() == partsName && !e.IsDir() {
+			return damaged(f.path(partsName), "it is not a folder")
+		}
+	}
+	return nil
+}
+
+// partID returns the first id of a part by the name of its file.
+func partID(name string) (int64, bool) {
+	stem, ok := strings.CutSuffix(name, ".parquet")
+	first, err := strconv.ParseInt(stem, 10, 64)
+	return first, ok && err == nil && first > 0 && strconv.FormatInt(first, 10) == stem
+}
+
+// isUnfinished reports whether a name is that of an unfinished write of this
+// package, which is never read and may go.
+func isUnfinished(name string) bool {
+	stem, ok := strings.CutSuffix(name, temporary)
+	if !ok {
+		return false
+	}
+	switch stem {
+	case briefName, manifestName, candidatesName, frontName, rescuedName, logName:
+		return true
+	}
+	_, part := partID(stem)
+	return part || isLeftoverOf(reportName, name)
 }
 
 // valuesReader reads the rows of a folder in order, each once.
@@ -108,7 +170,7 @@ func (f *Folder) read() (*valuesReader, error) {
 func (r *valuesReader) list() error {
 	parts, err := r.f.parts() // first: they go once candidates.parquet is there
 	if err != nil {
-		return &FolderError{r.f.dir, err.Error()}
+		return err
 	}
 	r.sources = append(r.sources[:0], r.f.path(candidatesName))
 	for _, first := range parts {
@@ -179,7 +241,7 @@ func (r *valuesReader) open() error {
 			}
 			continue
 		} else if err != nil {
-			return asDamage(path, err)
+			return unread(path, err)
 		}
 		r.again = false
 		if err := r.begin(t); err != nil {
@@ -217,16 +279,6 @@ func (r *valuesReader) close() {
 		r.t.Close()
 		r.t, r.r = nil, nil
 	}
-}
-
-// asDamage keeps a DamageError; what else keeps a file from being read becomes a
-// FolderError.
-func asDamage(path string, err error) error {
-	var damage *DamageError
-	if errors.As(err, &damage) {
-		return damage
-	}
-	return &FolderError{path, bare(err).Error()}
 }
 
 // rowReader reads the rows of a folder.

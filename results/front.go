@@ -1,7 +1,9 @@
 package results
 
 import (
+	"errors"
 	"io"
+	"io/fs"
 	"math"
 	"slices"
 
@@ -160,12 +162,21 @@ type Table struct {
 // FrontTable reads front.parquet, with the columns of the fine check if they
 // are there. It is empty for a run that has not ended yet.
 func (f *Folder) FrontTable() (*Table, error) {
-	return readTable(f.disk, f.path(frontName), f.manifest.Run())
+	t, err := readTable(f.disk, f.path(frontName), f.manifest.Run())
+	switch {
+	case !errors.Is(err, fs.ErrNotExist):
+		return t, err
+	case f.manifest.State == Ended:
+		return nil, damaged(f.path(frontName), "missing: run makes it anew")
+	}
+	return &Table{}, nil
 }
 
 func readTable(d disk, path, run string) (*Table, error) {
 	t, err := openTable(d, path, true)
-	if err != nil {
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, unread(path, err)
+	} else if err != nil {
 		return nil, err
 	}
 	defer t.Close()

@@ -243,12 +243,9 @@ func assemble(on disk, out string, m *Manifest, folders []*Folder, rows func([]*
 		}
 		var log []byte
 		for i, from := range folders {
-			brief, err := readBytes(on, from.path(briefName))
+			brief, _, err := from.Brief(0)
 			if err != nil {
-				return toDamage(from.path(briefName), err)
-			}
-			if sha(brief) != from.manifest.Brief {
-				return damaged(from.path(briefName), "the checksum in the manifest does not fit")
+				return err
 			}
 			if i == 0 || len(m.Runs) > 0 {
 				if err := copyBrief(on, tmp, i+1, brief); err != nil {
@@ -257,7 +254,7 @@ func assemble(on disk, out string, m *Manifest, folders []*Folder, rows func([]*
 			}
 			entries, err := readBytes(on, from.path(logName))
 			if err != nil && !errors.Is(err, fs.ErrNotExist) {
-				return toDamage(from.path(logName), err)
+				return unread(from.path(logName), err)
 			}
 			_, whole, _ := readLog(entries)
 			log = append(log, entries[:whole]...)

@@ -35,7 +35,7 @@ func TestJoinShards(t *testing.T) {
 			recorder := run.Recorder(study)
 			by, err := recorder.Finish(plan.Run(context.Background(), recorder.Batch))
 			if err == nil {
-				err = run.End(by, nil)
+				err = run.End(context.Background(), by, nil)
 			}
 			if err != nil {
 				t.Fatal(err)
@@ -96,7 +96,7 @@ func TestJoinSeparateRuns(t *testing.T) {
 	if _, err := recorder.Finish(toyPlans(t)["latin"]().Run(context.Background(), recorder.Batch)); err != nil {
 		t.Fatal(err)
 	}
-	if err := run.End(BySignal, nil); err != nil {
+	if err := run.End(context.Background(), BySignal, nil); err != nil {
 		t.Fatal(err)
 	}
 	run.Close()
@@ -122,7 +122,7 @@ func TestJoinSeparateRuns(t *testing.T) {
 		t.Fatal(err)
 	}
 	for run, text := range map[int64]string{1: "title: other\n", 2: "title: toy\n"} {
-		if brief, err := os.ReadFile(f.BriefPath(run)); err != nil || string(brief) != text {
+		if brief, _, err := f.Brief(run); err != nil || string(brief) != text {
 			t.Errorf("brief of run %d: %q %v", run, brief, err)
 		}
 	}

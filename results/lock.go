@@ -47,6 +47,7 @@ type lock struct {
 	watch time.Duration
 
 	unsure bool   // the file system has no locks
+	denied error  // why nothing can be written here; a run with nothing to do does not mind
 	seen   record // when the lock was taken
 
 	mu      sync.Mutex
@@ -58,14 +59,21 @@ type lock struct {
 }
 
 // takeLock takes the lock of a folder or returns an InUseError. It writes
-// nothing, but for the file itself where there is none. Note is told what a user should
-// know.
+// nothing, but for the file itself where there is none. Where nothing may be written, the error
+// waits for claim. Note is told what a user should know.
 func takeLock(d disk, dir string, watch time.Duration, note func(string)) (*lock, error) {
 	path := filepath.Join(dir, lockName)
+	info, err := os.Lstat(path)
+	if err := regular(info, err, path); errors.Is(err, errNoFile) {
+		return nil, &FolderError{path, bare(err).Error()}
+	}
 	l := &lock{dir: dir, disk: d, watch: watch, flock: flock.New(path, flock.SetFlag(os.O_CREATE|os.O_RDWR), flock.SetPermissions(0o666))}
 	ok, err := l.flock.TryLock()
 	switch {
-	case err != nil && (errors.Is(err, fs.ErrPermission) || errors.Is(err, fs.ErrNotExist) || errors.Is(err, syscall.EROFS) || errors.Is(err, syscall.ENOSPC)):
+	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS):
+		l.denied = &WriteError{path, "lock", err}
+		return l, nil
+	case errors.Is(err, fs.ErrNotExist), errors.Is(err, syscall.ENOSPC), errors.Is(err, syscall.EDQUOT):
 		return nil, &WriteError{path, "lock", err}
 	case err != nil:
 		l.unsure = true
@@ -75,7 +83,7 @@ func takeLock(d disk, dir string, watch time.Duration, note func(string)) (*lock
 	}
 	l.seen, _ = l.read()
 	if l.seen.Token != "" && !l.seen.Released && (l.unsure || l.seen.Host != hostName()) {
-		note(fmt.Sprintf("the lock was left by process %d on %s: watching for %v whether it still writes", l.seen.PID, l.seen.Host, watch))
+		note(fmt.Sprintf("waiting %v for the lock of process %d on %s, which was not given back: whether that process still writes shows by then", watch, l.seen.PID, l.seen.Host))
 		time.Sleep(watch)
 		if r, _ := l.read(); r.Token != l.seen.Token || r.Beat != l.seen.Beat {
 			l.flock.Unlock()
@@ -139,6 +147,9 @@ func (l *lock) claim() error {
 	defer l.mu.Unlock()
 	if l.claimed {
 		return l.err
+	}
+	if l.denied != nil {
+		return l.denied
 	}
 	if r, err := l.read(); err != nil {
 		return &WriteError{l.path(), "read", err}

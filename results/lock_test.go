@@ -123,7 +123,7 @@ func TestFolderVanishes(t *testing.T) {
 	if err := os.RemoveAll(dir); err != nil {
 		t.Fatal(err)
 	}
-	if err := run.Append(rows[:10]); !errors.As(err, new(*WriteError)) || !strings.Contains(err.Error(), "the folder has gone") {
+	if err := run.Append(rows[:10]); !errors.As(err, new(*WriteError)) || !strings.Contains(err.Error(), "the folder is not there") {
 		t.Error(err)
 	}
 }
@@ -144,7 +144,7 @@ func TestClockThatJumps(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := run.End(by, nil); err != nil {
+	if err := run.End(context.Background(), by, nil); err != nil {
 		t.Fatal(err)
 	}
 	equalRows(t, "jumping", allRows(t, dir), want)

@@ -12,6 +12,7 @@ import (
 	"runtime"
 	"runtime/debug"
 	"strconv"
+	"syscall"
 
 	"flexwright/objective"
 )
@@ -23,11 +24,13 @@ const Format = 1
 const (
 	manifestName   = "manifest.json"
 	briefName      = "brief.yaml"
+	briefsName     = "briefs"
 	partsName      = "parts"
 	candidatesName = "candidates.parquet"
 	frontName      = "front.parquet"
 	logName        = "log.txt"
 	lockName       = "lock"
+	reportName     = "report.html" // made from a run by report, no part of it
 )
 
 // Identity is what makes two runs the same.
@@ -257,8 +260,10 @@ func readManifest(d disk, dir string) (*Manifest, error) {
 		switch {
 		case errors.Is(err, fs.ErrNotExist):
 			return nil, &FolderError{dir, "there is no such folder"}
+		case errors.Is(err, syscall.ENOTDIR):
+			return nil, &FolderError{dir, "it is no folder"}
 		case err != nil:
-			return nil, &FolderError{dir, bare(err).Error()}
+			return nil, unread(dir, err)
 		}
 		for _, e := range entries {
 			if e.Name() == candidatesName || e.Name() == frontName {
@@ -270,8 +275,11 @@ func readManifest(d disk, dir string) (*Manifest, error) {
 		}
 		return nil, &FolderError{dir, "not a run folder: it has no " + manifestName}
 	}
+	if errors.Is(err, syscall.ENOTDIR) {
+		return nil, &FolderError{dir, "it is no folder"}
+	}
 	if err != nil {
-		return nil, &FolderError{dir, fmt.Sprintf("%s: %v", manifestName, bare(err))}
+		return nil, unread(path, err)
 	}
 	m, err := decodeManifest(data)
 	if err != nil {

@@ -1,12 +1,13 @@
 package results
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io/fs"
 	"path/filepath"
 	"slices"
-	"strings"
+	"syscall"
 	"time"
 
 	"flexwright/objective"
@@ -96,13 +97,18 @@ func mayCreate(on disk, dir string, brief []byte) error {
 	entries, err := on.ReadDir(dir)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil
+	} else if errors.Is(err, syscall.ENOTDIR) {
+		return &FolderError{dir, "it is no folder"}
 	} else if err != nil {
-		return &FolderError{dir, bare(err).Error()}
+		return unread(dir, err)
 	}
 	ours := len(entries) == 0
 	for _, e := range entries {
 		switch name := e.Name(); name {
 		case partsName:
+			if !e.IsDir() {
+				return &FolderError{dir, name + " in it is not a folder"}
+			}
 			ours = true
 		case lockName, briefName + temporary, manifestName + temporary:
 		case briefName:
@@ -180,7 +186,7 @@ func (r *Run) resume() error {
 func (r *Run) count() error {
 	parts, err := r.parts()
 	if err != nil {
-		return &FolderError{r.dir, err.Error()}
+		return err
 	}
 	paths := []string{r.path(candidatesName)}
 	for _, first := range parts {
@@ -191,7 +197,7 @@ func (r *Run) count() error {
 		if i == 0 && errors.Is(err, fs.ErrNotExist) {
 			continue
 		} else if err != nil {
-			return asDamage(path, err)
+			return unread(path, err)
 		}
 		err = r.belongs(t, r.rows)
 		switch {
@@ -252,14 +258,17 @@ func (r *Run) begin() error {
 	if r.clean {
 		return nil
 	}
+	if err := r.checkParts(); err != nil {
+		return err
+	}
 	for _, dir := range []string{r.dir, r.path(partsName)} {
 		entries, err := r.disk.ReadDir(dir)
 		if err != nil && !errors.Is(err, fs.ErrNotExist) {
-			return &WriteError{dir, "list", err}
+			return unread(dir, err)
 		}
 		for _, e := range entries {
-			if path := filepath.Join(dir, e.Name()); strings.HasSuffix(path, temporary) {
-				if err := r.disk.Remove(path); err != nil {
+			if path := filepath.Join(dir, e.Name()); isUnfinished(e.Name()) && !e.IsDir() {
+				if err := r.disk.Remove(path); err != nil && !errors.Is(err, fs.ErrNotExist) {
 					return &WriteError{path, "remove", err}
 				}
 			}
@@ -317,22 +326,23 @@ func (r *Run) writeManifest(by Cause) error {
 }
 
 // Refine adds columns to the front: it is given the front's rows and returns
-// columns, beside those of the run, whose Get finds their values by the row's ID.
-type Refine func(front []objective.Row) ([]objective.Column, error)
+// columns, beside those of the run, whose Get finds their values by the row's ID. It ends with
+// the error of ctx when that is cancelled.
+type Refine func(ctx context.Context, front []objective.Row) ([]objective.Column, error)
 
 // End ends a run. By a signal or a write error it only says so in the
 // manifest. Otherwise it puts all rows into candidates.parquet and the front into front.parquet, and
-// the parts go. It writes nothing when no row was added to a run that had ended before.
+// the parts go. It writes nothing when no row was added to a run that had ended before and its files are whole.
 // Memory does not grow with the number of rows. Refine may be nil.
-func (r *Run) End(by Cause, refine Refine) error {
-	if by.state() == Running {
+//
+// When ctx is cancelled meanwhile, it leaves the run stopped by a signal and
+// returns a StopError; when it cannot write, the run is stopped by cannot_write. Another End does the work.
+func (r *Run) End(ctx context.Context, by Cause, refine Refine) error {
+	switch by.state() {
+	case Running:
 		panic("results: a run ends by something")
-	}
-	if !r.wrote && r.stored.State == Ended && r.candidates == r.rows {
-		return nil
-	}
-	if by.state() == Stopped {
-		if !r.wrote && r.stored.State == Stopped {
+	case Stopped:
+		if !r.wrote && r.stored.State != Running {
 			return nil
 		}
 		if err := r.begin(); err != nil {
@@ -340,9 +350,54 @@ func (r *Run) End(by Cause, refine Refine) error {
 		}
 		return r.writeManifest(by)
 	}
+	if !r.wrote && r.stored.State == Ended && r.candidates == r.rows && r.frontIsWhole() {
+		if r.lock.denied != nil {
+			return nil
+		}
+		if parts, err := r.parts(); err != nil || len(parts) == 0 {
+			return err
+		}
+		if err := r.begin(); err != nil {
+			return err
+		}
+		return r.removeParts()
+	}
 	if err := r.begin(); err != nil {
 		return err
 	}
+	err := r.consolidate(ctx, refine)
+	var write *WriteError
+	switch {
+	case err == nil:
+		if err := r.writeManifest(by); err != nil {
+			return err
+		}
+		return r.removeParts()
+	case ctx.Err() != nil:
+		if err := r.writeManifest(BySignal); err != nil {
+			return err
+		}
+		return &StopError{string(BySignal)}
+	case errors.As(err, &write):
+		r.writeManifest(ByCannotWrite) // as far as it can be
+	}
+	return err
+}
+
+// frontIsWhole reports whether front.parquet is there and what was written.
+func (r *Run) frontIsWhole() bool {
+	t, err := openTable(r.disk, r.path(frontName), true)
+	if err != nil {
+		return false
+	}
+	defer t.Close()
+	return t.run == r.manifest.Run()
+}
+
+// consolidate writes candidates.parquet and front.parquet.
+func (r *Run) consolidate(ctx context.Context, refine Refine) error {
+	defer func(d disk) { r.disk = d }(r.disk)
+	r.disk = stoppable{r.disk, ctx}
 	if err := r.compact(); err != nil {
 		return err
 	}
@@ -352,19 +407,14 @@ func (r *Run) End(by Cause, refine Refine) error {
 	}
 	columns := r.columns
 	if refine != nil {
-		more, err := refine(front)
+		more, err := refine(ctx, front)
 		if err != nil {
 			return err
 		}
 		columns = append(slices.Clone(columns), more...)
 	}
-	if _, err := storeTable(r.disk, r.path(frontName), r.manifest, columns, 0, rowSource(columns, front)); err != nil {
-		return err
-	}
-	if err := r.writeManifest(by); err != nil {
-		return err
-	}
-	return r.removeParts()
+	_, err = storeTable(r.disk, r.path(frontName), r.manifest, columns, 0, rowSource(columns, front))
+	return err
 }
 
 // compact puts all rows into candidates.parquet, if they are not there.
@@ -392,17 +442,21 @@ func (r *Run) compact() error {
 func (r *Run) removeParts() error {
 	parts, err := r.parts()
 	if err != nil {
-		return &WriteError{r.path(partsName), "list", err}
+		return err
 	}
 	for _, first := range parts {
 		if err := r.disk.Remove(r.partPath(first)); err != nil {
 			return &WriteError{r.partPath(first), "remove", err}
 		}
 	}
-	if err := r.disk.Remove(r.path(partsName)); err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return &WriteError{r.path(partsName), "remove", err}
+	err = r.disk.Remove(r.path(partsName))
+	if err == nil || errors.Is(err, fs.ErrNotExist) {
+		return nil
 	}
-	return nil
+	if left, e := r.disk.ReadDir(r.path(partsName)); e == nil && len(left) > 0 {
+		return nil // something that is not ours is in it, and stays
+	}
+	return &WriteError{r.path(partsName), "remove", err}
 }
 
 // Close gives the folder back to other processes.

@@ -10,6 +10,7 @@ import (
 	"io"
 	"io/fs"
 	"math"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -79,7 +80,7 @@ func salvage(on disk, dir, out string) (*Salvaged, error) {
 	f := &Folder{dir: dir, disk: on}
 	parts, err := f.parts()
 	if err != nil {
-		return nil, &FolderError{dir, bare(err).Error()}
+		return nil, err
 	}
 	paths := []string{f.path(candidatesName)}
 	for _, first := range parts {
@@ -161,14 +162,14 @@ func salvage(on disk, dir, out string) (*Salvaged, error) {
 			s.Rescued = w.rows
 		}
 		for i := range max(1, len(m.Runs)) {
-			brief, err := readBytes(on, f.BriefPath(int64(i+1)))
+			brief, err := readBytes(on, f.briefPath(int64(i+1)))
 			if err != nil {
 				note("lost: %v", err)
 			}
 			have := sha(brief)
 			if i == 0 {
 				if have != m.Brief {
-					note("%s is damaged and was copied as it is", f.BriefPath(1))
+					note("%s is damaged and was copied as it is", f.briefPath(1))
 				}
 				m.Brief = have
 			} else {
@@ -262,19 +263,39 @@ func segmentRows(segments []segment, next int64) source {
 // newFolder makes a folder in one step: fill makes it under a temporary name.
 func newFolder(on disk, out string, fill func(tmp string) error) error {
 	out = filepath.Clean(out)
-	if entries, err := on.ReadDir(out); err == nil && len(entries) > 0 {
+	entries, err := on.ReadDir(out)
+	switch {
+	case err == nil && len(entries) > 0:
 		return &FolderError{out, "the folder is not empty"}
-	} else if err != nil && !errors.Is(err, fs.ErrNotExist) {
+	case err != nil && !errors.Is(err, fs.ErrNotExist):
 		return &FolderError{out, bare(err).Error()}
 	}
-	tmp := out + temporary
-	if entries, err := on.ReadDir(tmp); err == nil && len(entries) > 0 {
-		return &FolderError{tmp, "it was left by an earlier attempt: remove it first"}
+	empty, tmp := err == nil, out+temporary
+	if err := mayRemake(on, tmp); err != nil {
+		return err
 	}
 	if err := on.Mkdir(tmp); err != nil {
 		return &WriteError{tmp, "create", err}
 	}
-	err := fill(tmp)
+	l, err := takeLock(on, tmp, watchTime, func(string) {})
+	if err != nil {
+		return err
+	}
+	if err = l.claim(); err == nil {
+		// What an earlier attempt has left goes: its process has let the lock go, and so is dead.
+		for _, name := range ownNames {
+			on.Remove(filepath.Join(tmp, name+temporary))
+			on.Remove(filepath.Join(tmp, name))
+		}
+		removeAll(on, filepath.Join(tmp, briefsName))
+		err = fill(tmp)
+	}
+	l.release()
+	if err == nil && empty {
+		if e := on.Remove(out); e != nil {
+			err = &WriteError{out, "replace", e}
+		}
+	}
 	if err == nil {
 		if e := on.Rename(tmp, out); e != nil {
 			err = &WriteError{out, "rename", e}
@@ -290,9 +311,34 @@ func newFolder(on disk, out string, fill func(tmp string) error) error {
 	return nil
 }
 
+// ownNames are the files that newFolder's callers make.
+var ownNames = []string{candidatesName, frontName, rescuedName, logName, briefName, manifestName}
+
+// mayRemake refuses to make a folder anew that has anything in it but what an
+// interrupted newFolder leaves.
+func mayRemake(on disk, tmp string) error {
+	if info, err := os.Lstat(tmp); err == nil && !info.IsDir() {
+		return &FolderError{tmp, "it is in the way: not a folder"}
+	}
+	entries, err := on.ReadDir(tmp)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil
+	} else if err != nil {
+		return &FolderError{tmp, bare(err).Error()}
+	}
+	for _, e := range entries {
+		name := strings.TrimSuffix(e.Name(), temporary)
+		ours := slices.Contains(ownNames, name) || name == lockName
+		if e.IsDir() != (name == briefsName) || !e.IsDir() && !ours {
+			return &FolderError{tmp, "it is in the way, and holds what no unfinished join leaves: " + e.Name()}
+		}
+	}
+	return nil
+}
+
 // copyBrief stores the brief of run number run of a folder.
 func copyBrief(on disk, dir string, run int, brief []byte) error {
-	path := (&Folder{dir: dir}).BriefPath(int64(run))
+	path := (&Folder{dir: dir}).briefPath(int64(run))
 	if run > 1 {
 		if err := on.Mkdir(filepath.Dir(path)); err != nil {
 			return &WriteError{path, "create the folder of", err}

@@ -87,7 +87,7 @@ func TestScale(t *testing.T) {
 		return err
 	})
 	t.Log(folderSize(t, dir))
-	step("end", func() error { return run.End(ByPlan, nil) })
+	step("end", func() error { return run.End(context.Background(), ByPlan, nil) })
 	t.Log(folderSize(t, dir))
 	run.Close()
 	step("verify", func() error {

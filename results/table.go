@@ -13,6 +13,7 @@ import (
 	"io"
 	"strconv"
 	"strings"
+	"sync/atomic"
 
 	"github.com/parquet-go/parquet-go"
 
@@ -231,7 +232,7 @@ func checkSums(f io.ReaderAt, size int64, whole bool) error {
 // table is a Parquet file that is being read.
 type table struct {
 	path     string
-	f        file
+	f        *watchedFile
 	size     int64
 	parquet  *parquet.File
 	rows     int64
@@ -248,12 +249,36 @@ func openTable(d disk, path string, whole bool) (*table, error) {
 	if err != nil {
 		return nil, err
 	}
-	t := &table{path: path, f: f}
+	t := &table{path: path, f: &watchedFile{file: f}}
 	if err := t.open(whole); err != nil {
 		f.Close()
-		return nil, damaged(path, "%w", err)
+		return nil, t.failure(-1, err)
 	}
 	return t, nil
+}
+
+// watchedFile remembers that the system could not read: the Parquet library says so
+// in its own words, as if the file were damaged.
+type watchedFile struct {
+	file
+	err atomic.Pointer[error]
+}
+
+func (f *watchedFile) ReadAt(p []byte, at int64) (int, error) {
+	n, err := f.file.ReadAt(p, at)
+	if err != nil && err != io.EOF {
+		f.err.CompareAndSwap(nil, &err)
+	}
+	return n, err
+}
+
+// failure is what it means that a row group (-1: the file) could not be read: a ReadError if
+// the system failed, else a DamageError.
+func (t *table) failure(group int, err error) error {
+	if read := t.f.err.Load(); read != nil {
+		return &ReadError{t.path, *read}
+	}
+	return &DamageError{Path: t.path, RowGroup: group, Page: -1, Cause: err}
 }
 
 func (t *table) open(whole bool) (err error) {
@@ -329,13 +354,13 @@ func (t *table) readGroups(from, end int) *valueReader {
 }
 
 // next returns the next row, valid until the call after, or io.EOF. Every
-// other error is a DamageError.
+// other error is a DamageError or a ReadError.
 func (r *valueReader) next() (parquet.Row, error) {
 	for r.at == r.n {
 		if err := r.fill(); err == io.EOF {
 			return nil, err
 		} else if err != nil {
-			return nil, &DamageError{Path: r.t.path, RowGroup: r.group, Page: -1, Cause: err}
+			return nil, r.t.failure(r.group, err)
 		}
 	}
 	row := r.buffer[r.at]

@@ -144,7 +144,7 @@ func sitting(t testing.TB, on disk, dir string, plan search.Plan, study Study, c
 	recorder := run.Recorder(study)
 	by, err := recorder.Finish(plan.Run(ctx, recorder.Batch))
 	if by != "" {
-		err = errors.Join(err, run.End(by, nil))
+		err = errors.Join(err, run.End(context.Background(), by, nil))
 	}
 	return by, err
 }

@@ -10,7 +10,6 @@ import (
 	"path/filepath"
 	"slices"
 	"strconv"
-	"strings"
 
 	"github.com/parquet-go/parquet-go"
 
@@ -54,9 +53,21 @@ func verify(on disk, dir string) (*Verification, error) {
 	if v.folder != nil {
 		v.rows()
 		v.front()
+		v.leftParts()
 	}
 	v.log()
 	return v.out, nil
+}
+
+// leftParts notes parts that a crash has left behind the end of a run.
+func (v *verifier) leftParts() {
+	f := v.folder
+	if f.manifest.State != Ended {
+		return
+	}
+	if parts, err := f.parts(); err == nil && len(parts) > 0 {
+		v.out.Notes = append(v.out.Notes, fmt.Sprintf("%s: %d parts of an end that was interrupted; their rows are in %s, and run clears them", partsName, len(parts), candidatesName))
+	}
 }
 
 type verifier struct {
@@ -90,7 +101,7 @@ func (v *verifier) trouble(path string, err error) {
 func toDamage(path string, err error) *DamageError {
 	var damage *DamageError
 	if !errors.As(err, &damage) {
-		damage = damaged(path, "%w", bare(err))
+		damage = damaged(path, "%w", unread(path, err))
 	}
 	return damage
 }
@@ -102,7 +113,7 @@ func (v *verifier) briefs() {
 		want = append(want, m.Runs[i].Brief)
 	}
 	for i, sum := range want {
-		path := v.folder.BriefPath(int64(i + 1))
+		path := v.folder.briefPath(int64(i + 1))
 		v.out.Files++
 		if data, err := readBytes(v.on, path); err != nil {
 			v.trouble(path, err)
@@ -116,13 +127,15 @@ func (v *verifier) briefs() {
 func (v *verifier) files() error {
 	entries, err := v.on.ReadDir(v.dir)
 	if err != nil {
-		return &FolderError{v.dir, bare(err).Error()}
+		return unread(v.dir, err)
 	}
 	var tables []string
 	for _, e := range entries {
 		switch name := e.Name(); {
 		case name == candidatesName || name == frontName || name == rescuedName:
 			tables = append(tables, filepath.Join(v.dir, name))
+		case name == partsName && !e.IsDir():
+			v.problem(damaged(filepath.Join(v.dir, name), "it is not a folder"))
 		case name == partsName:
 			parts, err := v.on.ReadDir(filepath.Join(v.dir, partsName))
 			if err != nil {
@@ -130,15 +143,14 @@ func (v *verifier) files() error {
 			}
 			for _, e := range parts {
 				name := filepath.Join(partsName, e.Name())
-				stem, ok := strings.CutSuffix(e.Name(), ".parquet")
-				if _, err := strconv.ParseInt(stem, 10, 64); ok && err == nil {
+				if _, ok := partID(e.Name()); ok {
 					tables = append(tables, filepath.Join(v.dir, name))
 				} else {
 					v.note(name)
 				}
 			}
-		case name == "report.html": // made from the run, never read
-		case name == briefName || name == "briefs" || name == manifestName || name == lockName || name == logName:
+		case name == reportName: // made from the run, never read
+		case name == briefName || name == briefsName || name == manifestName || name == lockName || name == logName:
 		default:
 			v.note(name)
 		}
@@ -151,7 +163,7 @@ func (v *verifier) files() error {
 }
 
 func (v *verifier) note(name string) {
-	if strings.HasSuffix(name, temporary) {
+	if isUnfinished(filepath.Base(name)) {
 		v.out.Notes = append(v.out.Notes, name+": an unfinished write, never read")
 	} else {
 		v.out.Notes = append(v.out.Notes, name+": not of the run")
@@ -163,6 +175,10 @@ func (v *verifier) table(path string) {
 	t, err := openTable(v.on, path, true)
 	if errors.Is(err, fs.ErrNotExist) && filepath.Base(filepath.Dir(path)) == partsName {
 		return // the run has ended meanwhile
+	}
+	if read := (*ReadError)(nil); errors.As(err, &read) {
+		v.trouble(path, err)
+		return
 	}
 	if err == nil {
 		defer t.Close()
@@ -227,6 +243,9 @@ func (t *table) pages(groups []bool) (whole int64, bad []*DamageError) {
 			page, err := readPages(chunk, rg.NumRows())
 			whole += int64(page)
 			if err != nil {
+				if read := t.f.err.Load(); read != nil {
+					err = &ReadError{t.path, *read}
+				}
 				bad = append(bad, &DamageError{Path: t.path, RowGroup: g, Column: t.parquet.Schema().Fields()[c].Name(), Page: page, Cause: err})
 			}
 		}

@@ -31,7 +31,7 @@ func smallRun(t testing.TB, dir string) {
 		if _, err := recorder.Finish(plan().Run(context.Background(), recorder.Batch)); err != nil {
 			t.Fatal(err)
 		}
-		if err := run.End(BySignal, nil); err != nil {
+		if err := run.End(context.Background(), BySignal, nil); err != nil {
 			t.Fatal(err)
 		}
 		run.Close()

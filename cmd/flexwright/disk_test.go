@@ -106,6 +106,9 @@ func TestFullDisk(t *testing.T) {
 		if code != exitNoWrite || !strings.Contains(out, "disk is full") {
 			t.Fatalf("%s: %d\n%s", name, code, out)
 		}
+		if folder, err := results.Open(dir); err != nil || name == "space" && folder.Manifest().EndedBy != results.ByCannotWrite { // without an inode there is no new manifest
+			t.Errorf("%s: the folder does not say that it could not be written: %v", name, err)
+		}
 		kept := keptPrefix(t, binary, dir, want)
 		if kept == 0 || kept == len(want) {
 			t.Fatalf("%s: %d rows kept", name, kept)
@@ -135,6 +138,9 @@ func TestFullDisk(t *testing.T) {
 			if code, out := execute(t, binary, verb, dir); code != status {
 				t.Errorf("read-only, %s: %d\n%s", verb, code, out)
 			}
+		}
+		if code, out := execute(t, binary, "run", brief, "--out", dir); code != exitDone { // it has nothing to write
+			t.Errorf("read-only, a finished run: %d\n%s", code, out)
 		}
 		if code, out := execute(t, binary, "run", brief, "--out", filepath.Join(disk, "other.run")); code != exitNoWrite || !strings.Contains(out, "read-only") {
 			t.Errorf("read-only: %d\n%s", code, out)

@@ -6,13 +6,13 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"os"
 	"strconv"
 	"strings"
 
 	"flexwright/configs"
 	"flexwright/models/mechanics"
 	"flexwright/objective"
+	"flexwright/results"
 	"flexwright/results/drawing"
 
 	"github.com/spf13/cobra"
@@ -123,8 +123,8 @@ func runDraw(s streams, path string, o drawOptions) error {
 				return &exitError{exitNoWrite, err}
 			}
 		default:
-			if err := os.WriteFile(f.path, f.text, 0o666); err != nil {
-				return &exitError{exitNoWrite, err}
+			if err := results.WriteFile(f.path, writes(f.text)); err != nil {
+				return err
 			}
 		}
 	}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"strings"
 
@@ -11,12 +12,15 @@ import (
 // fineCheck returns what adds the fine check to the front of a run. It says on
 // the messages' stream what it found.
 func fineCheck(s streams, spec *objective.Spec, designs func() int64) results.Refine {
-	return func(front []objective.Row) ([]objective.Column, error) {
+	return func(ctx context.Context, front []objective.Row) ([]objective.Column, error) {
 		found := map[int64]objective.FineResult{}
 		worst, flagged := objective.FineResult{Worst: -1}, []string{}
 		var at int64
 		fine := objective.NewFine(spec)
 		for _, i := range spec.FineChoice(front, designs()) {
+			if err := ctx.Err(); err != nil {
+				return nil, err
+			}
 			r, ok := fine.CheckRow(&front[i])
 			if !ok {
 				continue
@@ -45,17 +49,17 @@ func fineCheck(s streams, spec *objective.Spec, designs func() int64) results.Re
 
 // fineMarks returns what the fine check found of the designs of a folder, by
 // number, as a cell of the printed front; empty where there was none.
-func fineMarks(folder *results.Folder) map[int64]string {
+func fineMarks(folder *results.Folder) (map[int64]string, error) {
 	marks := map[int64]string{}
 	table, err := folder.FrontTable()
 	if err != nil {
-		return marks
+		return nil, err
 	}
 	id, difference, flagged := -1, -1, -1
 	for i, c := range table.Columns {
 		switch c.Name {
 		case "run":
-			return map[int64]string{}
+			return marks, nil
 		case "id":
 			id = i
 		case "fine_difference":
@@ -65,7 +69,7 @@ func fineMarks(folder *results.Folder) map[int64]string {
 		}
 	}
 	if id < 0 || difference < 0 || flagged < 0 {
-		return marks
+		return marks, nil
 	}
 	for _, row := range table.Rows {
 		if row[flagged].Null {
@@ -80,7 +84,7 @@ func fineMarks(folder *results.Folder) map[int64]string {
 		}
 		marks[row[id].Int] = text
 	}
-	return marks
+	return marks, nil
 }
 
 // fineJSON is the fine check of one design as show prints it.

@@ -84,7 +84,10 @@ func runFront(s streams, dir string, o frontOptions) error {
 			}
 		}
 	}
-	spec := runSpec(folder)
+	spec, err := runSpec(folder)
+	if err != nil {
+		return err
+	}
 	if o.costs {
 		return printCosts(s, folder, spec, o.json)
 	}
@@ -156,10 +159,17 @@ func printRows(s streams, folder *results.Folder, columns []objective.Column, ro
 	for _, g := range folder.Manifest().Goals {
 		add(g.Column)
 	}
-	for _, name := range variedColumns(folder) {
+	varied, err := variedColumns(folder)
+	if err != nil {
+		return err
+	}
+	for _, name := range varied {
 		add(name)
 	}
-	marks := fineMarks(folder)
+	marks, err := fineMarks(folder)
+	if err != nil {
+		return err
+	}
 	head := names
 	if len(marks) > 0 {
 		head = append(slices.Clone(names), "fine check")
@@ -179,10 +189,10 @@ func printRows(s streams, folder *results.Folder, columns []objective.Column, ro
 }
 
 // variedColumns are the columns of what the run's brief varies.
-func variedColumns(folder *results.Folder) []string {
-	spec := runSpec(folder)
-	if spec == nil {
-		return nil
+func variedColumns(folder *results.Folder) ([]string, error) {
+	spec, err := runSpec(folder)
+	if err != nil || spec == nil {
+		return nil, err
 	}
 	var names []string
 	for _, v := range spec.Variables {
@@ -197,5 +207,5 @@ func variedColumns(folder *results.Folder) []string {
 			names = append(names, spec.Column(objective.Ref{Parameter: true, Index: v.Index}))
 		}
 	}
-	return names
+	return names, nil
 }

@@ -44,6 +44,6 @@ func runJoin(s streams, dirs []string, out string) error {
 		return err
 	}
 	m := folder.Manifest()
-	_, err = fmt.Fprintf(s.out, "%s: %s, %d of them feasible\n", out, counted(m.Rows, "design"), m.Feasible)
+	_, err = fmt.Fprintf(s.out, "%s: %s, %d of them feasible\n", plain(out), counted(m.Rows, "design"), m.Feasible)
 	return err
 }

@@ -34,7 +34,8 @@ const (
   4    folder damaged or of an unknown format
   5    folder in use by another process
   6    cannot write (disk full, permission, size limit); stored rows are kept
-  130  stopped by SIGINT, 143 by SIGTERM, at a point from which run goes on`
+  130  stopped by SIGINT, 143 by SIGTERM or SIGHUP, at a point from which run
+       goes on`
 )
 
 // exitError ends the program with a status. Its error is printed unless nil.
@@ -106,7 +107,7 @@ func start(ctx context.Context, args []string, s streams) int {
 	case err == nil:
 	case errors.As(err, &exit) && exit.err == nil:
 	default:
-		fmt.Fprintf(s.err, "flexwright: %s\n", strings.TrimRight(err.Error(), "\n"))
+		fmt.Fprintf(s.err, "flexwright: %s\n", plain(strings.TrimRight(err.Error(), "\n")))
 	}
 	return status(err)
 }

@@ -15,17 +15,26 @@ import (
 
 // What verbs open: briefs, designs, the specs of run folders.
 
-// readInput reads a file, or standard input for "-".
+// readInput reads a file, or standard input for "-": no more of it than the
+// largest that is accepted, whatever the file is.
 func readInput(s streams, path string) (name string, data []byte, err error) {
-	if path == "-" {
-		data, err = io.ReadAll(s.in)
-		return "standard input", data, err
+	name, in := "standard input", s.in
+	if path != "-" {
+		f, err := os.Open(path)
+		if err != nil {
+			return path, nil, refuse("cannot read: %w", err)
+		}
+		defer f.Close()
+		name, in = path, f
 	}
-	data, err = os.ReadFile(path)
-	if err != nil {
-		return path, nil, refuse("cannot read: %w", err)
+	data, err = io.ReadAll(io.LimitReader(in, configs.LargestInput+1))
+	switch {
+	case err != nil:
+		return name, nil, refuse("cannot read: %w", err)
+	case len(data) > configs.LargestInput:
+		return name, nil, refuse("%s has more than %d MB: neither a brief nor an assembly", name, configs.LargestInput>>20)
 	}
-	return path, data, nil
+	return name, data, nil
 }
 
 func loadBrief(name string, data []byte) (*configs.Brief, configs.Problems) {
@@ -48,14 +57,20 @@ func openBrief(s streams, path string) (*configs.Brief, []byte, error) {
 // pickDesign returns a spec without variables: one design of a run folder, or
 // the middle of a brief. The brief it belongs to comes with it.
 func pickDesign(s streams, path, design string) (*objective.Spec, *configs.Brief, error) {
+	spec, brief, _, err := pickStored(s, path, design)
+	return spec, brief, err
+}
+
+// pickStored is pickDesign, with what a run folder has of the design; nil for a brief.
+func pickStored(s streams, path, design string) (*objective.Spec, *configs.Brief, *storedDesign, error) {
 	info, err := os.Stat(path)
 	if path == "-" || err == nil && !info.IsDir() {
 		if design != "" {
-			return nil, nil, refuse("--design belongs to a run folder; %s is a brief", path)
+			return nil, nil, nil, refuse("--design belongs to a run folder; %s is a brief", path)
 		}
 		brief, _, err := openBrief(s, path)
 		if err != nil {
-			return nil, nil, err
+			return nil, nil, nil, err
 		}
 		spec, space := brief.Spec(), brief.Space()
 		u, x := make([]float64, len(space)), make([]float64, len(space))
@@ -66,37 +81,37 @@ func pickDesign(s streams, path, design string) (*objective.Spec, *configs.Brief
 		}
 		space.Decode(u, x)
 		spec.Pin(x)
-		return spec, brief, nil
+		return spec, brief, nil, nil
 	}
 	folder, err := results.Open(path)
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
 	if design == "" {
-		return nil, nil, refuse("%s is a run folder: give --design ID; flexwright front %s lists the best", path, path)
+		return nil, nil, nil, refuse("%s is a run folder: give --design ID; flexwright front %s lists the best", path, path)
 	}
 	number, id, err := parseDesign(design)
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
 	row, ok, err := folder.Row(number, id)
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
 	if !ok {
-		return nil, nil, refuse("--design %s: %s has no such design", design, path)
+		return nil, nil, nil, refuse("--design %s: %s has no such design", design, path)
 	}
-	brief, _, err := openBrief(s, folder.BriefPath(number))
+	brief, err := folderBrief(folder, number)
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
 	spec := brief.Spec()
 	x := make([]float64, len(spec.Variables))
 	if !spec.Point(&row, x) {
-		return nil, nil, &results.DamageError{Path: path, RowGroup: -1, Page: -1, ID: id, Cause: fmt.Errorf("the row does not belong to the folder's brief")}
+		return nil, nil, nil, &results.DamageError{Path: path, RowGroup: -1, Page: -1, ID: id, Cause: fmt.Errorf("the row does not belong to the folder's brief")}
 	}
 	spec.Pin(x)
-	return spec, brief, nil
+	return spec, brief, &storedDesign{folder, row}, nil
 }
 
 // parseDesign reads ID or RUN:ID.
@@ -115,19 +130,32 @@ func parseDesign(text string) (run, id int64, err error) {
 
 // runSpec returns the spec of a run folder's brief, nil where there is none of
 // one (separate runs joined, a brief of another version).
-func runSpec(folder *results.Folder) *objective.Spec {
+func runSpec(folder *results.Folder) (*objective.Spec, error) {
 	if len(folder.Manifest().Runs) > 0 {
-		return nil
+		return nil, nil
 	}
-	data, err := os.ReadFile(folder.BriefPath(0))
+	data, path, err := folder.Brief(0)
 	if err != nil {
-		return nil
+		return nil, err
 	}
-	brief, problems := loadBrief("brief.yaml", data)
+	brief, problems := loadBrief(path, data)
 	if len(problems) > 0 {
-		return nil
+		return nil, nil
 	}
-	return brief.Spec()
+	return brief.Spec(), nil
+}
+
+// folderBrief reads the brief of a run of a folder, which has to be good.
+func folderBrief(folder *results.Folder, run int64) (*configs.Brief, error) {
+	data, path, err := folder.Brief(run)
+	if err != nil {
+		return nil, err
+	}
+	brief, problems := loadBrief(path, data)
+	if len(problems) > 0 {
+		return nil, &exitError{exitRefused, problems}
+	}
+	return brief, nil
 }
 
 var metre = models.Unit{Symbol: "m", Suffix: "m", Dimension: models.Length, SI: 1}

@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 
@@ -45,7 +46,13 @@ func runReport(s streams, dir string, o reportOptions) error {
 	if err != nil {
 		return err
 	}
-	in := report.Input{Folder: folder, Brief: func(run int64) *report.Brief { return reportBrief(folder.BriefPath(run)) }}
+	briefs := make([]*report.Brief, max(1, len(folder.Manifest().Runs)))
+	for i := range briefs {
+		if briefs[i], err = reportBrief(folder, int64(i+1)); err != nil {
+			return err
+		}
+	}
+	in := report.Input{Folder: folder, Brief: func(run int64) *report.Brief { return briefs[max(run-1, 0)] }}
 	for _, text := range o.designs {
 		run, id, err := parseDesign(text)
 		if err != nil {
@@ -63,36 +70,13 @@ func runReport(s streams, dir string, o reportOptions) error {
 	if o.out == "" {
 		o.out = filepath.Join(dir, "report.html")
 	}
-	if err := writeReport(o.out, in); err != nil {
+	err = results.WriteFile(o.out, func(w io.Writer) error { return reportError(report.Write(w, in)) })
+	if errors.As(err, new(*results.WriteError)) {
+		return &exitError{exitNoWrite, fmt.Errorf("the report: %w (--out names another place)", err)}
+	} else if err != nil {
 		return err
 	}
-	_, err = fmt.Fprintln(s.out, o.out)
-	return err
-}
-
-// writeReport puts the file in place whole, or not at all.
-func writeReport(path string, in report.Input) (err error) {
-	f, err := os.CreateTemp(filepath.Dir(path), ".report-*.html")
-	if err != nil {
-		return &exitError{exitNoWrite, fmt.Errorf("cannot write the report: %w (--out names another place)", err)}
-	}
-	defer func() {
-		if err != nil {
-			f.Close()
-			os.Remove(f.Name())
-		}
-	}()
-	w := bufio.NewWriterSize(f, 1<<16)
-	if err := reportError(report.Write(w, in)); err != nil {
-		return err
-	}
-	if err := errors.Join(w.Flush(), f.Chmod(0o644), f.Close()); err != nil {
-		return &exitError{exitNoWrite, err}
-	}
-	if err := os.Rename(f.Name(), path); err != nil {
-		return &exitError{exitNoWrite, err}
-	}
-	return nil
+	return printPath(s, o.out)
 }
 
 // reportError gives the errors of report.Write their exit status: what it does
@@ -111,18 +95,18 @@ func reportError(err error) error {
 
 // reportBrief reads a brief of a run for its report. A brief that this version
 // refuses leaves the report without what depends on it.
-func reportBrief(path string) *report.Brief {
-	data, err := os.ReadFile(path)
+func reportBrief(folder *results.Folder, run int64) (*report.Brief, error) {
+	data, path, err := folder.Brief(run)
 	if err != nil {
-		return &report.Brief{Problem: err.Error()}
+		return nil, err
 	}
 	brief, problems := loadBrief(filepath.Base(path), data)
 	if len(problems) > 0 {
-		return &report.Brief{Text: string(data), Problem: problems[0].Message}
+		return &report.Brief{Text: string(data), Problem: problems[0].Message}, nil
 	}
 	t := brief.Section("tolerances")
 	return &report.Brief{Title: brief.Title(), Text: string(data), Spec: brief.Spec(), Space: brief.Space(), Plan: planText(brief.Plan()),
-		Sigma: t.SI("thickness"), Samples: t.Int("samples"), Seed: brief.Plan().Seed}
+		Sigma: t.SI("thickness"), Samples: t.Int("samples"), Seed: brief.Plan().Seed}, nil
 }
 
 func planText(p configs.Plan) string {

@@ -4,13 +4,11 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"fmt"
-	"os"
-	"os/signal"
 	"path/filepath"
 	"runtime"
 	"strings"
-	"syscall"
 	"time"
 
 	"flexwright/configs"
@@ -92,7 +90,9 @@ func runRun(ctx context.Context, s streams, path string, o runOptions) error {
 	if err != nil {
 		return refuse("%w", err)
 	}
-	run, err := results.Start(dir, describeRun(brief, text, spec, plan.Seed, shard))
+	description := describeRun(brief, text, spec, plan.Seed, shard)
+	description.Note = func(text string) { fmt.Fprintln(s.err, plain(text)) }
+	run, err := results.Start(dir, description)
 	if err != nil {
 		return err
 	}
@@ -105,7 +105,12 @@ func runRun(ctx context.Context, s streams, path string, o runOptions) error {
 	cause, err := recorder.Finish(ended, err)
 	progress.close()
 	if cause != "" {
-		if endErr := run.End(cause, fineCheck(s, spec, func() int64 { return first(run.Stored()) })); err == nil {
+		endErr := run.End(ctx, cause, fineCheck(s, spec, func() int64 { return first(run.Stored()) }))
+		var stop *results.StopError
+		if errors.As(endErr, &stop) { // while the files were put together
+			cause, endErr = results.Cause(stop.By), nil
+		}
+		if err == nil {
 			err = endErr
 		}
 	}
@@ -113,7 +118,7 @@ func runRun(ctx context.Context, s streams, path string, o runOptions) error {
 		return err
 	}
 	if cause == results.BySignal {
-		fmt.Fprintf(s.err, "stopped with %s stored; go on with: flexwright run %s --out %s\n", counted(first(run.Stored()), "design"), path, dir)
+		fmt.Fprintf(s.err, "stopped with %s stored; go on with: %s\n", counted(first(run.Stored()), "design"), plain(goOn(path, dir, o, shard)))
 		return &exitError{status: signalled()}
 	}
 	if err := runFront(s, dir, frontOptions{top: 10, json: o.json}); err != nil {
@@ -123,6 +128,24 @@ func runRun(ctx context.Context, s streams, path string, o runOptions) error {
 		return &exitError{status: exitNo}
 	}
 	return nil
+}
+
+// goOn is the command that goes on with a run, for a shell: all that makes the
+// run what it is. What only this sitting was given (workers, bounds) is not in it.
+func goOn(path, dir string, o runOptions, shard search.Shard) string {
+	if path == "-" {
+		path = filepath.Join(dir, "brief.yaml")
+	} else if strings.HasPrefix(path, "-") {
+		path = "./" + path
+	}
+	words := []string{"flexwright", "run", path, "--out=" + dir}
+	if o.seedGiven {
+		words = append(words, fmt.Sprintf("--seed=%d", o.seed))
+	}
+	if shard.N > 0 {
+		words = append(words, fmt.Sprintf("--shard=%d/%d", shard.I, shard.N))
+	}
+	return shellQuoted(words...)
 }
 
 func first(rows, _ int64) int64 { return rows }
@@ -165,26 +188,4 @@ func study(spec *objective.Spec, o runOptions, observe func([]objective.Row, boo
 		MaxDesigns: o.maxDesigns,
 		For:        o.forTime,
 	}
-}
-
-// stopOnSignal returns a context that the first SIGINT or SIGTERM cancels; the
-// second ends the program at once. The function tells the exit status of the
-// first.
-func stopOnSignal(ctx context.Context, s streams) (context.Context, func() int) {
-	ctx, cancel := context.WithCancel(ctx)
-	signals := make(chan os.Signal, 2)
-	got := make(chan int, 1)
-	signal.Notify(signals, os.Interrupt, syscall.SIGTERM)
-	go func() {
-		code := exitInt
-		if <-signals == syscall.SIGTERM {
-			code = exitTerm
-		}
-		got <- code
-		fmt.Fprintln(s.err, "stopping: storing what is being evaluated (again: stop at once)")
-		cancel()
-		<-signals
-		os.Exit(code)
-	}()
-	return ctx, func() int { return <-got }
 }

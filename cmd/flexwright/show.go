@@ -5,13 +5,13 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
-	"os"
 	"path/filepath"
 	"strings"
 
 	"flexwright/configs"
 	"flexwright/models"
 	"flexwright/objective"
+	"flexwright/results"
 
 	"github.com/spf13/cobra"
 )
@@ -51,7 +51,7 @@ first of each choice. --set changes a parameter or the material.`,
 }
 
 func runShow(_ context.Context, s streams, path string, o showOptions) error {
-	spec, brief, err := pickDesign(s, path, o.design)
+	spec, brief, stored, err := pickStored(s, path, o.design)
 	if err != nil {
 		return err
 	}
@@ -61,6 +61,9 @@ func runShow(_ context.Context, s streams, path string, o showOptions) error {
 		}
 	}
 	detail := objective.NewDetail(spec)
+	if stored != nil && len(o.set) == 0 {
+		stored.compare(s, &detail.Row)
+	}
 	if o.fine {
 		r := objective.NewFine(spec).Check(nil)
 		detail.Fine = &r
@@ -78,8 +81,8 @@ func runShow(_ context.Context, s streams, path string, o showOptions) error {
 			_, err := s.out.Write(text)
 			return err
 		}
-		if err := os.WriteFile(o.assembly, text, 0o666); err != nil {
-			return &exitError{exitNoWrite, err}
+		if err := results.WriteFile(o.assembly, writes(text)); err != nil {
+			return err
 		}
 	}
 	if o.json {
@@ -108,7 +111,7 @@ func showTitle(brief *configs.Brief, path string, o showOptions) string {
 	if len(o.set) > 0 {
 		title += ", with " + strings.Join(o.set, ", ")
 	}
-	return strings.Join(wrap(title, pageWidth), "\n")
+	return strings.Join(wrap(plain(title), pageWidth), "\n")
 }
 
 // setValue changes a pinned spec by NAME=VALUE.

@@ -79,7 +79,7 @@ func TestReportCommand(t *testing.T) {
 		{[]string{"report", run, "--design", "31"}, exitRefused, "no design 31"},
 		{[]string{"report", run, "--design", "knee"}, exitRefused, "--design knee"},
 		{[]string{"report", filepath.Join(dir, "none.run")}, exitRefused, "no such folder"},
-		{[]string{"report", run, "--out", filepath.Join(dir, "none", "r.html")}, exitNoWrite, "cannot write"},
+		{[]string{"report", run, "--out", filepath.Join(dir, "none", "r.html")}, exitNoWrite, "--out names another place"},
 		{[]string{"report"}, exitRefused, "DIR"},
 	} {
 		code, out, messages := command(t, c.args...)
@@ -87,7 +87,7 @@ func TestReportCommand(t *testing.T) {
 			t.Errorf("%v: exit %d, %q on stdout, %s", c.args, code, out, messages)
 		}
 	}
-	left, err := filepath.Glob(filepath.Join(run, ".report*"))
+	left, err := filepath.Glob(filepath.Join(run, "report.html.*"))
 	if err != nil || len(left) > 0 {
 		t.Errorf("left behind: %v %v", left, err)
 	}

@@ -18,7 +18,12 @@ type textTable struct {
 
 func newTextTable(head ...string) *textTable { return &textTable{rows: [][]string{head}} }
 
-func (t *textTable) row(cells ...string) { t.rows = append(t.rows, cells) }
+func (t *textTable) row(cells ...string) {
+	for i := range cells {
+		cells[i] = plain(cells[i])
+	}
+	t.rows = append(t.rows, cells)
+}
 
 func (t *textTable) write(w io.Writer) error {
 	width := make([]int, len(t.rows[0]))

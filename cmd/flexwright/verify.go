@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"fmt"
 
 	"flexwright/results"
@@ -96,11 +97,17 @@ func runVerify(c *cobra.Command, s streams, dir string, o verifyOptions) error {
 	if err := printVerified(s, &out, o); err != nil {
 		return err
 	}
+	code := exitFault // the system could not read
+	for _, p := range v.Problems {
+		if !errors.As(p, new(*results.ReadError)) {
+			code = exitDamaged
+		}
+	}
 	switch n := len(v.Problems); {
 	case n == 1:
-		return &exitError{exitDamaged, fmt.Errorf("%s: one problem", dir)}
+		return &exitError{code, fmt.Errorf("%s: one problem", dir)}
 	case n > 1:
-		return &exitError{exitDamaged, fmt.Errorf("%s: %d problems", dir, n)}
+		return &exitError{code, fmt.Errorf("%s: %d problems", dir, n)}
 	}
 	return replayErr
 }
@@ -110,10 +117,10 @@ func printVerified(s streams, out *verified, o verifyOptions) error {
 		return writeJSON(s.out, out)
 	}
 	for _, p := range out.Problems {
-		fmt.Fprintln(s.out, p.Message)
+		fmt.Fprintln(s.out, plain(p.Message))
 	}
 	for _, n := range out.Notes {
-		fmt.Fprintln(s.out, "note:", n)
+		fmt.Fprintln(s.out, "note:", plain(n))
 	}
 	if out.Salvaged != nil {
 		fmt.Fprintf(s.out, "saved in %s: %d rows, from which run goes on; %d rows behind a gap, in rescued.parquet\n", o.salvage, out.Salvaged.Kept, out.Salvaged.Rescued)
@@ -132,7 +139,7 @@ func replay(ctx context.Context, s streams, dir string) error {
 	if len(m.Runs) > 0 {
 		return refuse("%s was joined from separate runs: --replay each of those", dir)
 	}
-	brief, _, err := openBrief(s, folder.BriefPath(0))
+	brief, err := folderBrief(folder, 0)
 	if err != nil {
 		return err
 	}

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -64,7 +65,7 @@ func syntheticRun(t testing.TB, dir string, n int) *objective.Spec {
 			rows = rows[:0]
 		}
 	}
-	if err := run.End(results.ByPlan, nil); err != nil {
+	if err := run.End(context.Background(), results.ByPlan, nil); err != nil {
 		t.Fatal(err)
 	}
 	return spec

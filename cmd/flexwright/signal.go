@@ -1,0 +1,35 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"os/signal"
+	"syscall"
+)
+
+// stopOnSignal returns a context that the first SIGINT, SIGTERM or SIGHUP cancels; the
+// second ends the program at once. A SIGHUP that was ignored from the start (nohup) stays
+// ignored. The function tells the exit status of the first.
+func stopOnSignal(ctx context.Context, s streams) (context.Context, func() int) {
+	ctx, cancel := context.WithCancel(ctx)
+	signals := make(chan os.Signal, 2)
+	got := make(chan int, 1)
+	stopping := []os.Signal{os.Interrupt, syscall.SIGTERM}
+	if !signal.Ignored(syscall.SIGHUP) {
+		stopping = append(stopping, syscall.SIGHUP)
+	}
+	signal.Notify(signals, stopping...)
+	go func() {
+		code := exitTerm
+		if <-signals == os.Interrupt {
+			code = exitInt
+		}
+		got <- code
+		fmt.Fprintln(s.err, "stopping: storing what is being evaluated (again: stop at once)")
+		cancel()
+		<-signals
+		os.Exit(code)
+	}()
+	return ctx, func() int { return <-got }
+}
