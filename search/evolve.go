@@ -76,22 +76,25 @@ func (e *Evolve) Designs() int64 {
 	return total
 }
 
-// Run implements Plan. The loop over generations is eaopt's; what a generation
-// does is ours, in breeding. eaopt orders individuals by one number, so each
-// gets its place in our own order, and never evaluates anything itself.
-func (e *Evolve) Run(ctx context.Context, batch Batch) (by EndedBy, err error) {
+// Run implements Plan. The loop over generations, and the population, are eaopt's;
+// what a generation does is ours: breeding is its model. eaopt orders individuals
+// by one number, their rank, and never evaluates anything itself.
+func (e *Evolve) Run(ctx context.Context, batch Batch) (EndedBy, error) {
 	b := newBreeding(e.space, e.seed, e.o, func(p *Proposals) ([]Outcome, error) {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
 		return batch(ctx, p)
 	})
+	if err := guard(b.first); err != nil || b.endedBy != NotEnded {
+		return b.endedBy, err
+	}
 	config := eaopt.GAConfig{
 		NPops:        1,
 		PopSize:      uint(e.o.Population),
 		NGenerations: uint(e.o.Generations),
 		HofSize:      1,
-		Model:        &loop{b: b},
+		Model:        model{b},
 		RNG:          v1.New(v1.NewSource(1)), // drawn from by eaopt's bookkeeping only
 		EarlyStop: func(*eaopt.GA) bool {
 			return b.endedBy != NotEnded || b.generation >= e.o.Generations
@@ -101,7 +104,11 @@ func (e *Evolve) Run(ctx context.Context, batch Batch) (by EndedBy, err error) {
 	if err != nil {
 		return NotEnded, err
 	}
-	if err := ga.Minimize(config.Model.(*loop).newGenome); err != nil {
+	handed := 0
+	if err := ga.Minimize(func(*v1.Rand) eaopt.Genome {
+		handed++
+		return b.parents[handed-1]
+	}); err != nil {
 		return NotEnded, err
 	}
 	if b.endedBy != NotEnded {
@@ -110,45 +117,33 @@ func (e *Evolve) Run(ctx context.Context, batch Batch) (by EndedBy, err error) {
 	return ByPlan, nil
 }
 
-// loop is eaopt's model: one generation at a time.
-type loop struct {
-	b       *breeding
-	created int
-	err     error
-}
-
-// newGenome evaluates the whole first sample when eaopt asks for its first
-// member, because eaopt would evaluate one by one. It cannot fail, so an error
-// waits for the member's Evaluate.
-func (l *loop) newGenome(*v1.Rand) eaopt.Genome {
-	if l.created == 0 {
-		l.err = l.guard(l.b.first)
-	}
-	l.created++
-	return &genome{place: float64(l.created - 1), err: l.err}
-}
+// model is breeding as eaopt's model of evolution: it turns a population into the
+// next.
+type model struct{ *breeding }
 
 // Apply implements eaopt.Model.
-func (l *loop) Apply(pop *eaopt.Population) error {
-	if err := l.guard(l.b.next); err != nil {
+func (m model) Apply(population *eaopt.Population) error {
+	individuals := population.Individuals
+	for i := range individuals {
+		m.parents[i] = individuals[i].Genome.(*design)
+	}
+	if err := guard(m.next); err != nil {
 		return err
 	}
-	if l.b.endedBy == NotEnded && l.b.stagnates() {
-		l.b.endedBy = ByStagnation
+	if m.endedBy == NotEnded && m.stagnates() {
+		m.endedBy = ByStagnation
 	}
-	for i := range pop.Individuals {
-		pop.Individuals[i] = eaopt.Individual{
-			Genome: &genome{place: float64(i)}, Fitness: float64(i), Evaluated: true,
-		}
+	for i, d := range m.parents {
+		individuals[i] = eaopt.Individual{Genome: d, Fitness: d.rank, Evaluated: true}
 	}
 	return nil
 }
 
 // Validate implements eaopt.Model.
-func (l *loop) Validate() error { return nil }
+func (model) Validate() error { return nil }
 
 // guard keeps a panic, which on eaopt's goroutine would end the process.
-func (l *loop) guard(f func() error) (err error) {
+func guard(f func() error) (err error) {
 	defer func() {
 		if v := recover(); v != nil {
 			err = &Panic{Index: -1, Value: v, Stack: debug.Stack()}
@@ -157,15 +152,4 @@ func (l *loop) guard(f func() error) (err error) {
 	return f()
 }
 
-// genome stands for the member of the breeding at its place in order.
-type genome struct {
-	place float64
-	err   error
-}
-
-func (g *genome) Evaluate() (float64, error)       { return g.place, g.err }
-func (g *genome) Clone() eaopt.Genome              { c := *g; return &c }
-func (g *genome) Mutate(*v1.Rand)                  { panic("search: eaopt must not mutate") }
-func (g *genome) Crossover(eaopt.Genome, *v1.Rand) { panic("search: eaopt must not recombine") }
-
-var _ eaopt.Model = (*loop)(nil)
+var _ eaopt.Model = model{}

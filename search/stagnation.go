@@ -12,13 +12,8 @@ func (b *breeding) stagnates() bool {
 	if b.o.Stagnation == 0 || b.generation < b.marked+b.o.Stagnation {
 		return false
 	}
-	m := b.all.m
-	var now []float64
-	for i := range b.frontier {
-		if b.all.violation[i] == 0 {
-			now = append(now, b.all.objectives(i)...)
-		}
-	}
+	m := b.objectives
+	now := b.feasibleFront()
 	if m > 3 { // a hundred points show growth; more cost much
 		now = gather(now, m, Thin(now, m, 100))
 	}

@@ -17,7 +17,7 @@ type surrogate struct {
 	inner *breeding
 	round uint64
 
-	recent cohort // the latest points told
+	recent []*design // the latest
 
 	goals     radial // m objectives, as shares of low to high
 	low, high []float64
@@ -72,52 +72,39 @@ func (s *surrogate) features(u, f []float64) {
 	}
 }
 
-// remember keeps the latest points told.
-func (s *surrogate) remember(c *cohort, from int) {
-	s.recent.adopt(c)
-	for i := from; i < c.n; i++ {
-		s.recent.take(c, i)
-	}
-	if s.recent.n > 4*maxCentres {
-		var keep cohort
-		keep.adopt(&s.recent)
-		for i := s.recent.n - maxCentres; i < s.recent.n; i++ {
-			keep.take(&s.recent, i)
-		}
-		s.recent = keep
+// remember keeps the latest designs.
+func (s *surrogate) remember(latest []*design) {
+	s.recent = append(s.recent, latest...)
+	if n := len(s.recent); n > 4*maxCentres {
+		s.recent = slices.Clone(s.recent[n-maxCentres:])
 	}
 }
 
 // learn fits the model to the parents and the latest others. It reports false
 // where too little is known.
 func (s *surrogate) learn(b *breeding) bool {
-	var (
-		set cohort
-		a   = &b.all
-	)
-	set.adopt(a)
-	for i := range b.parents {
-		set.take(a, i)
-	}
-	parent := func(id int64) bool { return slices.Contains(a.id[:b.parents], id) }
-	for i := s.recent.n - 1; i >= 0 && set.n < maxCentres; i-- {
-		if !parent(s.recent.id[i]) {
-			set.take(&s.recent, i)
+	set := slices.Clone(b.parents)
+	for i := len(s.recent) - 1; i >= 0 && len(set) < maxCentres; i-- {
+		if !slices.Contains(b.parents, s.recent[i]) {
+			set = append(set, s.recent[i])
 		}
 	}
 	s.top = math.MinInt
+	s.limits = 0
 	goals, bounds := 0, 0 // points with known objectives, with known limits
 	violated := false
-	for i := range set.n {
-		if set.known[i] {
+	measured := func(d *design) bool { return len(d.limits) > 0 && allFinite(d.limits) }
+	for _, d := range set {
+		if d.objectives != nil {
 			goals++
 		}
-		if set.measured[i] {
+		if measured(d) {
 			bounds++
 		}
-		if set.violation[i] > 0 {
+		s.limits = max(s.limits, len(d.limits))
+		if !d.feasible() {
 			violated = true
-			s.top = max(s.top, set.stage[i])
+			s.top = max(s.top, d.stage)
 		}
 	}
 	enough := s.dim + 10
@@ -125,14 +112,13 @@ func (s *surrogate) learn(b *breeding) bool {
 		return false
 	}
 	// Limits are learned one by one where most points have them, else as one.
-	single := 2*bounds < set.n
+	single := 2*bounds < len(set)
 	inBounds := func(i int) bool {
 		if single {
-			return !math.IsInf(set.violation[i], 1)
+			return !math.IsInf(set[i].violation, 1)
 		}
-		return set.measured[i]
+		return measured(set[i])
 	}
-	s.limits = set.limits
 	if single {
 		s.limits = 1
 	}
@@ -141,21 +127,21 @@ func (s *surrogate) learn(b *breeding) bool {
 	}
 	s.joint = true
 	s.avoid = s.avoid[:0]
-	for i := range set.n {
+	for i, d := range set {
 		in := inBounds(i) || s.limits == 0
-		s.joint = s.joint && set.known[i] && in
+		s.joint = s.joint && d.objectives != nil && in
 		if !in {
-			s.features(set.point(i), s.feature)
+			s.features(d.u, s.feature)
 			s.avoid = append(s.avoid, s.feature...)
 		}
 	}
 	var signed []float64
 	if single && s.limits > 0 {
-		signed = s.signed(&set)
+		signed = s.signed(set)
 	}
 	s.span(b)
 	goalsOf := func(i int, v []float64) {
-		for k, f := range set.objectives(i) {
+		for k, f := range set[i].objectives {
 			v[k] = min((f-s.low[k])/(s.high[k]-s.low[k]), worstShare)
 		}
 	}
@@ -163,30 +149,30 @@ func (s *surrogate) learn(b *breeding) bool {
 		if single {
 			v[0] = signed[i]
 		} else {
-			copy(v, set.limit[i*set.limits:(i+1)*set.limits])
+			copy(v, set[i].limits)
 		}
 	}
-	m := set.m
+	m := b.objectives
 	if s.joint {
-		return s.fit(&s.goals, &set, m+s.limits, func(int) bool { return true }, func(i int, v []float64) {
+		return s.fit(&s.goals, set, m+s.limits, func(int) bool { return true }, func(i int, v []float64) {
 			goalsOf(i, v)
 			if s.limits > 0 {
 				boundsOf(i, v[m:])
 			}
 		})
 	}
-	return s.fit(&s.goals, &set, m, func(i int) bool { return set.known[i] }, goalsOf) &&
-		(s.limits == 0 || s.fit(&s.bounds, &set, s.limits, inBounds, boundsOf))
+	return s.fit(&s.goals, set, m, func(i int) bool { return set[i].objectives != nil }, goalsOf) &&
+		(s.limits == 0 || s.fit(&s.bounds, set, s.limits, inBounds, boundsOf))
 }
 
 // fit passes the chosen points of set to a radial basis function.
-func (s *surrogate) fit(f *radial, set *cohort, outputs int, in func(int) bool, of func(int, []float64)) bool {
+func (s *surrogate) fit(f *radial, set []*design, outputs int, in func(int) bool, of func(int, []float64)) bool {
 	s.centre, s.value = s.centre[:0], s.value[:0]
-	for i := range set.n {
+	for i, d := range set {
 		if !in(i) {
 			continue
 		}
-		s.features(set.point(i), s.feature)
+		s.features(d.u, s.feature)
 		s.centre = append(s.centre, s.feature...)
 		s.value = lengthen(s.value, len(s.value)+outputs)
 		of(i, s.value[len(s.value)-outputs:])
@@ -196,13 +182,13 @@ func (s *surrogate) fit(f *radial, set *cohort, outputs int, in func(int) bool, 
 
 // span sets the range of objectives that becomes 0 to 1: that of the parents.
 func (s *surrogate) span(b *breeding) {
-	a := &b.all
-	s.low, s.high = lengthen(s.low, a.m), lengthen(s.high, a.m)
-	for k := range a.m {
+	m := b.objectives
+	s.low, s.high = lengthen(s.low, m), lengthen(s.high, m)
+	for k := range m {
 		s.low[k], s.high[k] = math.Inf(1), math.Inf(-1)
-		for i := range b.parents {
-			if a.known[i] {
-				f := a.objs[i*a.m+k]
+		for _, p := range b.parents {
+			if p.objectives != nil {
+				f := p.objectives[k]
 				s.low[k], s.high[k] = min(s.low[k], f), max(s.high[k], f)
 			}
 		}
@@ -217,27 +203,26 @@ func (s *surrogate) span(b *breeding) {
 
 // total is the violation as the model sees it, which knows no stages: each stage
 // that was not reached adds 1.
-func (s *surrogate) total(c *cohort, i int) float64 {
-	v := c.violation[i]
-	if v == 0 {
+func (s *surrogate) total(d *design) float64 {
+	if d.feasible() {
 		return 0
 	}
-	return v + float64(s.top-c.stage[i])
+	return d.violation + float64(s.top-d.stage)
 }
 
 // signed turns violations into values that fall through zero at the edge of the
 // feasible region: a feasible point has minus its distance from the nearest
 // point with a violation, times the median slope there.
-func (s *surrogate) signed(set *cohort) []float64 {
-	n := set.n
+func (s *surrogate) signed(set []*design) []float64 {
+	n := len(set)
 	f := make([]float64, n*s.dim)
 	for i := range n {
-		s.features(set.point(i), f[i*s.dim:(i+1)*s.dim])
+		s.features(set[i].u, f[i*s.dim:(i+1)*s.dim])
 	}
 	gap := slices.Repeat([]float64{math.Inf(1)}, n) // to the nearest of the other side
 	for i := range n {
 		for j := range i {
-			if (set.violation[i] > 0) == (set.violation[j] > 0) {
+			if set[i].feasible() == set[j].feasible() {
 				continue
 			}
 			d := math.Cbrt(cube3(f[i*s.dim:(i+1)*s.dim], f[j*s.dim:(j+1)*s.dim]))
@@ -247,7 +232,7 @@ func (s *surrogate) signed(set *cohort) []float64 {
 	var slopes, sizes []float64
 	value := make([]float64, n)
 	for i := range value {
-		value[i] = s.total(set, i)
+		value[i] = s.total(set[i])
 	}
 	for i, v := range value {
 		if v > 0 && finite(v) {
@@ -276,12 +261,13 @@ func (s *surrogate) signed(set *cohort) []float64 {
 // answer is the batch of the search on the model.
 func (s *surrogate) answer(p *Proposals) ([]Outcome, error) {
 	in := s.inner
-	m, n := in.all.m, len(p.Points)
+	m, n := in.objectives, len(p.Points)
 	s.y = lengthen(s.y, m+s.limits)
 	s.out = lengthen(s.out, n)
 	s.flat = lengthen(s.flat, n*m)
-	for i := range n {
-		s.features(in.all.point(in.parents+i), s.feature)
+	for i, c := range in.children {
+		c.predicted = true
+		s.features(c.u, s.feature)
 		nearest := s.goals.predict(s.feature, s.y)
 		if !s.joint && s.limits > 0 {
 			nearest = s.bounds.predict(s.feature, s.y[m:])
@@ -305,21 +291,21 @@ func (s *surrogate) answer(p *Proposals) ([]Outcome, error) {
 	return s.out[:n], nil
 }
 
-// propose searches the model from the parents and returns at most n points.
-// They are the memory of the search and valid until the next call.
-func (s *surrogate) propose(b *breeding, n int) [][]float64 {
-	if b.all.m == 0 || !s.learn(b) {
+// propose searches the model from the parents and returns at most n designs. They
+// are the memory of the search and valid until the next call.
+func (s *surrogate) propose(b *breeding, n int) []*design {
+	if b.objectives == 0 || !s.learn(b) {
 		return nil
 	}
 	in := s.inner
-	in.all.truncate(0)
-	in.all.adopt(&b.all)
-	for i := range b.parents {
-		in.all.take(&b.all, i)
-		in.all.stage[i], in.all.violation[i] = 0, s.total(&b.all, i)
-	}
-	in.parents, in.frontier, in.portfolio = b.parents, b.frontier, b.portfolio
+	in.objectives, in.front, in.portfolio = b.objectives, b.front, b.portfolio
 	in.scale = append(in.scale[:0], b.scale...)
+	in.parents = in.parents[:0]
+	for _, p := range b.parents {
+		c := *p
+		c.stage, c.violation = 0, s.total(p)
+		in.parents = append(in.parents, &c)
+	}
 	s.round++
 	in.seed, in.generation = mix(b.seed^mix(s.round)), 0
 	for range innerGenerations {
@@ -327,43 +313,33 @@ func (s *surrogate) propose(b *breeding, n int) [][]float64 {
 			return nil // a model that answers no number
 		}
 	}
-	var points [][]float64
-	for _, i := range s.pick(b, n) {
-		points = append(points, in.all.point(i))
-	}
-	return points
+	return s.pick(b, n)
 }
 
-// pick returns rows of the inner breeding, the most useful first.
-func (s *surrogate) pick(b *breeding, n int) []int {
-	in := s.inner
-	var found, feasible []int
-	for i := range in.parents {
-		if in.all.id[i] == 0 { // not one of the outer parents
-			found = append(found, i)
-			if in.all.violation[i] == 0 {
-				feasible = append(feasible, i)
+// pick returns of what the search on the model found the most useful first.
+func (s *surrogate) pick(b *breeding, n int) []*design {
+	var found, feasible []*design
+	for _, d := range s.inner.parents {
+		if d.predicted { // not one of the outer parents
+			found = append(found, d)
+			if d.feasible() {
+				feasible = append(feasible, d)
 			}
 		}
 	}
 	if len(feasible) == 0 {
 		return found[:min(n, len(found))]
 	}
-	m := in.all.m
-	var objs []float64
-	for i := range b.frontier {
-		if b.all.violation[i] == 0 {
-			objs = append(objs, b.all.objectives(i)...)
-		}
-	}
+	m := b.objectives
+	objs := b.feasibleFront()
 	front := len(objs)
-	for _, i := range feasible {
-		objs = append(objs, in.all.objectives(i)...)
+	for _, d := range feasible {
+		objs = append(objs, d.objectives...)
 	}
 	z := normalised(objs, m)
-	var rows []int
+	var picked []*design
 	for _, k := range addByVolume(z[front:], m, n, slices.Clone(z[:front]), &s.volume) {
-		rows = append(rows, feasible[k])
+		picked = append(picked, feasible[k])
 	}
-	return rows
+	return picked
 }

@@ -141,8 +141,10 @@ func hasRepeats(s Space) bool {
 }
 
 // source is the random source number n of a seed.
-func source(seed, n uint64) *rand.Rand {
-	return rand.New(rand.NewPCG(mix(seed), mix(n^0x5851f42d4c957f2d)))
+func source(seed, n uint64) *rand.Rand { return rand.New(generator(seed, n)) }
+
+func generator(seed, n uint64) *rand.PCG {
+	return rand.NewPCG(mix(seed), mix(n^0x5851f42d4c957f2d))
 }
 
 // unit maps 64 random bits to [0, 1).

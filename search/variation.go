@@ -5,37 +5,32 @@ import (
 	"math/rand/v2"
 )
 
-// The operators that breed a child from parents. They work in the unit cube,
-// where finite variables lie at the middle of their parts, and settle puts a
-// child back there.
-const (
-	opBinary     = iota // simulated binary crossover and polynomial mutation
-	opDifference        // difference of two members added, all variables
-	opPartly            // difference added to some variables only
-	opBisect            // between a feasible point and a point beyond a limit
-	numOperators
-	opModel = numOperators // proposed by the surrogate
-)
+// The operators below breed a child in place: u holds a copy of the parent and
+// becomes the child. They work in the unit cube, where finite variables lie at
+// the middle of their parts; settle puts a child back there.
 
-// crossover writes to u a child of p and q: simulated binary crossover, index
-// 15, of each variable with probability 1/2, for nine of ten children (Deb and
-// Agrawal, Simulated binary crossover for continuous search space, Complex
-// Systems 9, 1995). A choice comes from either parent.
-func crossover(s Space, u, p, q []float64, r *rand.Rand) {
-	copy(u, p)
+// simulatedBinary is simulated binary crossover with a mate q, for nine of ten
+// children, of each variable with probability 1/2 (K. Deb and R. B. Agrawal,
+// Simulated binary crossover for continuous search space, Complex Systems 9,
+// 1995):
+//
+//	u = (u + q ± beta (u - q)) / 2,  beta = (2t)^(1/(eta+1)) for t < 1/2,
+//	                                 beta = (2(1-t))^(-1/(eta+1)) else,
+//
+// with t even in (0, 1) and eta = 15. A choice comes from either parent.
+func simulatedBinary(s Space, u, q []float64, r *rand.Rand) {
 	if r.Float64() > 0.9 {
 		return
 	}
 	for d := range s {
-		if p[d] == q[d] || r.Uint64()&1 == 0 {
+		if u[d] == q[d] || r.Uint64()&1 == 0 {
 			continue
 		}
 		if s[d].Kind == Choice {
 			u[d] = q[d]
 			continue
 		}
-		// Spread beta: (2t)^(1/16) below t = 1/2, its mirror image above; the
-		// sign takes either of the two children.
+		// 2t is 1-|t| below, on either side of 1/2.
 		t := 2*r.Float64() - 1
 		beta := math.Exp(math.Log(1-math.Abs(t)) / 16)
 		if t > 0 {
@@ -44,15 +39,19 @@ func crossover(s Space, u, p, q []float64, r *rand.Rand) {
 		if r.Uint64()&1 == 0 {
 			beta = -beta
 		}
-		u[d] = clamp(0.5 * (p[d] + q[d] + beta*(p[d]-q[d])))
+		u[d] = clamp(0.5 * (u[d] + q[d] + beta*(u[d]-q[d])))
 	}
 }
 
-// mutate changes each variable with probability 1/n: polynomial mutation, index
-// 20 (Deb and Goyal, A combined genetic adaptive search for engineering design,
-// Computer Science and Informatics 26, 1996). A finite variable goes to another
-// value.
-func mutate(s Space, u []float64, r *rand.Rand) {
+// polynomial is polynomial mutation (K. Deb and M. Goyal, A combined genetic
+// adaptive search for engineering design, Computer Science and Informatics 26,
+// 1996): each of n variables moves with probability 1/n, by
+//
+//	±(1 - (1-|t|)^(1/(eta+1)))
+//
+// of its range, t even in (-1, 1) and eta = 20. A stepped variable moves a step
+// at least, a choice goes to another value.
+func polynomial(s Space, u []float64, r *rand.Rand) {
 	rate := 1 / float64(len(s))
 	for d := range s {
 		if r.Float64() >= rate {
@@ -74,14 +73,16 @@ func mutate(s Space, u []float64, r *rand.Rand) {
 	}
 }
 
-// difference writes to u the point p with f times the difference of q and s
-// added, to each variable with probability rate and to one at least (Storn and
-// Price, Differential evolution, J. Global Optimization 11, 1997). A choice is
-// taken from q instead, every second time.
-func difference(space Space, u, p, q, s []float64, f, rate float64, r *rand.Rand) {
+// differential is the variation of differential evolution (R. Storn and K. Price,
+// Differential evolution, J. Global Optimization 11, 1997),
+//
+//	u = u + f (q - s),
+//
+// in each variable with probability rate and in one at least. A choice is taken
+// from q instead, every second time.
+func differential(space Space, u, q, s []float64, f, rate float64, r *rand.Rand) {
 	always := r.IntN(len(space))
 	for d := range space {
-		u[d] = p[d]
 		if q[d] == s[d] || d != always && rate < 1 && r.Float64() >= rate {
 			continue
 		}
@@ -91,7 +92,7 @@ func difference(space Space, u, p, q, s []float64, f, rate float64, r *rand.Rand
 			}
 			continue
 		}
-		u[d] = inward(p[d]+f*(q[d]-s[d]), p[d], r)
+		u[d] = inward(u[d]+f*(q[d]-s[d]), u[d], r)
 	}
 }
 

@@ -6,9 +6,9 @@ import (
 	"slices"
 )
 
-// spreader thins one front of a population, from call to call with the same
+// crowding thins one front of a population, from call to call with the same
 // memory.
-type spreader struct {
+type crowding struct {
 	z       []float64 // objectives as shares of the front's range
 	order   []int
 	split   []int
@@ -23,9 +23,9 @@ type spreader struct {
 // each other; a larger front is halved first.
 const maxSpread = 256
 
-// spread reorders members, points of one front, so that the first keep of them
+// thin reorders members, points of one front, so that the first keep of them
 // cover it well, the most isolated first, and the rest were in a crowd.
-func (s *spreader) spread(objs []float64, m int, members []int, keep int) {
+func (s *crowding) thin(objs []float64, m int, members []int, keep int) {
 	n := len(members)
 	s.z = slices.Grow(s.z[:0], n*m)[:0]
 	for _, i := range members {
@@ -59,7 +59,7 @@ func (s *spreader) spread(objs []float64, m int, members []int, keep int) {
 
 // halve splits members at the median of the objective in which they are widest
 // until a part is small, and gives each part its share of keep.
-func (s *spreader) halve(members []int, m, keep int) {
+func (s *crowding) halve(members []int, m, keep int) {
 	n := len(members)
 	if n <= maxSpread {
 		s.shift(members, m, keep)
@@ -104,7 +104,7 @@ func (s *spreader) halve(members []int, m, keep int) {
 // moved to its own (the shift-based density of Li, Yang and Liu, IEEE Trans.
 // Evol. Comput. 18, 2014). Order: the most isolated of the kept first, the
 // first taken away last.
-func (s *spreader) shift(members []int, m, keep int) {
+func (s *crowding) shift(members []int, m, keep int) {
 	n := len(members)
 	s.pairs = lengthen(s.pairs, n*n)
 	s.local = lengthen(s.local, n*m)
@@ -179,7 +179,7 @@ func least(x []float64) (int, float64) {
 
 // line does the same for one or two objectives, along the front, where the gap
 // between both neighbours is what counts; the ends stay.
-func (s *spreader) line(members []int, m, keep int) {
+func (s *crowding) line(members []int, m, keep int) {
 	n := len(members)
 	sortLexicographic(members, s.z, m)
 	var (
