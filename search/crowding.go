@@ -31,16 +31,16 @@ func (s *crowding) thin(objs []float64, m int, members []int, keep int) {
 	for _, i := range members {
 		s.z = append(s.z, objs[i*m:i*m+m]...)
 	}
-	low, high := bounds(s.z, m)
+	r := RangesOf(m, s.z)
 	for k := range m {
-		if w := high[k] - low[k]; w > 0 {
-			high[k] = 1 / w
+		if w := r.High[k] - r.Low[k]; w > 0 {
+			r.High[k] = 1 / w
 		} else {
-			high[k] = 0
+			r.High[k] = 0
 		}
 	}
 	for i := range s.z {
-		s.z[i] = (s.z[i] - low[i%m]) * high[i%m]
+		s.z[i] = (s.z[i] - r.Low[i%m]) * r.High[i%m]
 	}
 	s.order = lengthen(s.order, n)
 	for i := range n {

@@ -1,7 +1,6 @@
 package search
 
 import (
-	"math"
 	"slices"
 )
 
@@ -204,31 +203,4 @@ func (s *pointSorter) sort(p []float64, m, column int) {
 	for k, i := range s.order {
 		copy(p[k*m:k*m+m], s.copy[i:i+m])
 	}
-}
-
-// bounds returns the least and the greatest value of each objective.
-func bounds(objs []float64, m int) (low, high []float64) {
-	low, high = make([]float64, m), make([]float64, m)
-	for k := range m {
-		low[k], high[k] = math.Inf(1), math.Inf(-1)
-	}
-	for i := 0; i < len(objs); i += m {
-		for k, x := range objs[i : i+m] {
-			low[k], high[k] = min(low[k], x), max(high[k], x)
-		}
-	}
-	return low, high
-}
-
-// normalised returns the objectives as shares of their range over the points:
-// 0 the least value, 1 the greatest; 0 where the range is empty.
-func normalised(objs []float64, m int) []float64 {
-	low, high := bounds(objs, m)
-	z := make([]float64, len(objs))
-	for i := range z {
-		if k := i % m; high[k] > low[k] {
-			z[i] = (objs[i] - low[k]) / (high[k] - low[k])
-		}
-	}
-	return z
 }

@@ -192,39 +192,3 @@ func sortLexicographic(order []int, objs []float64, m int) {
 		return a - b
 	})
 }
-
-// Front returns the feasible points that no other dominates, in their order.
-// Of equal points the first stays. Arguments are as for Rank.
-func Front(objs []float64, m int, violation []float64) []int {
-	n := len(objs) / m
-	if m < 1 || len(objs) != n*m || violation != nil && len(violation) != n {
-		panic("search: slice length mismatch")
-	}
-	order := make([]int, 0, n)
-	for i := range n {
-		if violation == nil || violation[i] == 0 {
-			order = append(order, i)
-		}
-	}
-	sortLexicographic(order, objs, m)
-	var (
-		f    frontList
-		kept []int
-	)
-	f.last = math.Inf(1)
-	for k, i := range order {
-		p := objs[i*m : i*m+m]
-		if k > 0 {
-			if j := order[k-1]; slices.Equal(p, objs[j*m:j*m+m]) {
-				continue
-			}
-		}
-		if len(kept) > 0 && f.dominates(p, objs, m) {
-			continue
-		}
-		f.add(p, i)
-		kept = append(kept, i)
-	}
-	slices.Sort(kept)
-	return kept
-}

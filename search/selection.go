@@ -155,16 +155,12 @@ func (b *breeding) relaxed(members []*design) []float64 {
 
 // setScale takes the scale of the objectives from the first front.
 func (b *breeding) setScale(front []int, m int) {
-	objs := b.selection.objs
+	r := RangesOf(m, gather(b.selection.objs, m, front))
 	b.scale = lengthen(b.scale, m)
 	for k := range m {
-		low, high := math.Inf(1), math.Inf(-1)
-		for _, i := range front {
-			low, high = min(low, objs[i*m+k]), max(high, objs[i*m+k])
-		}
 		b.scale[k] = 0
-		if high > low {
-			b.scale[k] = 1 / (high - low)
+		if w := r.High[k] - r.Low[k]; w > 0 {
+			b.scale[k] = 1 / w
 		}
 	}
 }

@@ -1,13 +1,10 @@
 package search
 
-import "slices"
-
 // leastGrowth is the growth of the front's hypervolume that counts as progress.
 const leastGrowth = 1e-3
 
 // stagnates compares the hypervolume of the front with that of Stagnation
-// generations ago, both in shares of their common range, to 1.1 in each
-// objective. A search without a feasible point goes on.
+// generations ago, both in shares of their common range. A search without a feasible point goes on.
 func (b *breeding) stagnates() bool {
 	if b.o.Stagnation == 0 || b.generation < b.marked+b.o.Stagnation {
 		return false
@@ -22,8 +19,6 @@ func (b *breeding) stagnates() bool {
 	if len(before) == 0 || len(now) == 0 {
 		return false
 	}
-	z := normalised(slices.Concat(before, now), m)
-	ref := slices.Repeat([]float64{1.1}, m)
-	old, new := z[:len(before)], z[len(before):]
-	return Hypervolume(new, m, ref) < (1+leastGrowth)*Hypervolume(old, m, ref)
+	r := RangesOf(m, before, now)
+	return r.Hypervolume(now) < (1+leastGrowth)*r.Hypervolume(before)
 }

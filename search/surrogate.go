@@ -19,13 +19,13 @@ type surrogate struct {
 
 	recent []*design // the latest
 
-	goals     radial // m objectives, as shares of low to high
-	low, high []float64
-	bounds    radial // limits, or one signed violation; goals has them if joint
-	limits    int    // outputs of bounds
-	top       int    // the last stage that a limit failed at
-	joint     bool
-	avoid     []float64 // features of points of which the limits are not known
+	goals  radial // m objectives, as shares of span
+	span   Ranges
+	bounds radial // limits, or one signed violation; goals has them if joint
+	limits int    // outputs of bounds
+	top    int    // the last stage that a limit failed at
+	joint  bool
+	avoid  []float64 // features of points of which the limits are not known
 
 	feature, centre, value, y []float64
 	out                       []Outcome
@@ -139,10 +139,10 @@ func (s *surrogate) learn(b *breeding) bool {
 	if single && s.limits > 0 {
 		signed = s.signed(set)
 	}
-	s.span(b)
+	s.setSpan(b)
 	goalsOf := func(i int, v []float64) {
 		for k, f := range set[i].objectives {
-			v[k] = min((f-s.low[k])/(s.high[k]-s.low[k]), worstShare)
+			v[k] = min((f-s.span.Low[k])/(s.span.High[k]-s.span.Low[k]), worstShare)
 		}
 	}
 	boundsOf := func(i int, v []float64) {
@@ -180,23 +180,19 @@ func (s *surrogate) fit(f *radial, set []*design, outputs int, in func(int) bool
 	return len(s.value) > 0 && f.fit(s.dim, s.tail, outputs, s.centre, s.value)
 }
 
-// span sets the range of objectives that becomes 0 to 1: that of the parents.
-func (s *surrogate) span(b *breeding) {
-	m := b.objectives
-	s.low, s.high = lengthen(s.low, m), lengthen(s.high, m)
-	for k := range m {
-		s.low[k], s.high[k] = math.Inf(1), math.Inf(-1)
-		for _, p := range b.parents {
-			if p.objectives != nil {
-				f := p.objectives[k]
-				s.low[k], s.high[k] = min(s.low[k], f), max(s.high[k], f)
+// setSpan sets the range of objectives that becomes 0 to 1: that of the parents.
+func (s *surrogate) setSpan(b *breeding) {
+	var objs []float64
+	for _, p := range b.parents {
+		objs = append(objs, p.objectives...)
+	}
+	s.span = RangesOf(b.objectives, objs)
+	for k := range b.objectives {
+		if !(s.span.High[k] > s.span.Low[k]) {
+			if !finite(s.span.Low[k]) {
+				s.span.Low[k] = 0
 			}
-		}
-		if !(s.high[k] > s.low[k]) {
-			if !finite(s.low[k]) {
-				s.low[k] = 0
-			}
-			s.high[k] = s.low[k] + 1
+			s.span.High[k] = s.span.Low[k] + 1
 		}
 	}
 }
@@ -285,7 +281,7 @@ func (s *surrogate) answer(p *Proposals) ([]Outcome, error) {
 		}
 		o.Objectives = s.flat[i*m : (i+1)*m]
 		for k := range m {
-			o.Objectives[k] = s.low[k] + s.y[k]*(s.high[k]-s.low[k])
+			o.Objectives[k] = s.span.Low[k] + s.y[k]*(s.span.High[k]-s.span.Low[k])
 		}
 	}
 	return s.out[:n], nil

@@ -29,7 +29,7 @@ func Knee(objs []float64, m int) int {
 
 // Thin returns the numbers of at most n points of a front, in their order:
 // those that together keep most of its hypervolume. Objectives are taken as
-// shares of their range over the front, the reference point is 1.1 in each. The
+// shares of their range over the front, the reference point is [Reference]. The
 // points with the least value of an objective are always kept.
 //
 // With two objectives the point that costs least is taken away until n are
@@ -178,12 +178,12 @@ func thinByAddition(z []float64, m, n int) []int {
 }
 
 // addByVolume returns the numbers of at most n points, each the one that adds
-// most to the hypervolume, to 1.1 in each objective, of the points taken before
+// most to the hypervolume, to the reference point, of the points taken before
 // and the given ones; none that adds nothing. What a point adds can only shrink
 // as others are taken, so an old value bounds a new one and few are computed
 // again.
 func addByVolume(z []float64, m, n int, points []float64, h *hypervolumer) []int {
-	ref := slices.Repeat([]float64{1.1}, m)
+	ref := Reference(m)
 	total := len(z) / m
 	queue := gainQueue{place: make([]int, total)}
 	gain := func(i int) float64 {
