@@ -5,60 +5,12 @@ import (
 	"io"
 	"io/fs"
 	"math"
-	"slices"
 
 	"github.com/parquet-go/parquet-go"
 
 	"flexwright/objective"
 	"flexwright/search"
 )
-
-// frontBatch is how many rows are gathered before the dominated ones go.
-const frontBatch = 4096
-
-// archive finds what no other dominates, of any number of rows, in memory for
-// the goals and numbers of those alone. Rows that are equal in all goals all stay.
-type archive struct {
-	m      int
-	objs   []float64 // m each, least is best
-	rows   []int64   // numbers of the rows, ascending
-	pruned int       // of the rows, these do not dominate one another
-}
-
-func (a *archive) add(objectives []float64, row int64) {
-	a.objs = append(a.objs, objectives...)
-	a.rows = append(a.rows, row)
-	if len(a.rows) >= 2*a.pruned+frontBatch {
-		a.prune()
-	}
-}
-
-func (a *archive) point(i int) []float64 { return a.objs[i*a.m : (i+1)*a.m] }
-
-func (a *archive) prune() {
-	front := search.Front(a.objs, a.m, nil) // of equal ones the first
-	sorted := slices.Clone(front)
-	byPoint := func(i, k int) int { return slices.Compare(a.point(i), a.point(k)) }
-	slices.SortFunc(sorted, byPoint)
-	isFront := make([]bool, len(a.rows))
-	for _, i := range front {
-		isFront[i] = true
-	}
-	for i := range isFront {
-		if !isFront[i] {
-			_, isFront[i] = slices.BinarySearchFunc(sorted, i, byPoint)
-		}
-	}
-	kept := 0
-	for i, is := range isFront {
-		if is {
-			a.rows[kept] = a.rows[i]
-			copy(a.point(kept), a.point(i))
-			kept++
-		}
-	}
-	a.rows, a.objs, a.pruned = a.rows[:kept], a.objs[:kept*a.m], kept
-}
 
 // Front returns the feasible rows that no other dominates in the goals of the
 // manifest, in stored order; of rows equal in all goals, all. It holds those rows, about a kilobyte each, and no others. With keep, only
@@ -71,7 +23,7 @@ func (f *Folder) Front(keep func(*objective.Row) bool) ([]objective.Row, error) 
 // the run's own limits or not.
 func (f *Folder) FrontOf(take func(*objective.Row) bool) ([]objective.Row, error) {
 	goals := f.goals()
-	a := archive{m: len(goals)}
+	a := search.NewArchive[int64](len(goals)) // numbers of rows
 	objectives := make([]float64, len(goals))
 	var row objective.Row
 	err := f.each(func(n int64, r *rowReader, values parquet.Row) (bool, error) {
@@ -79,27 +31,27 @@ func (f *Folder) FrontOf(take func(*objective.Row) bool) ([]objective.Row, error
 			return false, err
 		}
 		if take(&row) && objectivesOf(f.columns, goals, &row, objectives) {
-			a.add(objectives, n)
+			a.Add(objectives, n)
 		}
 		return true, nil
 	})
 	if err != nil {
 		return nil, err
 	}
-	a.prune()
+	numbers := a.Items()
 	// The rows themselves are read once it is known which.
-	front := make([]objective.Row, 0, len(a.rows))
-	if len(a.rows) == 0 {
+	front := make([]objective.Row, 0, len(numbers))
+	if len(numbers) == 0 {
 		return front, nil
 	}
 	err = f.each(func(n int64, r *rowReader, values parquet.Row) (bool, error) {
-		if n != a.rows[len(front)] {
+		if n != numbers[len(front)] {
 			return true, nil
 		}
 		var row objective.Row
 		err := r.decode(values, &row)
 		front = append(front, row)
-		return len(front) < len(a.rows), err
+		return len(front) < len(numbers), err
 	})
 	return front, err
 }

@@ -53,6 +53,11 @@ func (a *Archive[T]) Len() int {
 	return len(a.items)
 }
 
+// Held returns the objectives of all points that are held, one after the other:
+// the front and, where dropping has not come round to them, dominated ones, which
+// change no hypervolume. They are the archive's until the next call.
+func (a *Archive[T]) Held() []float64 { return a.objs }
+
 // Objectives of the front, one point after the other. They are the archive's until
 // the next Add.
 func (a *Archive[T]) Objectives() []float64 {

@@ -75,7 +75,7 @@ func (b *breeding) first() error {
 			b.space.Encode(b.o.Start[i], c.u)
 		} else {
 			for d := range c.u {
-				key := mix(mix(b.seed) + uint64(d))
+				key := Mix(Mix(b.seed) + uint64(d))
 				c.u[d] = (float64(permute(uint64(i), uint64(n), key)) + r.Float64()) / float64(n)
 			}
 			settle(b.space, c.u, r.Rand)

@@ -71,25 +71,6 @@ func (d *design) Crossover(mate eaopt.Genome, rng *v1.Rand) {
 // Mutate implements eaopt.Genome.
 func (d *design) Mutate(rng *v1.Rand) { polynomial(d.space, d.u, rand.New(rng)) }
 
-// stream is a random stream that is drawn from in both the ways there are: r, and
-// old for the genome's methods, whose signatures are the evolution library's. Both
-// advance the same generator.
-type stream struct {
-	*rand.Rand
-	old *v1.Rand
-}
-
-func newStream(seed, n uint64) stream {
-	g := generator(seed, n)
-	return stream{rand.New(g), v1.New(pcgSource{g})}
-}
-
-// pcgSource is a generator as a source of the older package.
-type pcgSource struct{ *rand.PCG }
-
-func (s pcgSource) Int63() int64 { return int64(s.Uint64() >> 1) }
-func (s pcgSource) Seed(int64)   { panic("search: a stream is seeded once") }
-
 // tell stores outcomes in the designs they belong to. It reports false if they do
 // not fit: see [ErrOutcomes]. Objectives is their number, 0 as long as unknown.
 func tell(designs []*design, out []Outcome, objectives *int) (ok bool) {

@@ -61,7 +61,7 @@ func NewEvolve(s Space, seed uint64, o EvolveOptions) (*Evolve, error) {
 		}
 	}
 	if shard.N > 1 {
-		seed = mix(seed + mix(uint64(shard.I)))
+		seed = Mix(seed + Mix(uint64(shard.I)))
 	}
 	o.Shard = shard
 	return &Evolve{s, seed, o}, nil

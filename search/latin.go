@@ -29,7 +29,7 @@ func NewLatinHypercube(s Space, seed uint64, o SampleOptions) (Plan, error) {
 	n := uint64(o.Designs)
 	keys := make([]uint64, len(s))
 	for d := range keys {
-		keys[d] = mix(mix(seed) + uint64(d))
+		keys[d] = Mix(Mix(seed) + uint64(d))
 	}
 	w.draw = func(i int64, try int, u []float64) {
 		switch {
@@ -37,11 +37,11 @@ func NewLatinHypercube(s Space, seed uint64, o SampleOptions) (Plan, error) {
 			return
 		case try == 0:
 			for d, key := range keys {
-				place := unit(mix(key ^ mix(uint64(i))))
+				place := unit(Mix(key ^ Mix(uint64(i))))
 				u[d] = (float64(permute(uint64(i), n, key)) + place) / float64(n)
 			}
 		default:
-			r := source(seed, mix(uint64(i))+uint64(try))
+			r := source(seed, Mix(uint64(i))+uint64(try))
 			for d := range u {
 				u[d] = r.Float64()
 			}
@@ -64,7 +64,7 @@ func permute(i, n, key uint64) uint64 {
 	for {
 		l, r := i>>half, i&mask
 		for round := range uint64(4) {
-			l, r = r, l^(mix(key+round<<32+round^r)&mask)
+			l, r = r, l^(Mix(key+round<<32+round^r)&mask)
 		}
 		if i = l<<half | r; i < n {
 			return i

@@ -31,7 +31,7 @@ func (k *seen) key(u, x []float64) uint64 {
 	}
 	h := uint64(0x9e3779b97f4a7c15)
 	for _, v := range x {
-		h = mix(h ^ math.Float64bits(v))
+		h = Mix(h ^ math.Float64bits(v))
 	}
 	return max(h, 1)
 }
@@ -66,7 +66,7 @@ func (k *seen) add(u, x []float64) bool {
 
 func (k *seen) insert(key uint64) bool {
 	mask := uint64(len(k.table) - 1)
-	i := mix(key) & mask
+	i := Mix(key) & mask
 	for k.table[i] != 0 {
 		if k.table[i] == key {
 			return false
@@ -79,7 +79,7 @@ func (k *seen) insert(key uint64) bool {
 
 func (k *seen) has(key uint64) bool {
 	mask := uint64(len(k.table) - 1)
-	i := mix(key) & mask
+	i := Mix(key) & mask
 	for k.table[i] != 0 {
 		if k.table[i] == key {
 			return true
@@ -107,13 +107,4 @@ func (k *seen) walk(u, x []float64) bool {
 	}
 	k.space.Decode(u, x)
 	return k.add(u, x)
-}
-
-// mix is the finaliser of SplitMix64 (Steele, Lea, Flood, Fast splittable
-// pseudorandom number generators, 2014), a bijection of 64-bit words.
-func mix(z uint64) uint64 {
-	z += 0x9e3779b97f4a7c15
-	z = (z ^ z>>30) * 0xbf58476d1ce4e5b9
-	z = (z ^ z>>27) * 0x94d049bb133111eb
-	return z ^ z>>31
 }

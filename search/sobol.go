@@ -41,7 +41,7 @@ func NewSobol(s Space, seed uint64, o SampleOptions) (Plan, error) {
 	q := newSobolSequence(len(s))
 	if seed != 1 {
 		for d := range q.shift {
-			q.shift[d] = uint32(mix(mix(seed)+uint64(d)) >> 32)
+			q.shift[d] = uint32(Mix(Mix(seed)+uint64(d)) >> 32)
 		}
 	}
 	w.draw = func(i int64, try int, u []float64) {

@@ -9,16 +9,8 @@ func (b *breeding) stagnates() bool {
 	if b.o.Stagnation == 0 || b.generation < b.marked+b.o.Stagnation {
 		return false
 	}
-	m := b.objectives
-	now := b.feasibleFront()
-	if m > 3 { // a hundred points show growth; more cost much
-		now = gather(now, m, Thin(now, m, 100))
-	}
-	before := b.mark
+	before, now := b.mark, b.feasibleFront()
 	b.mark, b.marked = now, b.generation
-	if len(before) == 0 || len(now) == 0 {
-		return false
-	}
-	r := RangesOf(m, before, now)
-	return r.Hypervolume(now) < (1+leastGrowth)*r.Hypervolume(before)
+	growth, ok := Growth(b.objectives, before, now)
+	return ok && growth < leastGrowth
 }

@@ -303,7 +303,7 @@ func (s *surrogate) propose(b *breeding, n int) []*design {
 		in.parents = append(in.parents, &c)
 	}
 	s.round++
-	in.seed, in.generation = mix(b.seed^mix(s.round)), 0
+	in.seed, in.generation = Mix(b.seed^Mix(s.round)), 0
 	for range innerGenerations {
 		if err := in.next(); err != nil {
 			return nil // a model that answers no number

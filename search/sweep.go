@@ -3,7 +3,6 @@ package search
 import (
 	"context"
 	"errors"
-	"math/rand/v2"
 )
 
 // sweepBatch is how many points a sweep proposes at a time: enough to keep many
@@ -139,13 +138,3 @@ func hasRepeats(s Space) bool {
 	}
 	return true
 }
-
-// source is the random source number n of a seed.
-func source(seed, n uint64) *rand.Rand { return rand.New(generator(seed, n)) }
-
-func generator(seed, n uint64) *rand.PCG {
-	return rand.NewPCG(mix(seed), mix(n^0x5851f42d4c957f2d))
-}
-
-// unit maps 64 random bits to [0, 1).
-func unit(bits uint64) float64 { return float64(bits>>11) / (1 << 53) }

@@ -74,15 +74,8 @@ func printCosts(s streams, folder *results.Folder, spec *objective.Spec, asJSON 
 		front = append(front, make([]float64, m)...)
 		spec.Objectives(&base[i], front[m*i:])
 	}
-	least, most := ranges(front, m)
-	volume := func(extra []float64) float64 {
-		objs := slices.Concat(front, extra)
-		for i := range objs {
-			k := i % m
-			objs[i] = (objs[i] - least[k]) / max(most[k]-least[k], math.SmallestNonzeroFloat64)
-		}
-		return search.Hypervolume(objs, m, slices.Repeat([]float64{1.1}, m))
-	}
+	over := search.RangesOf(m, front)
+	volume := func(extra []float64) float64 { return over.Hypervolume(slices.Concat(front, extra)) }
 	present := volume(nil)
 	t := newTextTable("limit", "bound", "gain if 10 % looser", "designs", "gain without it", "designs")
 	list := make([]limitCost, 0, len(spec.Limits))

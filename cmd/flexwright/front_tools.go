@@ -36,9 +36,9 @@ func thinFront(rows []objective.Row, columns []objective.Column, goals []results
 	if o.box > 0 && len(rows) > 1 {
 		objs := objectives(rows, columns, goals)
 		epsilon := make([]float64, m)
-		least, most := ranges(objs, m)
+		r := search.RangesOf(m, objs)
 		for k := range epsilon {
-			epsilon[k] = o.box * max(most[k]-least[k], math.SmallestNonzeroFloat64)
+			epsilon[k] = o.box * max(r.High[k]-r.Low[k], math.SmallestNonzeroFloat64)
 		}
 		keep(search.EpsilonFront(objs, m, epsilon))
 	}
@@ -49,15 +49,4 @@ func thinFront(rows []objective.Row, columns []objective.Column, goals []results
 		keep([]int{search.Knee(objectives(rows, columns, goals), m)})
 	}
 	return rows
-}
-
-func ranges(objs []float64, m int) (least, most []float64) {
-	least, most = make([]float64, m), make([]float64, m)
-	for k := range m {
-		least[k], most[k] = math.Inf(1), math.Inf(-1)
-		for i := k; i < len(objs); i += m {
-			least[k], most[k] = min(least[k], objs[i]), max(most[k], objs[i])
-		}
-	}
-	return least, most
 }

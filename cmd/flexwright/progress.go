@@ -44,9 +44,8 @@ type progress struct {
 	rows, replayed, feasible int64
 	began                    time.Time
 	best                     []float64 // of each goal, least is best
-	objectives               []float64 // of the front so far and of rows since
-	pruned                   int       // how many of them are the front
-	marks                    []mark    // over the last trendTime, oldest first
+	front                    *search.Archive[struct{}]
+	marks                    []mark // over the last trendTime, oldest first
 }
 
 // mark is what was at a time, to compare with later.
@@ -75,6 +74,7 @@ func newProgress(w io.Writer, spec *objective.Spec, o progressOptions) *progress
 	f, ok := w.(*os.File)
 	p.terminal = ok && !o.json && term.IsTerminal(int(f.Fd()))
 	p.best = make([]float64, len(spec.Goals))
+	p.front = search.NewArchive[struct{}](len(spec.Goals))
 	for i := range p.best {
 		p.best[i] = math.Inf(1)
 	}
@@ -139,44 +139,27 @@ func (p *progress) observe(rows []objective.Row, replayed bool) {
 	if replayed {
 		p.replayed += int64(len(rows))
 	}
-	m := len(p.best)
+	o := make([]float64, len(p.best))
 	for i := range rows {
 		if !rows[i].Feasible {
 			continue
 		}
 		p.feasible++
-		n := len(p.objectives)
-		p.objectives = slices.Grow(p.objectives, m)[:n+m]
-		o := p.objectives[n:]
 		p.spec.Objectives(&rows[i], o)
 		if slices.ContainsFunc(o, func(v float64) bool { return math.IsInf(v, 0) || math.IsNaN(v) }) {
-			p.objectives = p.objectives[:n] // no point of a front
-			continue
+			continue // no point of a front
 		}
+		p.front.Add(o, struct{}{})
 		for k, v := range o {
 			p.best[k] = min(p.best[k], v)
 		}
 	}
-	if len(p.objectives) >= 2*m*(p.pruned+2048) {
-		p.prune()
-	}
-}
-
-// prune drops what is dominated.
-func (p *progress) prune() {
-	m := len(p.best)
-	kept := search.Front(p.objectives, m, nil)
-	for i, k := range kept {
-		copy(p.objectives[i*m:], p.objectives[k*m:(k+1)*m])
-	}
-	p.objectives, p.pruned = p.objectives[:len(kept)*m], len(kept)
 }
 
 // mark remembers the state, to tell a trend from.
 func (p *progress) mark() {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	p.prune()
 	now := p.now()
 	p.marks = append(p.marks, mark{now, p.rows - p.replayed, slices.Clone(p.thinned())})
 	for len(p.marks) > 2 && now.Sub(p.marks[1].at) >= trendTime {
@@ -187,17 +170,17 @@ func (p *progress) mark() {
 // thinned are the objectives of the front, or of as many well-spread points of it as
 // a hypervolume is quickly had of.
 func (p *progress) thinned() []float64 {
-	m := len(p.best)
+	m, objs := len(p.best), p.front.Objectives()
 	most := 200
 	if m > 3 {
 		most = 40
 	}
-	if p.pruned <= most {
-		return p.objectives[:p.pruned*m]
+	if p.front.Len() <= most {
+		return objs
 	}
 	var out []float64
-	for _, i := range search.Thin(p.objectives[:p.pruned*m], m, most) {
-		out = append(out, p.objectives[i*m:(i+1)*m]...)
+	for _, i := range search.Thin(objs, m, most) {
+		out = append(out, objs[i*m:(i+1)*m]...)
 	}
 	return out
 }
@@ -221,14 +204,15 @@ type snapshot struct {
 func (p *progress) take(state string) snapshot {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	p.prune()
 	now := p.now()
 	s := snapshot{Time: now.UTC().Format(time.RFC3339), State: state, Designs: p.rows, Planned: p.total, Replayed: p.replayed,
-		Feasible: p.feasible, Front: p.pruned, Best: map[string]float64{}}
+		Feasible: p.feasible, Front: p.front.Len(), Best: map[string]float64{}}
 	since, fresh := p.began, int64(0)
 	if len(p.marks) > 0 && state == "running" {
 		since, fresh = p.marks[0].at, p.marks[0].fresh
-		s.Growth = growth(p.marks[0].front, p.thinned(), len(p.best))
+		if g, ok := search.Growth(len(p.best), p.marks[0].front, p.thinned()); ok {
+			s.Growth = &g
+		}
 	}
 	if d := now.Sub(since).Seconds(); d > 0 {
 		s.Rate = float64(p.rows-p.replayed-fresh) / d
@@ -252,31 +236,6 @@ func (p *progress) take(state string) snapshot {
 		s.SecondsLeft = &left
 	}
 	return s
-}
-
-// growth is by how much the hypervolume of a front grew, relative to before,
-// both taken from the worst corner of the two; nil where there is no volume to compare.
-func growth(before, after []float64, m int) *float64 {
-	if len(before) == 0 || len(after) == 0 {
-		return nil
-	}
-	low, high := make([]float64, m), make([]float64, m)
-	for k := range m {
-		low[k], high[k] = math.Inf(1), math.Inf(-1)
-		for _, front := range [][]float64{before, after} {
-			for i := k; i < len(front); i += m {
-				low[k], high[k] = min(low[k], front[i]), max(high[k], front[i])
-			}
-		}
-		// A tenth beyond, as is common practice, so that the ends count.
-		high[k] += max(0.1*(high[k]-low[k]), 1e-9*math.Abs(high[k]))
-	}
-	was := search.Hypervolume(before, m, high)
-	if !(was > 0) {
-		return nil
-	}
-	g := search.Hypervolume(after, m, high)/was - 1
-	return &g
 }
 
 // line is the state in one line.

@@ -11,6 +11,7 @@ import (
 
 	"flexwright/models"
 	"flexwright/objective"
+	"flexwright/search"
 )
 
 // progressSpec has the goals footprint, least, and first frequency, most.
@@ -34,7 +35,7 @@ func TestProgressTellsRateTrendAndTimeLeft(t *testing.T) {
 	var out bytes.Buffer
 	clock := time.Date(2026, 11, 25, 22, 0, 0, 0, time.UTC)
 	p := &progress{w: &out, spec: progressSpec(t), json: true, total: 1000, now: func() time.Time { return clock },
-		best: []float64{math.Inf(1), math.Inf(1)}, began: clock}
+		best: []float64{math.Inf(1), math.Inf(1)}, front: search.NewArchive[struct{}](2), began: clock}
 	p.observe([]objective.Row{feasibleRow(300, 20), feasibleRow(200, 10), feasibleRow(310, 19), {}}, true)
 	p.mark()
 	clock = clock.Add(30 * time.Second)

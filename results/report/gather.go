@@ -16,7 +16,6 @@ const (
 	sampleFeasible = 3000
 	sampleOthers   = 3000
 	checkpoints    = 60
-	pruneBatch     = 4096 // rows gathered before the dominated ones go
 )
 
 // gathered is what one pass over the rows of a run leaves.
@@ -29,12 +28,9 @@ type gathered struct {
 	solveUS        float64
 	limits         []limitCount // of the brief's spec; nil without one
 
-	front     []objective.Row
-	frontObjs []float64 // least is best
-	pruned    int
-	ranker    search.Ranker
-	rank      []int
-	killers   []int // of the front: those that dominated the last rows, most recent first
+	archive   *search.Archive[objective.Row]
+	front     []objective.Row // of the archive, once all rows are in
+	frontObjs []float64       // least is best
 
 	feasibleSample, otherSample sample
 	asked                       map[Design]objective.Row // picked by the caller; found so far
@@ -101,6 +97,7 @@ func gather(in *Input, spec *objective.Spec) (*gathered, error) {
 			}
 		}
 	}
+	g.archive = search.NewArchive[objective.Row](len(g.goals))
 	every := max(1, (f.Manifest().Rows+checkpoints-1)/checkpoints)
 	objectives := make([]float64, len(g.goals))
 	for row, err := range f.Rows() {
@@ -112,7 +109,7 @@ func gather(in *Input, spec *objective.Spec) (*gathered, error) {
 			g.check()
 		}
 	}
-	g.prune()
+	g.front, g.frontObjs = g.archive.Items(), g.archive.Objectives()
 	if n := len(g.history); n == 0 || g.history[n-1].rows != g.rows {
 		g.check()
 	}
@@ -155,12 +152,8 @@ func (g *gathered) add(row *objective.Row, asked []Design, limitOf map[string]ui
 	if row.Feasible {
 		g.feasible++
 		g.feasibleSample.offer(row)
-		if known && !g.dominated(objectives) {
-			g.front = append(g.front, *row)
-			g.frontObjs = append(g.frontObjs, objectives...)
-			if len(g.front) >= 2*g.pruned+pruneBatch {
-				g.prune()
-			}
+		if known {
+			g.archive.Add(objectives, *row)
 		}
 		return
 	}
@@ -178,85 +171,23 @@ func (g *gathered) add(row *objective.Row, asked []Design, limitOf map[string]ui
 	g.lost.why = append(g.lost.why, why)
 }
 
-// mostKillers is how many points of the front are asked first whether they
-// dominate a row: most rows are dominated by one that has just dominated another.
-const mostKillers = 32
-
-// dominated reports whether a point of the front, as of the last prune, is no
-// worse in any goal and better in one.
-func (g *gathered) dominated(row []float64) bool {
-	m := len(g.goals)
-	by := func(i int) bool {
-		better := false
-		for k, v := range g.frontObjs[i*m : (i+1)*m] {
-			if v > row[k] {
-				return false
-			}
-			better = better || v < row[k]
-		}
-		return better
-	}
-	for n, i := range g.killers {
-		if by(i) {
-			copy(g.killers[1:n+1], g.killers[:n])
-			g.killers[0] = i
-			return true
-		}
-	}
-	for i := range g.pruned {
-		if by(i) {
-			if len(g.killers) < mostKillers {
-				g.killers = append(g.killers, 0)
-			}
-			copy(g.killers[1:], g.killers)
-			g.killers[0] = i
-			return true
-		}
-	}
-	return false
-}
-
-// prune drops what another row of the front dominates.
-func (g *gathered) prune() {
-	n, m := len(g.front), len(g.goals)
-	if cap(g.rank) < n {
-		g.rank = make([]int, 2*n)
-	}
-	rank := g.rank[:n]
-	g.ranker.Rank(g.frontObjs, m, nil, rank)
-	kept := 0
-	for i, r := range rank {
-		if r == 0 {
-			g.front[kept] = g.front[i]
-			copy(g.frontObjs[kept*m:], g.frontObjs[i*m:(i+1)*m])
-			kept++
-		}
-	}
-	clear(g.front[kept:])
-	g.killers = g.killers[:0] // numbers have changed
-	g.front, g.frontObjs, g.pruned = g.front[:kept], g.frontObjs[:kept*m], kept
-}
-
-// quickToRank is how many points of more than three goals are ranked at every
-// checkpoint: the time grows with their square.
-const quickToRank = 2000
-
 // check stores a checkpoint: at most so many points, every k-th, that their
 // hypervolume is soon computed. Dominated ones among them do not change it.
 func (g *gathered) check() {
 	m := len(g.goals)
 	bound := wholeFront
+	points := g.archive.Held()
 	if m > 3 {
 		bound = wholeFrontMany
+	} else {
+		points = g.archive.Objectives()
 	}
-	if m <= 3 || len(g.front) <= quickToRank {
-		g.prune()
-	}
+	n := len(points) / m
 	c := checkpoint{rows: g.rows, feasible: g.feasible}
-	step := max(1, (len(g.front)+bound-1)/bound)
+	step := max(1, (n+bound-1)/bound)
 	c.thinned = step > 1
-	for i := 0; i < len(g.front); i += step {
-		c.front = append(c.front, g.frontObjs[i*m:(i+1)*m]...)
+	for i := 0; i < n; i += step {
+		c.front = append(c.front, points[i*m:(i+1)*m]...)
 	}
 	g.history = append(g.history, c)
 }
@@ -300,17 +231,4 @@ func (g *gathered) beyond(goal int, value float64, spec *objective.Spec) (total 
 	}
 	slices.SortStableFunc(causes, func(a, b cause) int { return int(b.count - a.count) })
 	return total, causes
-}
-
-// frontBounds returns the least and the largest objectives over the front.
-func (g *gathered) frontBounds() (ideal, nadir []float64) {
-	m := len(g.goals)
-	for k := range m {
-		low, high := math.Inf(1), math.Inf(-1)
-		for i := range g.front {
-			low, high = min(low, g.frontObjs[i*m+k]), max(high, g.frontObjs[i*m+k])
-		}
-		ideal, nadir = append(ideal, low), append(nadir, high)
-	}
-	return ideal, nadir
 }

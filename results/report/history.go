@@ -22,27 +22,10 @@ const (
 // front's best values and its worst, widened by a tenth, that is dominated. It
 // says whether fronts were thinned for it.
 func hypervolumes(g *gathered) (share []float64, thinned bool) {
-	m := len(g.goals)
-	ideal, nadir := g.frontBounds()
-	ref, scale := make([]float64, m), make([]float64, m)
-	for k := range m {
-		scale[k] = nadir[k] - ideal[k]
-		if scale[k] == 0 {
-			scale[k] = 1
-		}
-		ref[k] = 1.1
-	}
-	box := 1.0
-	for range m {
-		box *= 1.1
-	}
+	ranges := search.RangesOf(len(g.goals), g.frontObjs)
 	for _, c := range g.history {
 		thinned = thinned || c.thinned
-		var points []float64
-		for i := range c.front {
-			points = append(points, (c.front[i]-ideal[i%m])/scale[i%m])
-		}
-		share = append(share, search.Hypervolume(points, m, ref)/box)
+		share = append(share, ranges.Hypervolume(c.front))
 	}
 	return share, thinned
 }

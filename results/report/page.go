@@ -9,6 +9,7 @@ import (
 	"flexwright/models"
 	"flexwright/objective"
 	"flexwright/results"
+	"flexwright/search"
 )
 
 // page is what the template is given.
@@ -212,7 +213,8 @@ func (p *page) night(g *gathered, m *results.Manifest, chosen []chosen) {
 		return
 	}
 	var spans []string
-	ideal, nadir := g.frontBounds()
+	ranges := search.RangesOf(len(g.goals), g.frontObjs)
+	ideal, nadir := ranges.Low, ranges.High
 	for k, goal := range g.goals {
 		a, b := goal.sign*nadir[k], goal.sign*ideal[k]
 		spans = append(spans, fmt.Sprintf("%s from %s to %s", columnLabel(goal.column), number(min(a, b)), quantity(max(a, b), goal.column.Unit)))

@@ -345,7 +345,7 @@ func TestEnds(t *testing.T) {
 		spec.Score(&r)
 		return r
 	}
-	g := &gathered{asked: map[Design]objective.Row{}}
+	g := &gathered{archive: search.NewArchive[objective.Row](2), asked: map[Design]objective.Row{}}
 	for _, goal := range []string{"travel_mm", "first_frequency_hz"} {
 		columns := spec.Columns()
 		g.goals = append(g.goals, goalColumn{results.ColumnNamed(columns, goal), true, -1})
@@ -364,7 +364,7 @@ func TestEnds(t *testing.T) {
 	} {
 		g.add(&r, nil, limits, out)
 	}
-	g.prune()
+	g.front, g.frontObjs = g.archive.Items(), g.archive.Objectives()
 	if len(g.front) != 3 {
 		t.Fatalf("%d designs on the front", len(g.front))
 	}

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"flexwright/objective"
+	"flexwright/search"
 )
 
 // sample keeps, of the rows that it is offered, those with the smallest values of
@@ -30,7 +31,7 @@ func (h *sampleHeap) Push(x any)        { *h = append(*h, x.(sampleItem)) }
 func (h *sampleHeap) Pop() any          { panic("report: samples only grow") }
 
 func (s *sample) offer(row *objective.Row) {
-	key := mix(uint64(row.Run)<<48 ^ uint64(row.ID))
+	key := search.Mix(uint64(row.Run)<<48 ^ uint64(row.ID))
 	if len(s.rows) < s.size {
 		heap.Push(&s.rows, sampleItem{key, *row})
 	} else if s.size > 0 && key < s.rows[0].key {
@@ -56,14 +57,4 @@ func sortByID(rows []objective.Row) {
 		}
 		return int(a.ID - b.ID)
 	})
-}
-
-// mix is the finalizer of SplitMix64 (G. L. Steele, D. Lea, C. H. Flood, Fast
-// splittable pseudorandom number generators, OOPSLA 2014): a bijection, so that
-// no two rows have the same key.
-func mix(z uint64) uint64 {
-	z += 0x9e3779b97f4a7c15
-	z = (z ^ z>>30) * 0xbf58476d1ce4e5b9
-	z = (z ^ z>>27) * 0x94d049bb133111eb
-	return z ^ z>>31
 }

@@ -37,7 +37,7 @@ func play(ctx context.Context, p *problems.Problem, e evaluator, evaluations int
 	}
 	var (
 		m       = p.Objectives
-		objs    []float64
+		front   = search.NewArchive[struct{}](m)
 		rows    int
 		outside time.Duration
 		mark    = cpuTime()
@@ -57,7 +57,7 @@ func play(ctx context.Context, p *problems.Problem, e evaluator, evaluations int
 		rows += n
 		for i := range out {
 			if out[i].Feasible() {
-				objs = append(objs, out[i].Objectives...)
+				front.Add(out[i].Objectives, struct{}{})
 			}
 		}
 		if n < len(b.Points) {
@@ -70,8 +70,8 @@ func play(ctx context.Context, p *problems.Problem, e evaluator, evaluations int
 	}
 	outside += cpuTime() - mark
 	s := score{rows: rows, cpuPerRow: float64(outside.Nanoseconds()) / 1e3 / float64(max(rows, 1))}
-	front := pick(objs, m, search.Front(objs, m, nil))
-	s.front = pick(front, m, search.Thin(front, m, maxPoints))
+	objs := front.Objectives()
+	s.front = pick(objs, m, search.Thin(objs, m, maxPoints))
 	s.ratio = math.NaN()
 	if p.Hypervolume > 0 {
 		s.ratio = ratio(p, s.front)
@@ -94,19 +94,11 @@ func pick(objs []float64, m int, rows []int) []float64 {
 	return picked
 }
 
-// ratio is the hypervolume of the points in z, to 1.1, over the front's.
+// ratio is the hypervolume of the points in z over the front's.
 func ratio(p *problems.Problem, objs []float64) float64 {
 	m := p.Objectives
-	z := make([]float64, len(objs))
-	ref := make([]float64, m)
-	for k := range ref {
-		ref[k] = 1.1
-	}
-	for i, f := range objs {
-		k := i % m
-		z[i] = (f - p.Ideal[k]) / (p.Nadir[k] - p.Ideal[k])
-	}
-	return search.Hypervolume(z, m, ref) / p.Hypervolume
+	z := search.Ranges{Low: p.Ideal, High: p.Nadir}.Normalised(objs)
+	return search.Hypervolume(z, m, search.Reference(m)) / p.Hypervolume
 }
 
 // builtIn evaluates a problem of ours.
