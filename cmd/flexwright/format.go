@@ -30,7 +30,7 @@ func digits(v float64, n int) string {
 }
 
 // percent writes a share.
-func percent(share float64) string { return strconv.FormatFloat(100*share, 'g', 2, 64) + " %" }
+func percent(share float64) string { return digits(100*share, 2) + " %" }
 
 // counted writes a number of things: 1 design, 2 designs.
 func counted[T int | int64](n T, noun string) string {

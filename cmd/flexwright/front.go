@@ -103,13 +103,17 @@ func runFront(s streams, dir string, o frontOptions) error {
 	}
 	switch {
 	case o.csv:
-		return writeCSV(s, columns, rows)
-	case o.json:
-		return writeRowsJSON(s, columns, rows)
+		err = writeCSV(s, columns, rows)
+	case o.json && total > 0:
+		err = writeRowsJSON(s, columns, rows)
+	case total == 0:
+		err = printNone(s, folder, bounds, o.json)
 	}
-	if total == 0 {
-		_, err := fmt.Fprintln(s.out, "no feasible design")
+	switch {
+	case err != nil || total > 0 && (o.csv || o.json):
 		return err
+	case total == 0:
+		return &exitError{status: exitNo}
 	}
 	if o.top == 0 && isTerminal(s.out) && len(rows) > 20 {
 		rows = rows[:20]

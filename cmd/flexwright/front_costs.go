@@ -8,6 +8,7 @@ import (
 	"flexwright/models"
 	"flexwright/objective"
 	"flexwright/results"
+	"flexwright/results/rejection"
 	"flexwright/search"
 )
 
@@ -122,12 +123,8 @@ func unit(bound float64) float64 {
 // letIn gathers the designs that each variant of the limits lets in. It returns
 // how many screened ones it left alone.
 func letIn(folder *results.Folder, spec *objective.Spec, variants []relaxed) (left int, err error) {
-	full := *spec
-	full.NoScreening = true
-	evaluation := objective.NewEvaluation(&full)
-	x, objectives := make([]float64, len(spec.Variables)), make([]float64, len(spec.Goals))
-	evaluated := 0
-	var again objective.Row
+	again, evaluated := rejection.Reevaluate(spec), 0
+	objectives := make([]float64, len(spec.Goals))
 	for row, err := range folder.Rows() {
 		if err != nil {
 			return 0, err
@@ -145,13 +142,11 @@ func letIn(folder *results.Folder, spec *objective.Spec, variants []relaxed) (le
 				left++
 				continue
 			}
-			if !spec.Point(r, x) {
+			evaluated++
+			var ok bool
+			if r, ok = again(r); !ok {
 				continue
 			}
-			evaluated++
-			evaluation.Evaluate(x)
-			evaluation.Fill(&again)
-			r = &again
 		}
 		spec.Objectives(r, objectives)
 		for i := range variants {

@@ -131,6 +131,15 @@ func parseDesign(text string) (run, id int64, err error) {
 // runSpec returns the spec of a run folder's brief, nil where there is none of
 // one (separate runs joined, a brief of another version).
 func runSpec(folder *results.Folder) (*objective.Spec, error) {
+	brief, err := runBrief(folder)
+	if brief == nil {
+		return nil, err
+	}
+	return brief.Spec(), nil
+}
+
+// runBrief returns a run folder's brief, nil as [runSpec] does.
+func runBrief(folder *results.Folder) (*configs.Brief, error) {
 	if len(folder.Manifest().Runs) > 0 {
 		return nil, nil
 	}
@@ -142,7 +151,7 @@ func runSpec(folder *results.Folder) (*objective.Spec, error) {
 	if len(problems) > 0 {
 		return nil, nil
 	}
-	return brief.Spec(), nil
+	return brief, nil
 }
 
 // folderBrief reads the brief of a run of a folder, which has to be good.

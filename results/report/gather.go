@@ -8,6 +8,7 @@ import (
 	"flexwright/models"
 	"flexwright/objective"
 	"flexwright/results"
+	"flexwright/results/rejection"
 	"flexwright/search"
 )
 
@@ -23,10 +24,9 @@ type gathered struct {
 	goals []goalColumn
 
 	rows, feasible int64
-	judged         int64 // solved or screened
 	status         [models.Failed + 1]int64
 	solveUS        float64
-	limits         []limitCount // of the brief's spec; nil without one
+	rejected       *rejection.Tally // by the brief's limits; nil without a brief
 
 	archive   *search.Archive[objective.Row]
 	front     []objective.Row // of the archive, once all rows are in
@@ -45,14 +45,6 @@ type goalColumn struct {
 	column *objective.Column
 	most   bool
 	sign   float64
-}
-
-// limitCount is how many designs a limit rejects.
-type limitCount struct {
-	limit  *objective.Limit
-	judged int64 // designs whose number was computed
-	fails  int64
-	first  int64 // of these, it fails most
 }
 
 // checkpoint is the state of the search after a number of rows.
@@ -77,7 +69,8 @@ type cause struct {
 	count int64
 }
 
-func gather(in *Input, spec *objective.Spec) (*gathered, error) {
+func gather(in *Input, brief *Brief) (*gathered, error) {
+	spec := brief.Spec
 	f := in.Folder
 	g := &gathered{feasibleSample: sample{size: sampleFeasible}, otherSample: sample{size: sampleOthers}, asked: map[Design]objective.Row{}}
 	columns := f.Columns()
@@ -90,8 +83,12 @@ func gather(in *Input, spec *objective.Spec) (*gathered, error) {
 	}
 	limitOf := map[string]uint8{} // by column
 	if spec != nil {
+		full := rejection.Reevaluate(spec)
+		if len(f.Manifest().Runs) > 0 {
+			full = nil // of several briefs, not of this one
+		}
+		g.rejected = rejection.New(spec, brief.Space, full)
 		for i := range spec.Limits {
-			g.limits = append(g.limits, limitCount{limit: &spec.Limits[i]})
 			if i < lostStatus {
 				limitOf[spec.Column(spec.Limits[i].Ref)] = uint8(i)
 			}
@@ -129,17 +126,8 @@ func (g *gathered) add(row *objective.Row, asked []Design, limitOf map[string]ui
 	if slices.Contains(asked, d) {
 		g.asked[d] = *row
 	}
-	if row.Status == models.Solved || row.Status == models.Screened {
-		g.judged++
-		for i := range g.limits {
-			l := &g.limits[i]
-			if v, ok := row.Value(l.limit.Ref); ok {
-				l.judged++
-				if l.limit.Excess(v) > 0 {
-					l.fails++
-				}
-			}
-		}
+	if g.rejected != nil {
+		g.rejected.Add(row)
 	}
 	known := true
 	for i, c := range g.goals {
@@ -165,7 +153,6 @@ func (g *gathered) add(row *objective.Row, asked []Design, limitOf map[string]ui
 	why := lostStatus + uint8(row.Status)
 	if k, ok := limitOf[row.FirstLimit]; ok && row.FirstLimit != "" {
 		why = k
-		g.limits[k].first++
 	}
 	g.lost.goals = append(g.lost.goals, objectives...)
 	g.lost.why = append(g.lost.why, why)

@@ -3,7 +3,6 @@ package report
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"flexwright/models"
 	"flexwright/objective"
@@ -78,30 +77,10 @@ func (p *page) search(g *gathered, m *results.Manifest, b *Brief) {
 			p.Statuses.add(text(label(models.Status(s).String())), value(count(n)), value(share(n, g.rows)), bar(float64(n)/float64(g.rows)))
 		}
 	}
-	p.rejects(g, b)
+	p.rejects(g)
 }
 
 func bar(part float64) cell { return cell{HasBar: true, Bar: part} }
-
-// rejects tells which limits reject how many designs.
-func (p *page) rejects(g *gathered, b *Brief) {
-	if len(g.limits) == 0 {
-		return
-	}
-	limits := slices.Clone(g.limits)
-	slices.SortStableFunc(limits, func(x, y limitCount) int { return int(y.fails - x.fails) })
-	p.Rejects = &table{Caption: "Which limits reject how many designs", Head: numberHead(head("number", "limit", "computed", "fail it", "share", "", "fail it most"), 1, 2, 3, 4, 6),
-		Foot: "Share of the designs whose number was computed: a design that fails a cheap limit is screened, and its later numbers are not computed."}
-	for _, l := range limits {
-		s := b.Spec
-		part := 0.0
-		if l.judged > 0 {
-			part = float64(l.fails) / float64(l.judged)
-		}
-		p.Rejects.add(text(label(s.Name(l.limit.Ref))), value(bounds(l.limit, s.Unit(l.limit.Ref).Symbol)), value(count(l.judged)),
-			value(count(l.fails)), value(share(l.fails, l.judged)), bar(part), value(count(l.first)))
-	}
-}
 
 // fineTable reads the fine check of the front's designs, if there is one.
 func fineTable(f *results.Folder) (*fine, error) {

@@ -33,6 +33,8 @@ type page struct {
 	History       []figure
 	HistoryNote   string
 	Rejects       *table
+	Nearest       *table   // where nothing fits
+	Excluding     []string // the same
 	Statuses      *table
 	Designs       []*panel
 	DesignProblem string
@@ -112,7 +114,7 @@ func newPage(in *Input) (*page, error) {
 		first = 1
 	}
 	brief := all.brief(first)
-	g, err := gather(in, brief.Spec)
+	g, err := gather(in, brief)
 	if err != nil {
 		return nil, err
 	}

@@ -353,7 +353,6 @@ func TestEnds(t *testing.T) {
 	limits := map[string]uint8{}
 	for i := range spec.Limits {
 		limits[spec.Column(spec.Limits[i].Ref)] = uint8(i)
-		g.limits = append(g.limits, limitCount{limit: &spec.Limits[i]})
 	}
 	out := make([]float64, 2)
 	for _, r := range []objective.Row{
@@ -395,9 +394,6 @@ func TestEnds(t *testing.T) {
 				t.Errorf("end %d: %q says %q", i, e[i].Why, bad)
 			}
 		}
-	}
-	if g.limits[0].fails != 2 || g.limits[0].first != 2 || g.limits[0].judged != 5 || g.limits[1].fails != 0 {
-		t.Errorf("counts of the limits: %+v", g.limits[:2])
 	}
 }
 

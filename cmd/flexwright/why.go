@@ -1,0 +1,185 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"flexwright/objective"
+	"flexwright/results"
+	"flexwright/results/rejection"
+)
+
+// whyNone is what front and run print where no design is to be listed.
+type whyNone struct {
+	Front []struct{}         `json:"front"` // empty
+	Why   *rejection.Summary `json:"why"`   // null where the folder's limits are not known
+}
+
+// rejections tells why the rows of a folder do not fit: under the limits of its
+// brief, with bounds in the place of its own. It is nil where there are no limits
+// of one brief.
+func rejections(folder *results.Folder, bounds []bound) (*rejection.Summary, error) {
+	brief, err := runBrief(folder)
+	if brief == nil {
+		return nil, err
+	}
+	spec := brief.Spec()
+	limits, _ := replace(spec, bounds)
+	for _, b := range bounds {
+		if ref, ok := refOf(spec, b.column.Column.Name); ok && !slices.ContainsFunc(limits, func(l objective.Limit) bool { return l.Ref == ref }) {
+			l := b.limit
+			l.Ref = ref
+			limits = append(limits, l)
+		}
+	}
+	spec.Limits = limits
+	t := rejection.New(spec, brief.Space(), rejection.Reevaluate(spec))
+	for row, err := range folder.Rows() {
+		if err != nil {
+			return nil, err
+		}
+		if len(bounds) > 0 {
+			spec.Score(&row) // under other limits than its own
+		}
+		t.Add(&row)
+	}
+	return t.Summary(), nil
+}
+
+// refOf finds what a column holds.
+func refOf(spec *objective.Spec, column string) (objective.Ref, bool) {
+	if m, ok := results.MeasureOf(column); ok {
+		return objective.Ref{Index: int(m)}, true
+	}
+	for i, p := range spec.Parameters() {
+		if p.Unit.Column(p.Name) == column {
+			return objective.Ref{Parameter: true, Index: i}, true
+		}
+	}
+	return objective.Ref{}, false
+}
+
+// printNone prints that there is no design to list, and why.
+func printNone(s streams, folder *results.Folder, bounds []bound, asJSON bool) error {
+	why, err := rejections(folder, bounds)
+	if err != nil {
+		return err
+	}
+	if asJSON {
+		return writeJSON(s.out, whyNone{[]struct{}{}, why})
+	}
+	if _, err := fmt.Fprintln(s.out, "no feasible design"); err != nil || why == nil {
+		return err
+	}
+	return printRejections(s, why)
+}
+
+func printRejections(s streams, why *rejection.Summary) error {
+	p := func(format string, args ...any) { fmt.Fprintf(s.out, format, args...) }
+	if others := statusesText(why); others != "" {
+		p("of %s: %s\n", counted(why.Designs, "design"), others)
+	}
+	if len(why.Limits) > 0 && why.Limits[0].Judged > 0 {
+		p("\n")
+		t := newPageTable("limit", "bound", "rejects", "alone", "best", "first fits at")
+		for _, l := range why.Limits {
+			if l.Judged == 0 {
+				t.row(l.Name, limitText(l.AtLeast, l.AtMost, l.Unit), "-", "-", "-", "no design got as far")
+				continue
+			}
+			best := "-"
+			if l.Best != nil {
+				best = number(*l.Best)
+			}
+			first := ""
+			if l.First != nil {
+				first = fmt.Sprintf("%s (gives way by %s)", number(*l.First), percent(*l.GiveWay))
+			}
+			t.row(l.Name, limitText(l.AtLeast, l.AtMost, l.Unit), fmt.Sprintf("%d of %d", l.Rejects, l.Judged), fmt.Sprint(l.Alone), best, first)
+		}
+		if err := t.write(s.out); err != nil {
+			return err
+		}
+		p("\nrejects: of the designs that got as far; alone: evaluated in full, all else met.\n")
+	}
+	for _, pair := range why.Pairs {
+		p("no design meets both %s (%d do) and %s (%d do)\n", pair.First, pair.MeetFirst, pair.Second, pair.MeetSecond)
+	}
+	if len(why.Nearest) > 0 {
+		p("\n")
+		t := newPageTable("nearest", "violation", "fails")
+		for _, d := range why.Nearest {
+			id := fmt.Sprint(d.ID)
+			if d.Run > 0 {
+				id = fmt.Sprintf("%d:%d", d.Run, d.ID)
+			}
+			t.row(id, number(d.Violation), failsText(d))
+		}
+		if err := t.write(s.out); err != nil {
+			return err
+		}
+	}
+	for _, e := range why.AtEnd {
+		p("at the end of its range in %d of the %d nearest: %s\n", e.Number, e.Of, endText(e))
+	}
+	return nil
+}
+
+func endText(e rejection.End) string {
+	side := "lower"
+	if e.Upper {
+		side = "upper"
+	}
+	return strings.TrimSpace(fmt.Sprintf("%s, %s end %s %s", e.Name, side, number(e.Bound), e.Unit))
+}
+
+// statusesText counts the designs of each status, the most frequent first.
+func statusesText(why *rejection.Summary) string {
+	var names []string
+	for name := range why.Statuses {
+		names = append(names, name)
+	}
+	slices.SortFunc(names, func(a, b string) int {
+		if d := why.Statuses[b] - why.Statuses[a]; d != 0 {
+			return int(d)
+		}
+		return strings.Compare(a, b)
+	})
+	for i, name := range names {
+		names[i] = fmt.Sprintf("%d %s", why.Statuses[name], name)
+	}
+	return strings.Join(names, ", ")
+}
+
+func failsText(d rejection.Design) string {
+	var fails []string
+	for _, f := range d.Fails {
+		sign := "≤"
+		if f.AtLeast {
+			sign = "≥"
+		}
+		value := "undefined"
+		if f.Value != nil {
+			value = number(*f.Value)
+		}
+		fails = append(fails, strings.TrimSpace(fmt.Sprintf("%s %s, wanted %s %s %s", f.Name, value, sign, number(f.Bound), f.Unit)))
+	}
+	if len(fails) == 0 {
+		return d.Status
+	}
+	return strings.Join(fails, "; ")
+}
+
+// limitText writes bounds, of which one may be absent.
+func limitText(atLeast, atMost *float64, unit string) string {
+	l := objective.Limit{AtLeast: math.Inf(-1), AtMost: math.Inf(1)}
+	if atLeast != nil {
+		l.AtLeast = *atLeast
+	}
+	if atMost != nil {
+		l.AtMost = *atMost
+	}
+	return strings.TrimSpace(boundText(l) + " " + unit)
+}
