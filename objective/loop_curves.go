@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"flexwright/models/elementary"
 	"flexwright/models/mechanics"
 	"flexwright/models/servo"
 )
@@ -31,7 +32,7 @@ func (d *Detail) LoopCurves(low, high float64, points int) (*LoopCurves, bool) {
 	for pose := range mechanics.NumPoses {
 		var at []float64
 		for i := range points {
-			at = append(at, low*math.Pow(high/low, float64(i)/float64(points-1)))
+			at = append(at, low*elementary.Pow(high/low, float64(i)/float64(points-1)))
 		}
 		p := l.plants[0]
 		for _, w := range p.Omega[pose*p.Modes : (pose+1)*p.Modes] {

@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+
+	"flexwright/models/elementary"
 )
 
 // Tolerance is what the error of every blade's thickness does to a design.
@@ -48,7 +50,7 @@ func NewTolerance(spec *Spec, sigma float64, samples int, seed uint64) *Toleranc
 	rng := rand.New(rand.NewPCG(seed, 0x746f6c6572616e63))
 	for range samples {
 		for i := range thickness {
-			thickness[i] = nominal[i] + sigma*rng.NormFloat64()
+			thickness[i] = nominal[i] + sigma*elementary.Normal(rng)
 			// a wall is not thinner than nothing: beyond any real error
 			thickness[i] = max(thickness[i], 0.1*nominal[i])
 		}

@@ -3,6 +3,8 @@ package search
 import (
 	"math"
 	"math/rand/v2"
+
+	"flexwright/models/elementary"
 )
 
 // breeding is the state of Evolve between generations: parents that breed
@@ -248,7 +250,7 @@ func (b *breeding) vary(c *design, op operator, r stream) {
 		c.Crossover(b.tournament(r.Rand), r.old)
 		c.Mutate(r.old)
 	case opDifference, opPartly:
-		c.factor, c.rate = 0.5+0.2*r.NormFloat64(), 1
+		c.factor, c.rate = 0.5+0.2*elementary.Normal(r.Rand), 1
 		if op == opPartly {
 			c.rate = 0.1 + 0.5*r.Float64()
 		}

@@ -1,6 +1,10 @@
 package search
 
-import "math"
+import (
+	"math"
+
+	"flexwright/models/elementary"
+)
 
 // Ranges are the least and the greatest value of each objective over some points:
 // of a front, its ideal and its nadir point.
@@ -57,7 +61,7 @@ func Reference(m int) []float64 {
 // ranges.
 func (r Ranges) Hypervolume(objs []float64) float64 {
 	m := len(r.Low)
-	return Hypervolume(r.Normalised(objs), m, Reference(m)) / math.Pow(reference, float64(m))
+	return Hypervolume(r.Normalised(objs), m, Reference(m)) / elementary.Pow(reference, float64(m))
 }
 
 func normalised(objs []float64, m int) []float64 { return RangesOf(m, objs).Normalised(objs) }

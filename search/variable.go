@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+
+	"flexwright/models/elementary"
 )
 
 // Kind of a variable.
@@ -115,7 +117,7 @@ func (v Variable) Decode(u float64) float64 {
 	}
 	var x float64
 	if v.Log {
-		x = v.From * math.Exp(u*math.Log(v.To/v.From))
+		x = v.From * elementary.Exp(u*math.Log(v.To/v.From))
 	} else {
 		x = v.From + u*(v.To-v.From)
 	}

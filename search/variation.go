@@ -3,6 +3,8 @@ package search
 import (
 	"math"
 	"math/rand/v2"
+
+	"flexwright/models/elementary"
 )
 
 // The operators below breed a child in place: u holds a copy of the parent and
@@ -32,7 +34,7 @@ func simulatedBinary(s Space, u, q []float64, r *rand.Rand) {
 		}
 		// 2t is 1-|t| below, on either side of 1/2.
 		t := 2*r.Float64() - 1
-		beta := math.Exp(math.Log(1-math.Abs(t)) / 16)
+		beta := elementary.Exp(math.Log(1-math.Abs(t)) / 16)
 		if t > 0 {
 			beta = 1 / beta
 		}
@@ -58,7 +60,7 @@ func polynomial(s Space, u []float64, r *rand.Rand) {
 			continue
 		}
 		t := 2*r.Float64() - 1
-		step := math.Copysign(1-math.Exp(math.Log(1-math.Abs(t))/21), t)
+		step := math.Copysign(1-elementary.Exp(math.Log(1-math.Abs(t))/21), t)
 		switch n, isFinite := s[d].Values(); {
 		case !isFinite:
 			u[d] = clamp(u[d] + step)

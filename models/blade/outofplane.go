@@ -1,6 +1,10 @@
 package blade
 
-import "math"
+import (
+	"math"
+
+	"flexwright/models/elementary"
+)
 
 // OutOfPlane holds the constants of one blade for motion out of the plane: z,
 // roll (about the chord) and pitch (about the in-plane normal of the chord).
@@ -296,7 +300,7 @@ func (r *twist) closed(z, scale float64) {
 	var tau, sigma float64
 	if z > 0 {
 		k := math.Sqrt(z)
-		q := math.Exp(-2 * k)
+		q := elementary.Exp(-2 * k)
 		tau, sigma = (1-q)/((1+q)*k), (1+q)/((1-q)*k)
 	} else {
 		k := math.Sqrt(-z)

@@ -1,6 +1,10 @@
 package servo
 
-import "math"
+import (
+	"math"
+
+	"flexwright/models/elementary"
+)
 
 // Reason says what ends the range of good crossovers.
 type Reason uint8
@@ -59,7 +63,7 @@ func (l *Loop) Bandwidth(plants ...*Plant) Result {
 		return Result{Hz: l.s.Ceiling, Above: l.s.Ceiling, Scale: 1, Mode: -1, Judged: 1}
 	}
 	steps := int(math.Ceil(math.Log(high/low) / math.Log1p(l.s.Step)))
-	ratio := math.Pow(low/high, 1/float64(steps))
+	ratio := elementary.Pow(low/high, 1/float64(steps))
 	above := high
 	for i := 1; i <= steps; i++ {
 		wc := above * ratio

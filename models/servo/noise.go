@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"math"
 	"sort"
+
+	"flexwright/models/elementary"
 )
 
 // Density is a one-sided amplitude spectral density, in units of the quantity per √Hz: a
@@ -58,7 +60,7 @@ func (d *Density) squared(hz float64) float64 {
 		v = d.Value[n-1]
 	default:
 		x := math.Log(hz/d.Hz[i-1]) / math.Log(d.Hz[i]/d.Hz[i-1])
-		v = d.Value[i-1] * math.Pow(d.Value[i]/d.Value[i-1], x)
+		v = d.Value[i-1] * elementary.Pow(d.Value[i]/d.Value[i-1], x)
 	}
 	return v * v
 }

@@ -1,6 +1,10 @@
 package servo
 
-import "math"
+import (
+	"math"
+
+	"flexwright/models/elementary"
+)
 
 // offsets, in units of ζ ω_k, at which a resonance is sampled on either side of ω_k.
 // On the circle that a resonance draws in the complex plane they lie at most 70° apart.
@@ -124,7 +128,7 @@ func (r *response) layGrid() {
 	low *= 0.3
 	r.n, r.clusters = 0, 0
 	for i := coarsePoints; i > 0; i-- {
-		r.add(low * math.Pow(coarse, -float64(i)))
+		r.add(low * elementary.Pow(coarse, -float64(i)))
 	}
 	r.add(low)
 	previous := math.Inf(-1)
@@ -180,7 +184,7 @@ func (r *response) fill(w float64) {
 	}
 	if gap := w / last; gap > fine {
 		steps := math.Ceil(math.Log(gap) / math.Log(fine))
-		ratio := math.Pow(gap, 1/steps)
+		ratio := elementary.Pow(gap, 1/steps)
 		for i := 1; i < int(steps); i++ {
 			last *= ratio
 			r.add(last)

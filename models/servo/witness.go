@@ -1,6 +1,10 @@
 package servo
 
-import "math"
+import (
+	"math"
+
+	"flexwright/models/elementary"
+)
 
 // witness is a place where a crossover failed: a point of a case, or a case as a whole.
 type witness struct {
@@ -61,7 +65,7 @@ func (l *Loop) end(good, bad float64) (float64, float64) {
 			if -low > high {
 				aim = -aim
 			}
-			x = good * math.Exp(math.Min(math.Max(f*width-aim, 0.01*width), 0.99*width))
+			x = good * elementary.Exp(math.Min(math.Max(f*width-aim, 0.01*width), 0.99*width))
 		}
 		e := l.excess(x)
 		if e > 0 {
