@@ -155,14 +155,15 @@ func (b *Brief) measures(s *objective.Spec) []objective.Measure {
 
 // Plan is how the brief asks for designs. Only the fields of its method are set.
 type Plan struct {
-	Method      string // evolve, latin, sobol, grid
-	Seed        uint64 // not of grid
-	Population  int    // evolve
-	Generations int    // evolve
-	Stagnation  int    // evolve; 0: never
-	Surrogate   bool   // evolve
-	Designs     int64  // latin, sobol
-	PerVariable int    // grid
+	Method      string  // evolve, latin, sobol, grid
+	Seed        uint64  // not of grid
+	Population  int     // evolve
+	Generations int     // evolve
+	Stagnation  int     // evolve; 0: never
+	Surrogate   bool    // evolve
+	Designs     int64   // latin, sobol
+	Grown       []int64 // latin: the numbers of designs that it grew through
+	PerVariable int     // grid
 }
 
 // Plan returns the search section.
@@ -179,7 +180,7 @@ func (b *Brief) Plan() Plan {
 func (p Plan) New(space search.Space, shard search.Shard) (search.Plan, error) {
 	switch p.Method {
 	case "latin":
-		return search.NewLatinHypercube(space, p.Seed, search.SampleOptions{Designs: p.Designs, Shard: shard})
+		return search.NewLatinHypercube(space, p.Seed, search.SampleOptions{Designs: p.Designs, Grown: p.Grown, Shard: shard})
 	case "sobol":
 		return search.NewSobol(space, p.Seed, search.SampleOptions{Designs: p.Designs, Shard: shard})
 	case "grid":

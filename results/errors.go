@@ -89,6 +89,9 @@ type MismatchError struct {
 	Have, Want string // in the folder, asked for
 }
 
+// WhatBrief is What of a MismatchError of the brief.
+const WhatBrief = "brief"
+
 func (e *MismatchError) Error() string {
 	return fmt.Sprintf("%s holds another run: its %s is %s, not %s", e.Dir, e.What, e.Have, e.Want)
 }

@@ -51,25 +51,49 @@ func (f *Folder) Columns() []objective.Column { return f.columns }
 
 // Brief returns the brief as it was given, and its path for messages. With run, the brief
 // of one run of a joined folder (from 1); 0 otherwise. What is not, byte for
-// byte, what was given is a DamageError: nothing must be read from it.
+// byte, what was given is a DamageError: nothing must be read from it. (Of a run that is being
+// extended it may be the brief before: the same run, with a shorter plan.)
 func (f *Folder) Brief(run int64) (text []byte, path string, err error) {
-	path, want := f.briefPath(run), f.manifest.Brief
+	path, sums := f.briefPath(run), []string{f.manifest.Brief}
+	for _, p := range f.manifest.Plans {
+		sums = append(sums, p.Brief)
+	}
 	if run > 1 {
 		if run > int64(len(f.manifest.Runs)) {
 			return nil, path, damaged(path, "the folder has no run %d", run)
 		}
-		want = f.manifest.Runs[run-1].Brief
+		sums = []string{f.manifest.Runs[run-1].Brief}
 	}
-	text, err = readBytes(f.disk, path)
+	text, err = f.checked(path, sums...)
+	return text, path, err
+}
+
+// Layout returns the layout file of a name that the brief uses, as it was given.
+func (f *Folder) Layout(name string) ([]byte, error) {
+	for _, l := range f.manifest.Layouts {
+		if l.Name == name {
+			return f.checked(f.layoutPath(name), l.Sum)
+		}
+	}
+	return nil, damaged(f.layoutPath(name), "the manifest has no layout %s", name)
+}
+
+// checked reads a file that has to have one of the checksums.
+func (f *Folder) checked(path string, sums ...string) ([]byte, error) {
+	text, err := readBytes(f.disk, path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return nil, path, damaged(path, "missing")
+		return nil, damaged(path, "missing")
 	case err != nil:
-		return nil, path, unread(path, err)
-	case sha(text) != want:
-		return nil, path, damaged(path, "the checksum in the manifest does not fit")
+		return nil, unread(path, err)
+	case !slices.Contains(sums, sha(text)):
+		return nil, damaged(path, "the checksum in the manifest does not fit")
 	}
-	return text, path, nil
+	return text, nil
+}
+
+func (f *Folder) layoutPath(name string) string {
+	return filepath.Join(f.dir, layoutsName, name+".layout.yaml")
 }
 
 func (f *Folder) briefPath(run int64) string {

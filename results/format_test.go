@@ -69,11 +69,11 @@ func TestOldFolders(t *testing.T) {
 // A folder of a later format is refused, not misread.
 func TestLaterFormatIsRefused(t *testing.T) {
 	dir := t.TempDir()
-	if err := os.WriteFile(filepath.Join(dir, manifestName), []byte(`{"format": 2, "else": []}`), 0o666); err != nil {
+	if err := os.WriteFile(filepath.Join(dir, manifestName), []byte(`{"format": 3, "else": []}`), 0o666); err != nil {
 		t.Fatal(err)
 	}
 	_, err := Open(dir)
-	if d, ok := err.(*DamageError); !ok || d.Cause.Error() != "format 2, and this version reads format 1" {
+	if d, ok := err.(*DamageError); !ok || d.Cause.Error() != "format 3, and this version reads formats 1 to 2" {
 		t.Error(err)
 	}
 }

@@ -136,7 +136,8 @@ func readTable(d disk, path, run string) (*Table, error) {
 		return nil, damaged(path, "it is of another run")
 	}
 	table := &Table{}
-	for _, f := range t.parquet.Schema().Fields() {
+	names := t.names()
+	for i, f := range t.parquet.Schema().Fields() {
 		unit, _ := t.parquet.Lookup(unitKey + f.Name())
 		meaning, _ := t.parquet.Lookup(meaningKey + f.Name())
 		kind, ok := map[parquet.Kind]objective.Kind{parquet.Int64: objective.Int, parquet.Double: objective.Float,
@@ -144,7 +145,7 @@ func readTable(d disk, path, run string) (*Table, error) {
 		if !ok || !f.Leaf() || f.Repeated() {
 			return nil, damaged(path, "column %s is %s", f.Name(), f.String())
 		}
-		table.Columns = append(table.Columns, ColumnInfo{f.Name(), unit, meaning})
+		table.Columns = append(table.Columns, ColumnInfo{names[i], unit, meaning})
 		table.Kinds = append(table.Kinds, kind)
 	}
 	r := t.read()

@@ -161,7 +161,7 @@ func joinRuns(on disk, folders []*Folder, out, version string) error {
 		Goals: folders[0].manifest.Goals, Columns: columns, State: Ended, EndedBy: ByPlan}
 	for _, f := range folders {
 		o := f.manifest
-		m.Runs = append(m.Runs, RunInfo{o.Identity, o.Brief, o.Rows, o.Feasible, o.State, o.EndedBy})
+		m.Runs = append(m.Runs, RunInfo{o.Identity, o.Brief, o.Plans, o.Rows, o.Feasible, o.State, o.EndedBy})
 	}
 	return assemble(on, out, &m, folders, func(readers []*valuesReader) source {
 		targets := make([][]int, len(readers)) // for each column of the folder, the one of the run, or -1

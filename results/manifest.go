@@ -12,14 +12,32 @@ import (
 	"runtime"
 	"runtime/debug"
 	"strconv"
+	"strings"
 	"syscall"
 
 	"flexwright/objective"
 )
 
-// Format is the version of the run folder that this package writes, and the
-// only one that it reads. FORMAT.md describes it.
-const Format = 1
+// Format is the version of the run folder that this package writes. It reads
+// format 1 too, and continues no run of it. FORMAT.md describes both.
+const Format = 2
+
+// formerNames are the columns that were called otherwise in format 1.
+var formerNames = map[string]string{"bandwidth_hz": "crossover_hz"}
+
+// currentName is the name of a column of a file of a format: what the format calls bandwidth is
+// the crossover of the loop.
+func currentName(format int, name string) string {
+	if format == 1 {
+		fine := strings.HasPrefix(name, "fine_")
+		if now, ok := formerNames[strings.TrimPrefix(name, "fine_")]; ok && fine {
+			return "fine_" + now
+		} else if ok {
+			return now
+		}
+	}
+	return name
+}
 
 const (
 	manifestName   = "manifest.json"
@@ -30,6 +48,7 @@ const (
 	frontName      = "front.parquet"
 	logName        = "log.txt"
 	lockName       = "lock"
+	layoutsName    = "layouts"
 	reportName     = "report.html" // made from a run by report, no part of it
 )
 
@@ -39,8 +58,16 @@ type Identity struct {
 	Platform string `json:"platform"` // as Platform returns it
 	Seed     uint64 `json:"seed"`
 	Shard    Shard  `json:"shard"`
-	// Resolved is the SHA-256 of the resolved brief, hexadecimal.
+	// Resolved is the SHA-256, hexadecimal, of the resolved brief but for its title and the length of its plan.
 	Resolved string `json:"resolved_sha256"`
+}
+
+// Plan is how far a run was asked to go: of its brief what may grow. A run that was
+// extended has one for each time.
+type Plan struct {
+	Brief     string `json:"brief_sha256"` // of the brief.yaml that asked for it
+	Length    int64  `json:"length"`       // designs of a sweep, generations of an evolution, 0 of a grid
+	Surrogate bool   `json:"surrogate"`    // as it was first resolved
 }
 
 // Shard is "2/8", or empty for a whole run. It is null in JSON then.
@@ -107,10 +134,17 @@ type ColumnInfo struct {
 	Meaning string `json:"meaning"`
 }
 
+// LayoutInfo is a layout file that a brief names, kept in layouts/NAME.layout.yaml.
+type LayoutInfo struct {
+	Name string `json:"name"`
+	Sum  string `json:"sha256"`
+}
+
 // RunInfo is one of the runs of a folder that was joined from separate ones.
 type RunInfo struct {
 	Identity
 	Brief    string `json:"brief_sha256"`
+	Plans    []Plan `json:"plans,omitempty"`
 	Rows     int64  `json:"rows"`
 	Feasible int64  `json:"feasible"`
 	State    State  `json:"state"`
@@ -124,6 +158,8 @@ type Manifest struct {
 	Brief    string       `json:"brief_sha256"`
 	Goals    []Goal       `json:"goals"`
 	Columns  []ColumnInfo `json:"columns"`
+	Plans    []Plan       `json:"plans,omitempty"`   // at least one; none in format 1 and of runs joined
+	Layouts  []LayoutInfo `json:"layouts,omitempty"` // of the user's own
 	Rows     int64        `json:"rows"`
 	Feasible int64        `json:"feasible"`
 	State    State        `json:"state"`
@@ -144,10 +180,13 @@ func (id *Identity) Run() string {
 // manifest can be made again from any of them.
 func (m *Manifest) identityJSON() string {
 	text, err := json.Marshal(struct {
+		Format int `json:"format"`
 		Identity
-		Brief string `json:"brief_sha256"`
-		Goals []Goal `json:"goals"`
-	}{m.Identity, m.Brief, m.Goals})
+		Brief   string       `json:"brief_sha256"`
+		Goals   []Goal       `json:"goals"`
+		Plans   []Plan       `json:"plans,omitempty"`
+		Layouts []LayoutInfo `json:"layouts,omitempty"`
+	}{m.Format, m.Identity, m.Brief, m.Goals, m.Plans, m.Layouts})
 	if err != nil {
 		panic("results: an identity that JSON cannot hold")
 	}
@@ -205,8 +244,8 @@ func decodeManifest(data []byte) (*Manifest, error) {
 	if err := json.Unmarshal(data, &head); err != nil {
 		return nil, fmt.Errorf("no JSON: %w", err)
 	}
-	if head.Format != Format {
-		return nil, fmt.Errorf("format %d, and this version reads format %d", head.Format, Format)
+	if head.Format < 1 || head.Format > Format {
+		return nil, fmt.Errorf("format %d, and this version reads formats 1 to %d", head.Format, Format)
 	}
 	at := bytes.LastIndex(data, []byte(checksumKey))
 	if at < 0 {
@@ -219,7 +258,18 @@ func decodeManifest(data []byte) (*Manifest, error) {
 	if err := json.Unmarshal(data, m); err != nil {
 		return nil, err
 	}
+	m.rename()
 	return m, m.check()
+}
+
+// rename gives columns of an earlier format the names they have now.
+func (m *Manifest) rename() {
+	for i := range m.Columns {
+		m.Columns[i].Name = currentName(m.Format, m.Columns[i].Name)
+	}
+	for i := range m.Goals {
+		m.Goals[i].Column = currentName(m.Format, m.Goals[i].Column)
+	}
 }
 
 // check refuses what this package would not have written.
@@ -234,6 +284,19 @@ func (m *Manifest) check() error {
 	}
 	if m.Rows < 0 || m.Feasible < 0 || m.Feasible > m.Rows {
 		return fmt.Errorf("%d feasible rows of %d", m.Feasible, m.Rows)
+	}
+	if n := len(m.Plans); m.Format >= 2 && (n == 0) != (len(m.Runs) > 0) || n > 0 && m.Plans[n-1].Brief != m.Brief {
+		return errors.New("its plans do not go with its brief")
+	}
+	for i := 1; i < len(m.Plans); i++ {
+		if m.Plans[i].Length <= m.Plans[i-1].Length {
+			return errors.New("a plan that is no longer than the one before")
+		}
+	}
+	for _, l := range m.Layouts {
+		if !isLayoutName(l.Name) {
+			return fmt.Errorf("a layout called %q", l.Name)
+		}
 	}
 	names := map[string]bool{}
 	for _, c := range m.Columns {
@@ -288,6 +351,11 @@ func readManifest(d disk, dir string) (*Manifest, error) {
 	return m, nil
 }
 
+// isLayoutName reports whether a layout may be called so: its name becomes that of a file.
+func isLayoutName(name string) bool {
+	return name != "" && len(name) <= 100 && strings.Trim(name, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-") == ""
+}
+
 // mismatch compares the identity of a folder with the one asked for.
 func (id *Identity) mismatch(dir string, want *Identity) error {
 	for _, c := range []struct{ what, have, want string }{
@@ -295,9 +363,9 @@ func (id *Identity) mismatch(dir string, want *Identity) error {
 		{"platform", id.Platform, want.Platform},
 		{"seed", strconv.FormatUint(id.Seed, 10), strconv.FormatUint(want.Seed, 10)},
 		{"shard", orWhole(id.Shard), orWhole(want.Shard)},
-		{"brief", "another (resolved, SHA-256 " + short(id.Resolved) + "…)", "this one (" + short(want.Resolved) + "…)"},
+		{WhatBrief, "another (resolved, SHA-256 " + short(id.Resolved) + "…)", "this one (" + short(want.Resolved) + "…)"},
 	} {
-		if c.have != c.want && (c.what != "brief" || id.Resolved != want.Resolved) {
+		if c.have != c.want && (c.what != WhatBrief || id.Resolved != want.Resolved) {
 			return &MismatchError{dir, c.what, c.have, c.want}
 		}
 	}

@@ -19,9 +19,24 @@ type Description struct {
 	Goals   []Goal
 	Columns []objective.Column // Spec.Columns
 	Brief   []byte             // of the file, stored as it is
+	Layouts []LayoutFile       // of the user's own, that the brief names
+	// Length is how far the plan goes (see Plan). A run that is taken up with a longer one
+	// grows; a shorter one is a part of it.
+	Length int64
+	// Whole says that a plan is a part of a longer one only in whole multiples: strata.
+	Whole bool
+	// Surrogate is what the brief comes to for a new run.
+	Surrogate bool
 	// Note is told what the user should know, a sentence at a time: about a
 	// lock that was left behind. Nil: nobody.
 	Note func(string)
+}
+
+// LayoutFile is a layout file as it was given, by the name that stands in it:
+// letters, digits, _ and -.
+type LayoutFile struct {
+	Name string
+	Text []byte
 }
 
 // Run is a run folder that is being written to. One goroutine uses it at a time.
@@ -34,6 +49,7 @@ type Run struct {
 	stored         Manifest // as it is on the disk
 	wrote          bool     // rows, since Start
 	clean          bool     // what a crash has left is gone
+	brief          []byte   // that goes with the last plan, nil if brief.yaml does
 	faults         map[string]int64
 }
 
@@ -77,7 +93,7 @@ func start(on disk, dir string, d Description, watch time.Duration) (*Run, error
 		err = r.create(on, dir, &d)
 	} else if err == nil {
 		r.Folder, r.stored = Folder{dir, on, m, d.Columns}, *m
-		err = r.resume()
+		err = r.resume(&d)
 	}
 	if err != nil {
 		l.release()
@@ -111,6 +127,10 @@ func mayCreate(on disk, dir string, brief []byte) error {
 			}
 			ours = true
 		case lockName, briefName + temporary, manifestName + temporary:
+		case layoutsName:
+			if !e.IsDir() {
+				return &FolderError{dir, name + " in it is not a folder"}
+			}
 		case briefName:
 			if have, err := readBytes(on, filepath.Join(dir, name)); err != nil || string(have) != string(brief) {
 				return &FolderError{dir, "the folder is not empty and holds no run: " + name}
@@ -134,7 +154,13 @@ func takeUp(on disk, dir string, d *Description) (*Manifest, error) {
 	if len(m.Runs) > 0 {
 		return nil, &MismatchError{dir, "content", fmt.Sprintf("%d runs that were joined", len(m.Runs)), "one run that could go on"}
 	}
+	if m.Format != Format {
+		return nil, &MismatchError{dir, "format", fmt.Sprintf("%d, of an earlier version, which can be read and not continued", m.Format), fmt.Sprint(Format)}
+	}
 	if err := m.Identity.mismatch(dir, &d.Identity); err != nil {
+		return nil, err
+	}
+	if err := m.grows(dir, d); err != nil {
 		return nil, err
 	}
 	if want := infos(d.Columns); !slices.Equal(m.Columns, want) {
@@ -151,9 +177,24 @@ func names(list []ColumnInfo) []string {
 	return n
 }
 
+// grows refuses a plan that is neither a part of the folder's nor one that it can become.
+func (m *Manifest) grows(dir string, d *Description) error {
+	last := m.Plans[len(m.Plans)-1].Length
+	if !d.Whole || d.Length == last || d.Length > last && d.Length%last == 0 ||
+		slices.ContainsFunc(m.Plans, func(p Plan) bool { return p.Length == d.Length }) {
+		return nil
+	}
+	return &MismatchError{dir, "plan", fmt.Sprintf("of %d designs, each in a stratum of its own, which grows to %d, %d and so on", last, 2*last, 3*last), fmt.Sprint(d.Length)}
+}
+
+// Plans are those of the run, the one that was asked for last if it is longer than the others.
+func (r *Run) Plans() []Plan { return r.manifest.Plans }
+
 // create writes brief and manifest of a new run.
 func (r *Run) create(on disk, dir string, d *Description) error {
-	m := &Manifest{Format: Format, Identity: d.Identity, Brief: sha(d.Brief), Goals: d.Goals, Columns: infos(d.Columns), State: Running}
+	brief := sha(d.Brief)
+	m := &Manifest{Format: Format, Identity: d.Identity, Brief: brief, Goals: d.Goals, Columns: infos(d.Columns),
+		Plans: []Plan{{brief, d.Length, d.Surrogate}}, State: Running}
 	r.Folder = Folder{dir, on, m, d.Columns}
 	r.clean = true
 	if err := r.lock.claim(); err != nil {
@@ -161,6 +202,15 @@ func (r *Run) create(on disk, dir string, d *Description) error {
 	}
 	if err := writeBytes(on, r.path(briefName), d.Brief); err != nil {
 		return err
+	}
+	for _, l := range d.Layouts {
+		if !isLayoutName(l.Name) {
+			panic("results: the name of a layout does not make a file's")
+		}
+		m.Layouts = append(m.Layouts, LayoutInfo{l.Name, sha(l.Text)})
+		if err := copyLayout(on, dir, l.Name, l.Text); err != nil {
+			return err
+		}
 	}
 	if err := r.writeManifest(""); err != nil {
 		return err
@@ -171,8 +221,21 @@ func (r *Run) create(on disk, dir string, d *Description) error {
 	return nil
 }
 
-// resume counts what is stored.
-func (r *Run) resume() error {
+// resume counts what is stored, and lets the run grow if it is to.
+func (r *Run) resume(d *Description) error {
+	text, _, err := r.Brief(0)
+	if err != nil {
+		return err
+	}
+	asked := sha(d.Brief)
+	switch last := r.manifest.Plans[len(r.manifest.Plans)-1]; {
+	case d.Length > last.Length:
+		m := *r.manifest
+		m.Brief, m.Plans = asked, append(slices.Clone(m.Plans), Plan{asked, d.Length, last.Surrogate})
+		r.manifest, r.brief = &m, d.Brief
+	case asked == last.Brief && sha(text) != asked: // a crash came between manifest and brief
+		r.brief = d.Brief
+	}
 	if err := r.count(); err != nil {
 		return err
 	}
@@ -240,10 +303,15 @@ func (r *Run) countRows() error {
 // Stored returns how many rows are stored, and how many of them are feasible.
 func (r *Run) Stored() (rows, feasible int64) { return r.rows, r.feasible }
 
+// Ended says what ended the run when it was last worked on, empty if it did not end.
+func (r *Run) Ended() Cause { return r.stored.EndedBy }
+
 // Done reports whether the plan of the run has come to its end, so that nothing is left to do.
 func (r *Run) Done() bool {
 	switch r.stored.EndedBy {
-	case ByPlan, ByStagnation, ByNoPointLeft:
+	case ByPlan:
+		return r.candidates == r.rows && len(r.stored.Plans) == len(r.manifest.Plans)
+	case ByStagnation, ByNoPointLeft:
 		return r.candidates == r.rows
 	}
 	return false
@@ -315,13 +383,18 @@ func (r *Run) Append(rows []objective.Row) error {
 func (r *Run) writeManifest(by Cause) error {
 	m := *r.manifest
 	m.Rows, m.Feasible, m.State, m.EndedBy = r.rows, r.feasible, by.state(), by
-	if m.State == r.stored.State && m.EndedBy == r.stored.EndedBy && m.Rows == r.stored.Rows {
-		return nil
+	if m.State != r.stored.State || m.EndedBy != r.stored.EndedBy || m.Rows != r.stored.Rows || len(m.Plans) != len(r.stored.Plans) {
+		if err := writeBytes(r.disk, r.path(manifestName), m.encode()); err != nil {
+			return err
+		}
+		r.stored, r.manifest = m, &m
 	}
-	if err := writeBytes(r.disk, r.path(manifestName), m.encode()); err != nil {
-		return err
+	if r.brief != nil {
+		if err := writeBytes(r.disk, r.path(briefName), r.brief); err != nil {
+			return err
+		}
+		r.brief = nil
 	}
-	r.stored, r.manifest = m, &m
 	return nil
 }
 

@@ -368,7 +368,7 @@ func TestManifestFields(t *testing.T) {
 		t.Fatal(err)
 	}
 	at := 0
-	for _, key := range []string{"format", "version", "platform", "seed", "shard", "resolved_sha256", "brief_sha256", "goals", "columns", "rows", "feasible", "state", "ended_by", "checksum"} {
+	for _, key := range []string{"format", "version", "platform", "seed", "shard", "resolved_sha256", "brief_sha256", "goals", "columns", "plans", "rows", "feasible", "state", "ended_by", "checksum"} {
 		i := strings.Index(string(data[at:]), "\n  \""+key+"\": ")
 		if i < 0 {
 			t.Fatalf("no %s behind byte %d of\n%s", key, at, data)

@@ -162,20 +162,30 @@ func salvage(on disk, dir, out string) (*Salvaged, error) {
 			s.Rescued = w.rows
 		}
 		for i := range max(1, len(m.Runs)) {
-			brief, err := readBytes(on, f.briefPath(int64(i+1)))
+			brief, path, err := f.Brief(int64(i + 1))
 			if err != nil {
-				note("lost: %v", err)
+				note("%v; copied as it is", err)
+				brief, _ = readBytes(on, path)
 			}
 			have := sha(brief)
-			if i == 0 {
-				if have != m.Brief {
-					note("%s is damaged and was copied as it is", f.briefPath(1))
-				}
-				m.Brief = have
-			} else {
+			if i > 0 {
 				m.Runs[i].Brief = have
+			} else if m.Brief = have; len(m.Plans) > 0 {
+				m.Plans = slices.Clone(m.Plans)
+				m.Plans[len(m.Plans)-1].Brief = have
 			}
 			if err := copyBrief(on, tmp, i+1, brief); err != nil {
+				return err
+			}
+		}
+		for i, l := range m.Layouts {
+			text, err := f.Layout(l.Name)
+			if err != nil {
+				note("%v; copied as it is", err)
+				text, _ = readBytes(on, f.layoutPath(l.Name))
+				m.Layouts[i].Sum = sha(text)
+			}
+			if err := copyLayout(on, tmp, l.Name, text); err != nil {
 				return err
 			}
 		}
@@ -214,17 +224,19 @@ func (f *Folder) remake(tables []*table, note func(string, ...any)) error {
 		if len(tables) == 0 {
 			return &FolderError{f.dir, "nothing can be saved: the manifest is damaged and so is every file of rows"}
 		}
-		t := tables[0]
-		m = &Manifest{Format: Format}
+		t := tables[len(tables)-1] // an earlier one may not know of the last plan
+		m = &Manifest{Format: 1}   // where none is said
 		text, _ := t.parquet.Lookup(manifestKey)
 		if err := json.Unmarshal([]byte(text), m); err != nil || m.Run() != t.run {
 			return &FolderError{f.dir, "nothing can be saved: " + t.path + " does not tell the run"}
 		}
-		for _, field := range t.parquet.Schema().Fields() {
+		names := t.names()
+		for i, field := range t.parquet.Schema().Fields() {
 			unit, _ := t.parquet.Lookup(unitKey + field.Name())
 			meaning, _ := t.parquet.Lookup(meaningKey + field.Name())
-			m.Columns = append(m.Columns, ColumnInfo{field.Name(), unit, meaning})
+			m.Columns = append(m.Columns, ColumnInfo{names[i], unit, meaning})
 		}
+		m.rename()
 	}
 	f.manifest = m
 	f.columns, _ = storedColumns(m.Columns)
@@ -288,6 +300,7 @@ func newFolder(on disk, out string, fill func(tmp string) error) error {
 			on.Remove(filepath.Join(tmp, name))
 		}
 		removeAll(on, filepath.Join(tmp, briefsName))
+		removeAll(on, filepath.Join(tmp, layoutsName))
 		err = fill(tmp)
 	}
 	l.release()
@@ -329,11 +342,20 @@ func mayRemake(on disk, tmp string) error {
 	for _, e := range entries {
 		name := strings.TrimSuffix(e.Name(), temporary)
 		ours := slices.Contains(ownNames, name) || name == lockName
-		if e.IsDir() != (name == briefsName) || !e.IsDir() && !ours {
+		if e.IsDir() != (name == briefsName || name == layoutsName) || !e.IsDir() && !ours {
 			return &FolderError{tmp, "it is in the way, and holds what no unfinished join leaves: " + e.Name()}
 		}
 	}
 	return nil
+}
+
+// copyLayout stores a layout file.
+func copyLayout(on disk, dir, name string, text []byte) error {
+	path := (&Folder{dir: dir}).layoutPath(name)
+	if err := on.Mkdir(filepath.Dir(path)); err != nil {
+		return &WriteError{path, "create the folder of", err}
+	}
+	return writeBytes(on, path, text)
 }
 
 // copyBrief stores the brief of run number run of a folder.

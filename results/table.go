@@ -75,7 +75,7 @@ func newTableWriter(f file, m *Manifest, columns []objective.Column, firstRow in
 		DataPageStatistics: true,
 		PageBufferSize:     pageBytes,
 		KeyValueMetadata: map[string]string{
-			formatKey: strconv.Itoa(Format), versionKey: m.Version, runKey: m.Run(), manifestKey: m.identityJSON(),
+			formatKey: strconv.Itoa(m.Format), versionKey: m.Version, runKey: m.Run(), manifestKey: m.identityJSON(),
 			firstRowKey: strconv.FormatInt(firstRow, 10), checksumMD: noChecksum, footerKey: noChecksum,
 		},
 	}
@@ -239,6 +239,17 @@ type table struct {
 	firstRow int64
 	feasible int64
 	run      string
+	format   int
+}
+
+// names are the columns of the file, as they are called now.
+func (t *table) names() []string {
+	fields := t.parquet.Schema().Fields()
+	list := make([]string, len(fields))
+	for i, f := range fields {
+		list[i] = currentName(t.format, f.Name())
+	}
+	return list
 }
 
 // openTable opens a Parquet file. It first compares the footer with its
@@ -300,8 +311,9 @@ func (t *table) open(whole bool) (err error) {
 		return err
 	}
 	t.rows = t.parquet.NumRows()
-	if v, _ := t.parquet.Lookup(formatKey); v != strconv.Itoa(Format) {
-		return fmt.Errorf("format %q, and this version reads format %d", v, Format)
+	v, _ := t.parquet.Lookup(formatKey)
+	if t.format, err = strconv.Atoi(v); err != nil || t.format < 1 || t.format > Format {
+		return fmt.Errorf("format %q, and this version reads formats 1 to %d", v, Format)
 	}
 	t.run, _ = t.parquet.Lookup(runKey)
 	for key, to := range map[string]*int64{firstRowKey: &t.firstRow, feasibleKey: &t.feasible} {
@@ -317,14 +329,14 @@ func (t *table) Close() { t.f.Close() }
 
 // fits compares the file's schema with the columns that are expected.
 func (t *table) fits(columns []objective.Column) error {
-	have, want := t.parquet.Schema().Fields(), schemaOf(columns).Fields()
+	have, want, names := t.parquet.Schema().Fields(), schemaOf(columns).Fields(), t.names()
 	for i := range want {
 		if i >= len(have) {
 			return damaged(t.path, "column %s is missing", want[i].Name())
 		}
 		h, w := have[i], want[i]
-		if h.Name() != w.Name() || !h.Leaf() || h.Type().Kind() != w.Type().Kind() || h.Optional() != w.Optional() || h.Repeated() {
-			return damaged(t.path, "column %d is %s (%s), not %s (%s)", i, h.Name(), h.String(), w.Name(), w.String())
+		if names[i] != w.Name() || !h.Leaf() || h.Type().Kind() != w.Type().Kind() || h.Optional() != w.Optional() || h.Repeated() {
+			return damaged(t.path, "column %d is %s (%s), not %s (%s)", i, names[i], h.String(), w.Name(), w.String())
 		}
 	}
 	if len(have) > len(want) {

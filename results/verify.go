@@ -107,18 +107,17 @@ func toDamage(path string, err error) *DamageError {
 }
 
 func (v *verifier) briefs() {
-	m := v.folder.manifest
-	want := []string{m.Brief}
-	for i := 1; i < len(m.Runs); i++ {
-		want = append(want, m.Runs[i].Brief)
-	}
-	for i, sum := range want {
-		path := v.folder.briefPath(int64(i + 1))
+	f := v.folder
+	for i := range max(1, len(f.manifest.Runs)) {
 		v.out.Files++
-		if data, err := readBytes(v.on, path); err != nil {
+		if _, path, err := f.Brief(int64(i + 1)); err != nil {
 			v.trouble(path, err)
-		} else if sha(data) != sum {
-			v.problem(damaged(path, "the checksum in the manifest does not fit"))
+		}
+	}
+	for _, l := range f.manifest.Layouts {
+		v.out.Files++
+		if _, err := f.Layout(l.Name); err != nil {
+			v.trouble(f.layoutPath(l.Name), err)
 		}
 	}
 }
@@ -150,7 +149,7 @@ func (v *verifier) files() error {
 				}
 			}
 		case name == reportName: // made from the run, never read
-		case name == briefName || name == briefsName || name == manifestName || name == lockName || name == logName:
+		case name == briefName || name == briefsName || name == layoutsName || name == manifestName || name == lockName || name == logName:
 		default:
 			v.note(name)
 		}

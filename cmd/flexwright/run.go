@@ -2,8 +2,6 @@ package main
 
 import (
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"path/filepath"
@@ -11,7 +9,6 @@ import (
 	"strings"
 	"time"
 
-	"flexwright/configs"
 	"flexwright/objective"
 	"flexwright/results"
 	"flexwright/search"
@@ -86,24 +83,35 @@ func runRun(ctx context.Context, s streams, path string, o runOptions) error {
 	if o.seedGiven {
 		plan.Seed = o.seed
 	}
+	asked, err := plan.New(space, shard)
+	if err != nil {
+		return refuse("%w", err)
+	}
+	description := describeRun(brief, text, spec, plan, shard)
+	description.Note = func(text string) { fmt.Fprintln(s.err, plain(text)) }
+	run, err := results.Start(dir, description)
+	if err != nil {
+		return otherRun(err, brief, dir)
+	}
+	defer run.Close()
+	plan, shorter := goingOn(plan, run.Plans())
+	if shorter && (o.maxDesigns == 0 || asked.Designs() < o.maxDesigns) {
+		o.maxDesigns = asked.Designs() // a part of the run that is there
+	}
 	searchPlan, err := plan.New(space, shard)
 	if err != nil {
 		return refuse("%w", err)
 	}
-	description := describeRun(brief, text, spec, plan.Seed, shard)
-	description.Note = func(text string) { fmt.Fprintln(s.err, plain(text)) }
-	run, err := results.Start(dir, description)
-	if err != nil {
-		return err
-	}
-	defer run.Close()
 
 	ctx, signalled := stopOnSignal(ctx, s)
-	progress := newProgress(s.err, spec, progressOptions{searchPlan.Designs(), o.maxDesigns, o.forTime, o.json})
-	recorder := run.Recorder(study(spec, o, progress.observe))
-	ended, err := searchPlan.Run(ctx, recorder.Batch)
-	cause, err := recorder.Finish(ended, err)
-	progress.close()
+	cause := run.Ended()
+	if !run.Done() { // else the files answer
+		progress := newProgress(s.err, spec, progressOptions{searchPlan.Designs(), o.maxDesigns, o.forTime, o.json})
+		recorder := run.Recorder(study(spec, o, progress.observe))
+		ended, planErr := searchPlan.Run(ctx, recorder.Batch)
+		cause, err = recorder.Finish(ended, planErr)
+		progress.close()
+	}
 	if cause != "" {
 		endErr := run.End(ctx, cause, fineCheck(s, spec, func() int64 { return first(run.Stored()) }))
 		var stop *results.StopError
@@ -121,6 +129,13 @@ func runRun(ctx context.Context, s streams, path string, o runOptions) error {
 		fmt.Fprintf(s.err, "stopped with %s stored; go on with: %s\n", counted(first(run.Stored()), "design"), plain(goOn(path, dir, o, shard)))
 		return &exitError{status: signalled()}
 	}
+	return printEnd(s, dir, run, o)
+}
+
+func first(rows, _ int64) int64 { return rows }
+
+// printEnd prints the front that a run came to.
+func printEnd(s streams, dir string, run *results.Run, o runOptions) error {
 	if err := runFront(s, dir, frontOptions{top: 10, json: o.json}); err != nil {
 		return err
 	}
@@ -128,43 +143,6 @@ func runRun(ctx context.Context, s streams, path string, o runOptions) error {
 		return &exitError{status: exitNo}
 	}
 	return nil
-}
-
-// goOn is the command that goes on with a run, for a shell: all that makes the
-// run what it is. What only this sitting was given (workers, bounds) is not in it.
-func goOn(path, dir string, o runOptions, shard search.Shard) string {
-	if path == "-" {
-		path = filepath.Join(dir, "brief.yaml")
-	} else if strings.HasPrefix(path, "-") {
-		path = "./" + path
-	}
-	words := []string{"flexwright", "run", path, "--out=" + dir}
-	if o.seedGiven {
-		words = append(words, fmt.Sprintf("--seed=%d", o.seed))
-	}
-	if shard.N > 0 {
-		words = append(words, fmt.Sprintf("--shard=%d/%d", shard.I, shard.N))
-	}
-	return shellQuoted(words...)
-}
-
-func first(rows, _ int64) int64 { return rows }
-
-// describeRun says what makes the run what it is.
-func describeRun(brief *configs.Brief, text []byte, spec *objective.Spec, seed uint64, shard search.Shard) results.Description {
-	sum := sha256.Sum256(brief.Resolved())
-	d := results.Description{
-		Identity: results.Identity{Version: version, Platform: results.Platform(), Seed: seed, Resolved: hex.EncodeToString(sum[:])},
-		Columns:  spec.Columns(),
-		Brief:    text,
-	}
-	if shard.N > 1 {
-		d.Shard = results.Shard(fmt.Sprintf("%d/%d", shard.I, shard.N))
-	}
-	for _, g := range spec.Goals {
-		d.Goals = append(d.Goals, results.Goal{Column: spec.Column(g.Ref), Sense: g.Sense.String()})
-	}
-	return d
 }
 
 // study joins the evaluation of a spec to the recording of a run.

@@ -139,18 +139,22 @@ func replay(ctx context.Context, s streams, dir string) error {
 	if len(m.Runs) > 0 {
 		return refuse("%s was joined from separate runs: --replay each of those", dir)
 	}
+	if m.Format != results.Format {
+		return refuse("%s is of an earlier format (%d): its designs are those of version %s, which can replay it", dir, m.Format, m.Version)
+	}
 	brief, err := folderBrief(folder, 0)
 	if err != nil {
 		return err
 	}
-	if sum := sha256.Sum256(brief.Resolved()); hex.EncodeToString(sum[:]) != m.Resolved {
+	if sum := sha256.Sum256(brief.Identity()); hex.EncodeToString(sum[:]) != m.Resolved {
 		return refuse("%s: this version (%s) reads the brief otherwise than the one that made the run (%s)", dir, version, m.Version)
 	}
 	shard, err := parseShard(string(m.Shard))
 	if err != nil {
 		return err
 	}
-	spec, plan := brief.Spec(), brief.Plan()
+	spec := brief.Spec()
+	plan, _ := goingOn(brief.Plan(), m.Plans)
 	plan.Seed = m.Seed
 	searchPlan, err := plan.New(brief.Space(), shard)
 	if err != nil {

@@ -89,7 +89,7 @@ func TestOutsideProgram(t *testing.T) {
 		t.Fatal(err)
 	}
 	lines := strings.Split(strings.TrimSpace(string(text)), "\n")
-	if len(lines) != 5 || lines[0] != "problem,evaluations,seed,ratio,cpu_us_outside" || !strings.HasPrefix(lines[1], "small,250,1,0.") {
+	if len(lines) != 5 || lines[0] != "problem,evaluations,seed,ratio,cpu_us_outside" || !strings.HasPrefix(lines[3], "small,600,1,0.") {
 		t.Fatalf("%q", lines)
 	}
 	p, err := ReadBounds([]byte(bounds))
