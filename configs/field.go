@@ -18,6 +18,7 @@ const (
 	KindText                   // any text
 	KindChoice                 // one of Choices
 	KindSwitch                 // on or off
+	KindGrid                   // rows x columns, or one number for both
 	KindGroup                  // a mapping of Fields
 	KindGroups                 // a list of such mappings
 )
@@ -75,6 +76,8 @@ func (f *Field) accepted() string {
 		return fmt.Sprintf("a whole number from %.0f to %.0f", f.Min, f.Max)
 	case KindText:
 		return "a text"
+	case KindGrid:
+		return fmt.Sprintf("rows x columns as in 4 x 3, or one number for both, each from %.0f to %.0f", f.Min, f.Max)
 	case KindChoice:
 		return strings.Join(f.Choices, ", ")
 	case KindSwitch:
@@ -190,6 +193,14 @@ func (s *Section) Int(name string) int {
 		return int(v.numbers[0])
 	}
 	return 0
+}
+
+// Grid returns the rows and columns of a grid.
+func (s *Section) Grid(name string) (rows, columns int) {
+	if v := s.value(name, KindGrid); v.there {
+		return int(v.numbers[0]), int(v.numbers[1])
+	}
+	return 0, 0
 }
 
 // Text returns a text or a choice, empty when it has no value.

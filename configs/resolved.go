@@ -235,6 +235,8 @@ func (f *Field) text(v *value) string {
 		return list(v.numbers, f.write)
 	case KindInteger:
 		return strconv.FormatInt(int64(v.numbers[0]), 10)
+	case KindGrid:
+		return strconv.Itoa(int(v.numbers[0])) + " x " + strconv.Itoa(int(v.numbers[1]))
 	case KindText:
 		return scalar(v.text)
 	}

@@ -114,6 +114,20 @@ func (r *reader) readField(n *node, key place, f *Field, v *value) bool {
 		whole, ok := r.readInteger(n, f)
 		v.numbers = []float64{whole}
 		return ok
+	case KindGrid:
+		rows, columns, both := strings.Cut(strings.ReplaceAll(n.text, "×", "x"), "x")
+		if !both {
+			columns = rows
+		}
+		for _, text := range []string{rows, columns} {
+			count, err := strconv.ParseUint(strings.TrimSpace(text), 10, 16)
+			if err != nil || float64(count) < f.Min || float64(count) > f.Max {
+				r.refuse(n.place, f.accepted(), "%s: %s is no grid", f.Name, show(n.text))
+				return false
+			}
+			v.numbers = append(v.numbers, float64(count))
+		}
+		return true
 	case KindText:
 		v.text = strings.TrimSpace(n.text)
 		return true

@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"flexwright/models"
 	"flexwright/models/mechanics"
 	"flexwright/objective"
 	"flexwright/search"
@@ -44,6 +45,7 @@ func (b *Brief) Spec() *objective.Spec {
 	if w := b.Section("workspace"); w.Has("up_to") {
 		s.UpTo = w.SI("up_to")
 	}
+	s.Holes = b.HolePattern()
 	s.Orientation = map[string]mechanics.Upright{"flat": mechanics.Flat, "x_up": mechanics.XUp, "y_up": mechanics.YUp}[b.settings.Text("orientation")]
 	point := b.Section("point_of_interest")
 	s.Interest = [3]float64{point.SI("x"), point.SI("y"), point.SI("height")}
@@ -191,4 +193,12 @@ func (p Plan) New(space search.Space, shard search.Shard) (search.Plan, error) {
 		return nil, err
 	}
 	return evolve, nil
+}
+
+// HolePattern returns the holes in the stage that the section drawing asks for.
+func (b *Brief) HolePattern() models.HolePattern {
+	d := b.Section("drawing")
+	h := models.HolePattern{Pitch: d.SI("payload_pitch"), Diameter: d.SI("payload_diameter")}
+	h.Rows, h.Columns = d.Grid("payload_holes")
+	return h
 }

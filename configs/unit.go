@@ -40,7 +40,7 @@ var writable = map[models.Dimension]kindOfQuantity{
 	models.Density:           {"a density", []spelling{{"kg/m³", "1"}, {"g/cm³", "1e3"}, {"kg/dm³", "1e3"}, {"t/m³", "1e3"}, {"lb/in³", poundPerCubicInch}}},
 	models.Inertia:           {"a moment of inertia", []spelling{{"kg m²", "1"}, {"kg mm²", "1e-6"}, {"g mm²", "1e-9"}, {"g cm²", "1e-7"}}},
 	models.Acceleration:      {"an acceleration", []spelling{{"m/s²", "1"}, {"mm/s²", "1e-3"}, {"g", gravity}}},
-	models.Velocity:          {"a velocity", []spelling{{"m/s", "1"}, {"mm/s", "1e-3"}, {"µm/s", "1e-6"}}},
+	models.Velocity:          {"a velocity", []spelling{{"m/s", "1"}, {"mm/s", "1e-3"}, {"µm/s", "1e-6"}, {"mm/min", perMinute}}},
 	models.ForceConstant:     {"a force constant", []spelling{{"N/A", "1"}, {"mN/A", "1e-3"}}},
 	models.MotorConstant:     {"a motor constant", []spelling{{"N/√W", "1"}, {"N/sqrt(W)", "1"}}},
 	models.Resistance:        {"a resistance", append(prefixed("Ω", "mΩ", "Ω", "kΩ"), spelling{"ohm", "1"})},
@@ -57,6 +57,9 @@ var writable = map[models.Dimension]kindOfQuantity{
 
 // degree is one degree in radians, the double that the column's unit has.
 var degree = strconv.FormatFloat(models.Degree.SI, 'g', -1, 64)
+
+// perMinute is one millimetre per minute in m/s, likewise.
+var perMinute = strconv.FormatFloat(models.MillimetrePerMinute.SI, 'g', -1, 64)
 
 // Units beside the SI. Inch, pound and standard gravity are exact by definition
 // (international yard and pound agreement, 1959; CGPM 1901), the others follow.

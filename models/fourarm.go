@@ -24,6 +24,7 @@ const (
 	pFrame
 	pHalf
 	pPocketing
+	pPocketWall
 	pStageAdded
 	pStageAddedHeight
 	pStageAddedX
@@ -74,7 +75,8 @@ var fourArmParameters = func() []Parameter {
 	length(pBack, "arm_back_width", "wb: radial width of an arm's back", 1, 200, 8)
 	length(pFrame, "frame_width", "F: width of the frame around everything", 1, 200, 15)
 	follows(pHalf, "stage_half_size", "h_s: half the side of the square stage", 1, 1000, "the least possible, s_q + T")
-	set(pPocketing, Parameter{Name: "pocketing", Unit: One, Meaning: "part of the moving bodies' volume that pockets remove", Min: 0, Max: 0.6, Default: 0})
+	set(pPocketing, Parameter{Name: "pocketing", Unit: One, Meaning: "part of the moving bodies' volume that pockets through the plate remove, the same share of what each body can give", Min: 0, Max: 0.6, Default: 0})
+	length(pPocketWall, "pocket_wall", "least metal between a pocket and an edge, a blade's root, a hole or the next pocket", 0.5, 50, 3)
 	mass(pStageAdded, "stage_added_mass", "mounted on the stage: payload, mirror, gap-sensor target")
 	length(pStageAddedHeight, "stage_added_mass_height", "its height above the plate's mid-plane", -500, 500, 0)
 	length(pStageAddedX, "stage_added_mass_offset_x", "its offset from the stage's centre along x", -500, 500, 0)
@@ -129,13 +131,21 @@ var theFourArm = &fourArm{topology: fourArmTopology()}
 //	      if max(R - p2 - w, c - f) < h_s + T + g               middle of the ground guide
 //	H   = max(R + p2, r_b + wb + T + g, R + wi2 + q2 + T + g, c + L2 + h2 + g) + F
 //
+// The faces that carry blades are set back by κ rho, and a blade of the length L is
+// drawn 2 κ rho longer, so that it bends like L ([FilletStiffening]).
+//
 // The plate is the square of side 2 H. Blades of the stage guide run along r from
 // a to a + L1 at s = ±wi1 (stage to guide body) and ±wo1 (arm to guide body),
 // those of the ground guide along s from c to c + L2 at r = R ± wi2 (arm to guide
 // body) and R ± wo2 (ground to guide body).
 //
-// Build refuses a stage_half_size, guide_body_depth, fillet_radius, free_gap or
-// inner spacing below its least value, and a tongue (which carries the ground
+// Mass, centre of mass and inertia are those of the drawn outline: with set-back
+// faces, fillets, pockets and the payload's holes; the corners that carry no blade
+// count as sharp.
+//
+// Build refuses a stage_half_size, guide_body_depth, foot_length, fillet_radius,
+// free_gap or inner spacing below its least value, more pocketing than the bodies
+// have room for, and a tongue (which carries the ground
 // guide) that would not meet its arm's prong. Products of inertia are not part of
 // a [Stage]: those of the arms, which the tongue makes unsymmetric, are left out.
 func FourArm() Layout { return theFourArm }
@@ -198,8 +208,14 @@ type fourArmPlate struct {
 	h, wb, frame, hs  float64
 	q1, q2, wo1, wo2  float64
 	p1, sq, p2        float64
+	d1, d2            float64 // by which faces that carry blades are set back
 	a, rb, c, R, half float64 // half: H
+	holes             float64 // half the side that the payload's holes ask for
 }
+
+// NoRoomForHoles is the format of the verdict on a stage that is too small for its
+// holes. Value and bound are half of its side, mm.
+const NoRoomForHoles = "stage_half_size h_s = %.4[2]g mm is less than the %.4[3]g mm that the payload's holes and pocket_wall ask for"
 
 // kerf is the least free gap: what a wire of 0.25 mm cuts (common practice).
 const kerf = 0.3e-3
@@ -243,6 +259,8 @@ func (p *fourArmPlate) resolve(d *Design) Verdict {
 	p.p1 = p.wo1 + p.q1 + 0.6*p.T + p.g
 	p.sq = p.p1 + p.w
 	p.p2 = p.wo2 + p.q2 + 0.6*p.T + p.g
+	p.d1 = FilletStiffening(p.rho/p.t1) * p.rho
+	p.d2 = FilletStiffening(p.rho/p.t2) * p.rho
 	if math.IsNaN(x[pHalf]) {
 		x[pHalf] = p.sq + p.T
 	}
@@ -253,6 +271,9 @@ func (p *fourArmPlate) resolve(d *Design) Verdict {
 	p.R = max(p.p2+p.w+p.sq+p.g, p.rb+p.wb-p.wi2-p.q2)
 	if max(p.R-p.p2-p.w, p.c-p.f) < p.hs+p.T+p.g {
 		p.R = p.hs + p.T + p.g + p.p2 + p.w
+	}
+	if holes := &d.Holes; holes.Columns > 0 && holes.Rows > 0 {
+		p.holes = (float64(max(holes.Columns, holes.Rows)-1)*holes.Pitch+holes.Diameter)/2 + x[pPocketWall]
 	}
 	p.half = max(p.R+p.p2, p.rb+p.wb+p.T+p.g, p.R+p.wi2+p.q2+p.T+p.g, p.c+p.l2+p.h+p.g) + p.frame
 	return p.check()
@@ -273,6 +294,15 @@ func (p *fourArmPlate) check() Verdict {
 		return v
 	}
 	if v, ok := least(p.rho, LeastFilletRatio*p.t2, "fillet_radius rho = %.4[2]g mm is less than 0.1 ground_blade_thickness = %.4[3]g mm"); !ok {
+		return v
+	}
+	if v, ok := least(p.f, max(p.d1, p.d2)+1e-3, "foot_length f = %.4[2]g mm is less than kappa rho + 1 mm = %.4[3]g mm (by kappa rho, fillet_radius times its stiffening, the face of a blade is set back)"); !ok {
+		return v
+	}
+	if v, ok := least(p.h, max(p.d1, p.d2)+3e-3, "guide_body_depth h1, h2 = %.4[2]g mm is less than kappa rho + 3 mm = %.4[3]g mm (by kappa rho, fillet_radius times its stiffening, the face of a blade is set back)"); !ok {
+		return v
+	}
+	if v, ok := least(p.hs, p.holes, NoRoomForHoles); !ok {
 		return v
 	}
 	if v, ok := least(p.g, kerf, "free_gap g = %.4[2]g mm is less than the kerf = %.4[3]g mm"); !ok {

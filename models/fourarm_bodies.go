@@ -46,25 +46,25 @@ func (s *shape) section() section {
 // back, and the tongue that carries the inner blades of the ground guide.
 func (p *fourArmPlate) arm() (s shape) {
 	s.mirrored(p.a-p.f, p.rb, p.p1, p.sq)
-	s.mirrored(p.a-p.f, p.a, p.wo1-p.q1, p.p1)
+	s.mirrored(p.a-p.f, p.a-p.d1, p.wo1-p.q1, p.p1)
 	s.add(p.rb, p.rb+p.wb, -p.sq, p.sq)
-	s.add(p.R-p.wi2-p.q2, p.R+p.wi2+p.q2, p.sq, p.c)
+	s.add(p.R-p.wi2-p.q2, p.R+p.wi2+p.q2, p.sq, p.c-p.d2)
 	return s
 }
 
 // neck joins the stage to the inner blades of one stage guide.
 func (p *fourArmPlate) neck() (s shape) {
-	s.add(p.hs, p.a, -p.wi1-p.q1, p.wi1+p.q1)
+	s.add(p.hs, p.a-p.d1, -p.wi1-p.q1, p.wi1+p.q1)
 	return s
 }
 
 func (p *fourArmPlate) stageGuide() (s shape) {
-	s.add(p.a+p.l1, p.a+p.l1+p.h, -p.wo1-p.q1, p.wo1+p.q1)
+	s.add(p.a+p.l1+p.d1, p.a+p.l1+p.h, -p.wo1-p.q1, p.wo1+p.q1)
 	return s
 }
 
 func (p *fourArmPlate) groundGuide() (s shape) {
-	s.add(p.R-p.wo2-p.q2, p.R+p.wo2+p.q2, p.c+p.l2, p.c+p.l2+p.h)
+	s.add(p.R-p.wo2-p.q2, p.R+p.wo2+p.q2, p.c+p.l2+p.d2, p.c+p.l2+p.h)
 	return s
 }
 
@@ -75,8 +75,8 @@ func (p *fourArmPlate) ground() (s shape) {
 	s.add(in, p.half, -p.half, in)
 	s.add(p.R-p.p2-p.w, p.R-p.p2, p.c-p.f, in)
 	s.add(p.R+p.p2, in, p.c-p.f, in)
-	s.add(p.R-p.p2, p.R-p.wo2+p.q2, p.c-p.f, p.c)
-	s.add(p.R+p.wo2-p.q2, p.R+p.p2, p.c-p.f, p.c)
+	s.add(p.R-p.p2, p.R-p.wo2+p.q2, p.c-p.f, p.c-p.d2)
+	s.add(p.R+p.wo2-p.q2, p.R+p.p2, p.c-p.f, p.c-p.d2)
 	return s
 }
 
@@ -91,11 +91,12 @@ func (l *fourArm) Build(d *Design, st *Stage) Verdict {
 	st.Loads, st.Material, st.Payload = nil, m, x[pStageAdded]
 
 	plate := p.b * m.Density // kg/m²
-	cut := plate * (1 - x[pPocketing])
 
-	// Ground and stage are the same about both axes.
-	side := p.ground()
-	g := side.section()
+	var q fourArmSections
+	if v := q.fill(&p, d); !v.OK() {
+		return v
+	}
+	g := &q.ground
 	st.X[faGround], st.Y[faGround], st.Z[faGround] = 0, 0, 0
 	st.Mass[faGround] = 4 * plate * g.area
 	polar := g.jr + g.js + g.area*(g.r*g.r+g.s*g.s)
@@ -103,16 +104,8 @@ func (l *fourArm) Build(d *Design, st *Stage) Verdict {
 	st.Ix[faGround] = st.Iz[faGround]/2 + st.Mass[faGround]*p.b*p.b/12
 	st.Iy[faGround] = st.Ix[faGround]
 
-	neck := p.neck()
-	n := neck.section()
-	square := Rectangle{-p.hs, p.hs, -p.hs, p.hs}.Area()
-	s := section{area: square + 4*n.area}
-	s.jr = square*p.hs*p.hs/3 + 2*(n.jr+n.area*n.r*n.r) + 2*n.js
-	s.js = s.jr
-	l.place(st, faStage, armDirection[2], s, cut, p.b, point{x[pStageAddedX], x[pStageAddedY], x[pStageAddedHeight], x[pStageAdded]})
+	l.place(st, faStage, armDirection[2], q.stage, plate, p.b, point{x[pStageAddedX], x[pStageAddedY], x[pStageAddedHeight], x[pStageAdded]})
 
-	armShape, inner, outer := p.arm(), p.stageGuide(), p.groundGuide()
-	arm, guide1, guide2 := armShape.section(), inner.section(), outer.section()
 	back := p.rb + p.wb/2
 	actR, actS := back+x[pActuatorRadial], x[pActuatorTangential]
 	for i, dir := range armDirection {
@@ -120,9 +113,9 @@ func (l *fourArm) Build(d *Design, st *Stage) Verdict {
 		if i >= 2 {
 			added = point{back, 0, x[pIdleAddedHeight], x[pIdleAdded]}
 		}
-		l.place(st, faArm+i, dir, arm, cut, p.b, added)
-		l.place(st, faGuide+2*i, dir, guide1, cut, p.b, point{guide1.r, guide1.s, x[pGuideAddedHeight], x[pGuideAdded]})
-		l.place(st, faGuide+2*i+1, dir, guide2, cut, p.b, point{guide2.r, guide2.s, x[pGuideAddedHeight], x[pGuideAdded]})
+		l.place(st, faArm+i, dir, q.arm, plate, p.b, added)
+		l.place(st, faGuide+2*i, dir, q.guide1, plate, p.b, point{q.guide1.r, q.guide1.s, x[pGuideAddedHeight], x[pGuideAdded]})
+		l.place(st, faGuide+2*i+1, dir, q.guide2, plate, p.b, point{q.guide2.r, q.guide2.s, x[pGuideAddedHeight], x[pGuideAdded]})
 		if i < 2 {
 			st.ActX[i], st.ActY[i] = turn(dir, actR, actS)
 			st.ActAlong[i], st.ActAcross[i] = 0, 0
@@ -192,13 +185,26 @@ func (l *fourArm) Outline(d *Design) ([]Outline, Verdict) {
 	put := func(body int, dir struct{ cos, sin float64 }, s shape) {
 		outlines[body].Rectangles = appendTurned(outlines[body].Rectangles, dir, s)
 	}
+	var q fourArmSections
+	if v := q.fill(&p, d); !v.OK() {
+		return nil, v
+	}
+	pockets := &q.pockets
+	cut := func(body int, dir struct{ cos, sin float64 }, g *pocketGrid, mirrored bool) {
+		outlines[body].Pockets = pockets.list(outlines[body].Pockets, dir, g, mirrored)
+	}
+	cut(faStage, armDirection[2], &pockets.stage, false)
 	outlines[faStage].Rectangles = append(outlines[faStage].Rectangles, Rectangle{-p.hs, p.hs, -p.hs, p.hs})
 	for i, dir := range armDirection {
 		put(faGround, dir, p.ground())
 		put(faStage, dir, p.neck())
 		put(faArm+i, dir, p.arm())
+		cut(faArm+i, dir, &pockets.prong, true)
+		cut(faArm+i, dir, &pockets.back, true)
 		put(faGuide+2*i, dir, p.stageGuide())
 		put(faGuide+2*i+1, dir, p.groundGuide())
+		cut(faGuide+2*i, dir, &pockets.inner, false)
+		cut(faGuide+2*i+1, dir, &pockets.outer, false)
 	}
 	return outlines, Verdict{}
 }

@@ -2,8 +2,10 @@ package models
 
 import (
 	"encoding/json"
+	"fmt"
 	"math"
 	"os"
+	"strings"
 	"testing"
 )
 
@@ -148,23 +150,27 @@ func TestFourArmByHand(t *testing.T) {
 	check("actuator 1, y", s.ActY[0], 0)
 	check("actuator 2, y", s.ActY[1], -101.25e-3)
 
-	// The centroid of guide-5 is in the middle of its rectangle.
-	check("guide-5, x", s.X[faGuide+4], 92.75e-3)
 	check("guide-5, y", s.Y[faGuide+4], 0)
-	// Its mass: 35.5 mm x 8 mm x 25 mm x 2810 kg/m³.
-	if want := 0.0355 * 0.008 * 0.025 * 2810; math.Abs(s.Mass[faGuide+4]-want) > 1e-12 {
+	// guide-5: a rectangle of 35.5 mm x 8 mm whose face is set back by κ r, and at
+	// each of its four blades two fillets and a strip of κ r x t.
+	back := FilletStiffening(1) * 0.5e-3
+	area := 35.5e-3*(8e-3-back) + 4*(2*(1-math.Pi/4)*0.25e-6+back*0.5e-3)
+	if want := area * 0.025 * 2810; math.Abs(s.Mass[faGuide+4]-want) > 1e-12 {
 		t.Errorf("guide-5: %g kg, by hand %g kg", s.Mass[faGuide+4], want)
 	}
 }
 
 // TestFourArmMass compares mass, centre of mass and inertia with an integration
 // over the union of the rectangles of the bodies as they are usually drawn, which
-// overlap (prongs run the whole length, feet across them), plus the point masses.
+// overlap (prongs run the whole length, feet across them), plus fillets and point
+// masses, less pockets (each as a cross of two rectangles and four quarter discs).
 func TestFourArmMass(t *testing.T) {
 	l := FourArm()
 	designs, stages := buildable(t, l, 50, randomDesign)
+	pockets := 0
 	for n, d := range designs {
 		s := stages[n]
+		outlines, _ := l.Outline(d)
 		var p fourArmPlate
 		p.resolve(d)
 		x := d.Parameters
@@ -175,11 +181,11 @@ func TestFourArmMass(t *testing.T) {
 		}
 		for i, dir := range armDirection {
 			arm := both(p.a-p.f, p.rb+p.wb, p.p1, p.sq)
-			arm = append(arm, both(p.a-p.f, p.a, p.wo1-p.q1, p.sq)...)
-			arm = append(arm, Rectangle{p.rb, p.rb + p.wb, -p.sq, p.sq}, Rectangle{p.R - p.wi2 - p.q2, p.R + p.wi2 + p.q2, p.sq, p.c})
+			arm = append(arm, both(p.a-p.f, p.a-p.d1, p.wo1-p.q1, p.sq)...)
+			arm = append(arm, Rectangle{p.rb, p.rb + p.wb, -p.sq, p.sq}, Rectangle{p.R - p.wi2 - p.q2, p.R + p.wi2 + p.q2, p.sq, p.c - p.d2})
 			ground := []Rectangle{{in, p.half, -p.half, p.half},
 				{p.R - p.p2 - p.w, p.R - p.p2, p.c - p.f, p.half}, {p.R + p.p2, p.half, p.c - p.f, p.half},
-				{p.R - p.p2, p.R - p.wo2 + p.q2, p.c - p.f, p.c}, {p.R + p.wo2 - p.q2, p.R + p.p2, p.c - p.f, p.c}}
+				{p.R - p.p2, p.R - p.wo2 + p.q2, p.c - p.f, p.c - p.d2}, {p.R + p.wo2 - p.q2, p.R + p.p2, p.c - p.f, p.c - p.d2}}
 			add := func(body int, rs ...Rectangle) {
 				for _, r := range rs {
 					x0, y0 := turn(dir, r.X0, r.Y0)
@@ -189,17 +195,14 @@ func TestFourArmMass(t *testing.T) {
 			}
 			add(faArm+i, arm...)
 			add(faGround, ground...)
-			add(faStage, Rectangle{-p.hs, p.hs, -p.hs, p.hs}, Rectangle{p.hs, p.a, -p.wi1 - p.q1, p.wi1 + p.q1})
-			add(faGuide+2*i, Rectangle{p.a + p.l1, p.a + p.l1 + p.h, -p.wo1 - p.q1, p.wo1 + p.q1})
-			add(faGuide+2*i+1, Rectangle{p.R - p.wo2 - p.q2, p.R + p.wo2 + p.q2, p.c + p.l2, p.c + p.l2 + p.h})
+			add(faStage, Rectangle{-p.hs, p.hs, -p.hs, p.hs}, Rectangle{p.hs, p.a - p.d1, -p.wi1 - p.q1, p.wi1 + p.q1})
+			add(faGuide+2*i, Rectangle{p.a + p.l1 + p.d1, p.a + p.l1 + p.h, -p.wo1 - p.q1, p.wo1 + p.q1})
+			add(faGuide+2*i+1, Rectangle{p.R - p.wo2 - p.q2, p.R + p.wo2 + p.q2, p.c + p.l2 + p.d2, p.c + p.l2 + p.h})
 		}
 		for i, b := range l.Topology().Bodies {
 			u := union(bodies[i])
 			type mass struct{ m, x, y, z, jx, jy, jz float64 } // j: own ∫ x², y², z² dm
 			areal := p.b * d.Material.Density
-			if i != faGround {
-				areal *= 1 - x[pPocketing]
-			}
 			plate := mass{m: areal * u.area, x: u.x, y: u.y, jx: areal * u.jx, jy: areal * u.jy, jz: areal * u.area * p.b * p.b / 12}
 			add := mass{x: u.x, y: u.y}
 			switch {
@@ -215,7 +218,50 @@ func TestFourArmMass(t *testing.T) {
 			case i == faArm+3:
 				add = mass{m: x[pIdleAdded], y: p.rb + p.wb/2, z: x[pIdleAddedHeight]}
 			}
-			parts := []mass{plate, add}
+			parts := []mass{plate}
+			piece := func(area, x, y, jx, jy float64) {
+				m := areal * area
+				parts = append(parts, mass{m: m, x: x, y: y, jx: areal * jx, jy: areal * jy, jz: m * p.b * p.b / 12})
+			}
+			for e, spec := range l.Topology().Blades {
+				if spec.From != i && spec.To != i {
+					continue
+				}
+				end, other := [2]float64{s.RootX[e], s.RootY[e]}, [2]float64{s.TipX[e], s.TipY[e]}
+				if spec.To == i {
+					end, other = other, end
+				}
+				length := math.Hypot(other[0]-end[0], other[1]-end[1])
+				rho, back := s.Fillet[e], s.Fillet[e]*FilletStiffening(s.Fillet[e]/s.Thickness[e])
+				// Centroid of a fillet, from the face: (10 - 3π)/(3 (4 - π)) of its radius.
+				at := rho*(10-3*math.Pi)/(3*(4-math.Pi)) - back
+				piece(2*(1-math.Pi/4)*rho*rho+back*s.Thickness[e], end[0]+at*(other[0]-end[0])/length, end[1]+at*(other[1]-end[1])/length, 0, 0)
+			}
+			for _, k := range outlines[i].Pockets {
+				box := func(r Rectangle) {
+					w, h := r.X1-r.X0, r.Y1-r.Y0
+					piece(-w*h, (r.X0+r.X1)/2, (r.Y0+r.Y1)/2, -w*w*w*h/12, -h*h*h*w/12)
+				}
+				r := k.Radius
+				box(Rectangle{k.X0, k.X1, k.Y0 + r, k.Y1 - r})
+				box(Rectangle{k.X0 + r, k.X1 - r, k.Y0, k.Y0 + r})
+				box(Rectangle{k.X0 + r, k.X1 - r, k.Y1 - r, k.Y1})
+				own := -r * r * r * r * (math.Pi/16 - 4/(9*math.Pi))
+				c := r * (1 - 4/(3*math.Pi)) // from a side to the centroid of a quarter disc
+				for _, q := range [4][2]float64{{k.X0 + c, k.Y0 + c}, {k.X1 - c, k.Y0 + c}, {k.X0 + c, k.Y1 - c}, {k.X1 - c, k.Y1 - c}} {
+					piece(-math.Pi/4*r*r, q[0], q[1], own, own)
+				}
+				pockets++
+			}
+			if i >= faGuide { // what is mounted sits at the plate's own centroid
+				m := 0.0
+				add.x, add.y = 0, 0
+				for _, q := range parts {
+					m, add.x, add.y = m+q.m, add.x+q.m*q.x, add.y+q.m*q.y
+				}
+				add.x, add.y = add.x/m, add.y/m
+			}
+			parts = append(parts, add)
 			var m, cx, cy, cz float64
 			for _, q := range parts {
 				m, cx, cy, cz = m+q.m, cx+q.m*q.x, cy+q.m*q.y, cz+q.m*q.z
@@ -241,6 +287,9 @@ func TestFourArmMass(t *testing.T) {
 			near("Iy", s.Iy[i], jx+jz, jx+jy+jz)
 			near("Iz", s.Iz[i], jx+jy, jx+jy+jz)
 		}
+	}
+	if pockets < 1000 {
+		t.Errorf("only %d pockets in all designs", pockets)
 	}
 }
 
@@ -307,6 +356,11 @@ func TestFourArmRefuses(t *testing.T) {
 			"fillet_radius rho = 0.04 mm is less than 0.1 blade_thickness = 0.05 mm"},
 		{map[string]float64{"fillet_radius": 0.06, "ground_blade_thickness": 0.7},
 			"fillet_radius rho = 0.06 mm is less than 0.1 ground_blade_thickness = 0.07 mm"},
+		// κ is of the order of a half: see the table in the tests of fillets.
+		{map[string]float64{"foot_length": 1},
+			fmt.Sprintf("foot_length f = 1 mm is less than kappa rho + 1 mm = %.4g mm (by kappa rho, fillet_radius times its stiffening, the face of a blade is set back)", 1+0.5*FilletStiffening(1))},
+		{map[string]float64{"pocketing": 0.1, "pocket_wall": 45},
+			"pocketing = 10 %: no body is wide enough for a pocket between walls of pocket_wall = 45 mm"},
 		{map[string]float64{"free_gap": 0.2},
 			"free_gap g = 0.2 mm is less than the kerf = 0.3 mm"},
 		{map[string]float64{"inner_half_spacing": 0.9},
@@ -339,6 +393,51 @@ func TestFourArmRefuses(t *testing.T) {
 	// s_q grows by 1.6 mm per mm of T, the stage by one more: 34.25 + 2.6 = 36.85.
 	if v := l.Build(d, s); math.Abs(v.Bound-36.85) > 1e-9 {
 		t.Errorf("drawn for 6 mm: %q", v.Reason())
+	}
+}
+
+// TestFourArmPocketRoom: what pockets can take of the plate of [TestFourArmByHand],
+// by hand with walls of 3 mm. Stage: 62.5 mm between its walls take three cells of
+// 18.83 mm each way. Prongs of 8 mm: a slot of 2 mm, five cells of 9.5 mm in 59.5.
+// Backs: from 4 to 21.25 mm beside the actuator, two cells of 7.125 mm. Guide
+// bodies, less than 8 mm deep behind their faces: none. Every corner has a radius
+// of 1 mm, which takes 0.86 mm² of a cell.
+func TestFourArmPocketRoom(t *testing.T) {
+	room := 9*(18.833*18.833-0.858) + 8*(5*(2*9.5-0.858)+2*(2*7.125-0.858))
+	back := FilletStiffening(1) * 0.5
+	solid := 68.5*68.5 + 4*21.5*(6.5-back) + // stage and necks
+		4*(2*62.5*8+2*(6-back)*5+58.5*8+21.5*(6.5-back)) + // arms
+		8*35.5*(8-back) // guide bodies
+	l := FourArm()
+	s := NewStage(l.Topology())
+	for _, c := range []struct {
+		pocketing, bound float64 // %
+		want             string
+	}{
+		{55, 100 * room / solid, "pocketing = 55 % is more than the "},
+		// The smallest cell is that of a back: a circle of 1.5 mm of it is left.
+		{1, 100 * room / solid * math.Pi / 4 * 2.25 / (2*7.125 - 0.858), "pocketing = 1 % makes pockets too narrow for a start hole: 0 or at least "},
+	} {
+		v := l.Build(fourArmDesign(example(map[string]float64{"pocketing": c.pocketing / 100})), s)
+		// 0.1 %: blades' roots are left out by hand.
+		if v.Status != CannotBuild || !strings.HasPrefix(v.Reason(), c.want) || math.Abs(v.Bound-c.bound) > 0.1 {
+			t.Errorf("%g %%: %v %s; by hand %.4g %%", c.pocketing, v.Status, v.Reason(), c.bound)
+		}
+	}
+	// With 29 % the moving plate weighs 29 % less.
+	mass := func(pocketing float64) (m float64) {
+		if v := l.Build(fourArmDesign(example(map[string]float64{"pocketing": pocketing})), s); !v.OK() {
+			t.Fatal(v.Reason())
+		}
+		for i := faArm; i < faBodies; i++ {
+			m += s.Mass[i]
+		}
+		return m
+	}
+	for _, pocketing := range []float64{0.05, 0.15, 0.29} {
+		if got, want := mass(pocketing), (1-pocketing)*mass(0); math.Abs(got/want-1) > 1e-12 {
+			t.Errorf("pocketing %g leaves %g kg, want %g", pocketing, got, want)
+		}
 	}
 }
 

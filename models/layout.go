@@ -22,8 +22,9 @@ type Design struct {
 	// layout's own rule decides; Build replaces NaN by the value it used, as
 	// far as it got.
 	Parameters []float64
-	UpTo       float64   // largest half-range that clearances are drawn for, m; 0: the travel
-	Material   *Material // of the whole plate
+	UpTo       float64     // largest half-range that clearances are drawn for, m; 0: the travel
+	Material   *Material   // of the whole plate
+	Holes      HolePattern // in the stage
 }
 
 // Layout is a way to arrange bodies and blades, dimensioned by parameters.
@@ -41,7 +42,9 @@ type Layout interface {
 	// the inequality that the dimensions violate.
 	Build(d *Design, s *Stage) Verdict
 	// Outline returns the outlines of all bodies of d, for drawing and clearance
-	// checks. It allocates.
+	// checks: as drawn, but for fillets and rounded corners. The face that a blade
+	// with fillets of radius r grows from is set back by κ r from where the blade
+	// begins ([FilletStiffening]). It allocates.
 	Outline(d *Design) ([]Outline, Verdict)
 	// NominalMotion writes, for each body, how it moves when the stage is at
 	// (x, y) and every guide shares its travel evenly between its halves: what
@@ -52,10 +55,12 @@ type Layout interface {
 // Rectangle is an axis-aligned rectangle in the plane, X0 < X1, Y0 < Y1, m.
 type Rectangle struct{ X0, X1, Y0, Y1 float64 }
 
-// Outline is the shape of one body: the union of rectangles of one thickness.
+// Outline is the shape of one body: the union of rectangles of one thickness, less
+// pockets.
 type Outline struct {
 	Body       int // number in the topology
 	Rectangles []Rectangle
+	Pockets    []Pocket
 }
 
 // Stopper is a layout that can limit its own travel.

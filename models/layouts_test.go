@@ -16,7 +16,7 @@ func randomDesign(l Layout, rng *rand.Rand) *Design {
 		"inner_half_spacing": {4, 20}, "ground_blade_length": {20, 90}, "ground_blade_thickness": {0.2, 1.2},
 		"ground_inner_half_spacing": {4, 20}, "fillet_radius": {0.2, 1.5}, "free_gap": {0.3, 1.5},
 		"prong_width": {3, 15}, "foot_length": {2, 12}, "guide_body_depth": {6, 20}, "arm_back_width": {4, 20},
-		"frame_width": {5, 30}, "stage_half_size": {20, 90}, "pocketing": {0, 0.6},
+		"frame_width": {5, 30}, "stage_half_size": {20, 90}, "pocketing": {0, 0.3}, "pocket_wall": {0.5, 3},
 		"stage_added_mass": {0, 2}, "stage_added_mass_height": {-40, 40},
 		"stage_added_mass_offset_x": {-10, 10}, "stage_added_mass_offset_y": {-10, 10},
 		"arm_added_mass": {0, 1}, "arm_added_mass_height": {-20, 20},
@@ -176,13 +176,9 @@ func checkTopology(t *testing.T, topo *Topology) {
 // checkStage compares a stage with the outlines it was drawn from.
 func checkStage(l Layout, d *Design, s *Stage, outlines []Outline) error {
 	topo := l.Topology()
-	pocketing := 0.0
 	for i, p := range l.Parameters() {
 		if math.IsNaN(d.Parameters[i]) {
 			return fmt.Errorf("%s: left NaN", p.Name)
-		}
-		if p.Name == "pocketing" {
-			pocketing = d.Parameters[i]
 		}
 	}
 	for i := range outlines {
@@ -203,7 +199,16 @@ func checkStage(l Layout, d *Design, s *Stage, outlines []Outline) error {
 			return fmt.Errorf("%s is in pieces", topo.Bodies[i].Name)
 		}
 		// The plate alone is a lower bound: something may be mounted on a body.
-		least := u.area * s.Width[0] * d.Material.Density * (1 - pocketing)
+		area := u.area
+		for _, p := range o.Pockets {
+			area -= p.Area()
+		}
+		for e, spec := range topo.Blades {
+			if spec.From == i || spec.To == i { // two fillets, and the strip beyond the length that bends
+				area += s.Fillet[e] * ((2-math.Pi/2)*s.Fillet[e] + FilletStiffening(s.Fillet[e]/s.Thickness[e])*s.Thickness[e])
+			}
+		}
+		least := area * s.Width[0] * d.Material.Density
 		if !(s.Mass[i] >= least*(1-1e-12)) {
 			return fmt.Errorf("%s: mass %g kg, its plate has %g", topo.Bodies[i].Name, s.Mass[i], least)
 		}
@@ -235,10 +240,11 @@ func checkStage(l Layout, d *Design, s *Stage, outlines []Outline) error {
 		for _, side := range []float64{-1, 1} {
 			reach := side * (s.Thickness[e]/2 + s.Fillet[e]) * (1 - 1e-9)
 			dx, dy := -uy*reach, ux*reach
-			if !onBody(outlines[spec.From], s.RootX[e]+dx, s.RootY[e]+dy, ux, uy) {
+			back := s.Fillet[e] * FilletStiffening(s.Fillet[e]/s.Thickness[e])
+			if !onBody(outlines[spec.From], s.RootX[e]+dx-back*ux, s.RootY[e]+dy-back*uy, ux, uy) {
 				return fmt.Errorf("blade %d: root is not on %s", e, topo.Bodies[spec.From].Name)
 			}
-			if !onBody(outlines[spec.To], s.TipX[e]+dx, s.TipY[e]+dy, -ux, -uy) {
+			if !onBody(outlines[spec.To], s.TipX[e]+dx+back*ux, s.TipY[e]+dy+back*uy, -ux, -uy) {
 				return fmt.Errorf("blade %d: tip is not on %s", e, topo.Bodies[spec.To].Name)
 			}
 		}

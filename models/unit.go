@@ -59,20 +59,21 @@ func (u Unit) Column(name string) string {
 
 // The units of parameters and measures.
 var (
-	One               = Unit{"", "", Number, 1}
-	Millimetre        = Unit{"mm", "mm", Length, 1e-3}
-	Micrometre        = Unit{"µm", "um", Length, 1e-6}
-	Nanometre         = Unit{"nm", "nm", Length, 1e-9}
-	Microradian       = Unit{"µrad", "urad", Angle, 1e-6}
-	Kilogram          = Unit{"kg", "kg", Mass, 1}
-	Hertz             = Unit{"Hz", "hz", Frequency, 1}
-	Newton            = Unit{"N", "n", Force, 1}
-	Megapascal        = Unit{"MPa", "mpa", Stress, 1e6}
-	NewtonPerMm       = Unit{"N/mm", "n_per_mm", Stiffness, 1e3}
-	NewtonMetrePerRad = Unit{"N m/rad", "n_m_per_rad", AngularStiffness, 1}
-	Watt              = Unit{"W", "w", Power, 1}
-	Kelvin            = Unit{"K", "k", Temperature, 1}
-	Volt              = Unit{"V", "v", Voltage, 1}
-	Microsecond       = Unit{"µs", "us", Time, 1e-6}
-	Degree            = Unit{"°", "deg", Angle, 0.017453292519943295}
+	One                 = Unit{"", "", Number, 1}
+	Millimetre          = Unit{"mm", "mm", Length, 1e-3}
+	Micrometre          = Unit{"µm", "um", Length, 1e-6}
+	Nanometre           = Unit{"nm", "nm", Length, 1e-9}
+	Microradian         = Unit{"µrad", "urad", Angle, 1e-6}
+	Kilogram            = Unit{"kg", "kg", Mass, 1}
+	Hertz               = Unit{"Hz", "hz", Frequency, 1}
+	Newton              = Unit{"N", "n", Force, 1}
+	Megapascal          = Unit{"MPa", "mpa", Stress, 1e6}
+	NewtonPerMm         = Unit{"N/mm", "n_per_mm", Stiffness, 1e3}
+	NewtonMetrePerRad   = Unit{"N m/rad", "n_m_per_rad", AngularStiffness, 1}
+	Watt                = Unit{"W", "w", Power, 1}
+	Kelvin              = Unit{"K", "k", Temperature, 1}
+	Volt                = Unit{"V", "v", Voltage, 1}
+	Microsecond         = Unit{"µs", "us", Time, 1e-6}
+	MillimetrePerMinute = Unit{"mm/min", "mm_per_min", Velocity, 1e-3 / 60}
+	Degree              = Unit{"°", "deg", Angle, 0.017453292519943295}
 )

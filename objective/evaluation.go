@@ -104,6 +104,7 @@ func (e *Evaluation) Evaluate(x []float64) {
 		e.design.Parameters[i] = parameters[i].Unit.ToSI(e.given[i])
 	}
 	e.design.Material, e.design.UpTo = e.Material(), e.Spec.UpTo
+	e.design.Holes = e.Spec.Holes
 	e.Verdict = e.Layout().Build(&e.design, e.Stage())
 	for i, p := range parameters {
 		e.Parameters[i] = e.given[i]

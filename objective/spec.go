@@ -51,6 +51,7 @@ type Spec struct {
 	Materials   []*models.Material // the same
 	Fixed       []float64          // every parameter in its unit, NaN where the layout's rule decides
 	UpTo        float64            // workspace.up_to, m; 0: the travel
+	Holes       models.HolePattern // drawing.payload_holes, in the stage
 	Variables   []Variable         // order of the design vector
 	Goals       []Goal
 	Limits      []Limit           // the brief's, then the defaults that it does not replace

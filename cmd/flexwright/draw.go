@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"flexwright/configs"
+	"flexwright/models"
 	"flexwright/models/mechanics"
 	"flexwright/objective"
 	"flexwright/results"
@@ -92,7 +93,7 @@ func runDraw(s streams, path string, o drawOptions) error {
 		}
 	}
 	detail := objective.NewDetail(spec)
-	plate, err := drawing.New(spec.Layouts[0], &detail.Design, drawingOptions(from.Section("drawing")))
+	plate, err := drawing.New(spec.Layouts[0], &detail.Design, drawingOptions(from))
 	if err != nil {
 		return &exitError{exitNo, err}
 	}
@@ -106,7 +107,7 @@ func runDraw(s streams, path string, o drawOptions) error {
 
 	// Everything is made before anything is written.
 	var dxf, svg, step bytes.Buffer
-	if err := errors.Join(plate.WriteDXF(&dxf, sheet.Displaced), plate.WriteSVG(&svg, sheet),
+	if err := errors.Join(plate.WriteDXF(&dxf, sheet), plate.WriteSVG(&svg, sheet),
 		plate.WriteSTEP(&step, strings.TrimSpace(sheet.Title+" "+sheet.Design))); err != nil {
 		return err
 	}
@@ -132,7 +133,8 @@ func runDraw(s streams, path string, o drawOptions) error {
 }
 
 // drawingOptions reads the brief's section drawing.
-func drawingOptions(d *configs.Section) drawing.Options {
+func drawingOptions(b *configs.Brief) drawing.Options {
+	d := b.Section("drawing")
 	mounting, err := strconv.Atoi(d.Text("mounting_holes"))
 	if err != nil {
 		panic("flexwright: mounting_holes is not a number")
@@ -141,7 +143,7 @@ func drawingOptions(d *configs.Section) drawing.Options {
 		Kerf: d.SI("kerf"), WirePath: d.On("wire_path"), MinimumWall: d.SI("minimum_wall"),
 		CornerRadius: d.SI("corner_radius"), StartHole: d.SI("start_hole"),
 		MountingHoles: mounting, MountingDiameter: d.SI("mounting_diameter"),
-		PayloadHoles: d.Int("payload_holes"), PayloadPitch: d.SI("payload_pitch"), PayloadDiameter: d.SI("payload_diameter"),
+		Payload: b.HolePattern(), CutSpeed: d.SI("cut_speed"),
 		Stops: d.On("stops"), StopPlay: d.SI("stop_play"),
 	}
 }
@@ -206,11 +208,16 @@ func printPlate(w io.Writer, p *drawing.Plate, asJSON bool) error {
 		for _, c := range p.Contours {
 			areas = append(areas, math.Abs(c.Area()))
 		}
+		masses := map[string]float64{}
+		for i, b := range p.Topology.Bodies {
+			masses[b.Name] = p.BodyMass(i)
+		}
 		return writeJSON(w, map[string]any{
 			"footprint_m":      p.Stage.Frame,
 			"contours":         len(p.Contours),
 			"contour_areas_m2": areas, // the outer one first
-			"area_m2":          p.Area(), "evaluated_area_m2": p.Evaluated, "cut_length_m": p.CutLength(),
+			"area_m2":          p.Area(), "cut_length_m": p.CutLength(), "cut_time_s": cutTime(p),
+			"mass_kg": p.Mass(), "body_mass_kg": masses,
 			"thinnest_wall": place(p.Wall), "narrowest_gap": place(p.Gap),
 			"gap_at_full_travel": map[string]any{"size_m": p.FullGap.Distance, "x_m": p.FullGap.X, "y_m": p.FullGap.Y, "between": []string{p.FullGap.A, p.FullGap.B}},
 			"start_holes":        len(p.StartHoles), "mounting_holes": len(p.MountingHoles), "payload_holes": len(p.PayloadHoles),
@@ -220,13 +227,30 @@ func printPlate(w io.Writer, p *drawing.Plate, asJSON bool) error {
 		return fmt.Sprintf("%s mm at (%s, %s) mm", round(q.Size*1e3, 4), round(q.X*1e3, 2), round(q.Y*1e3, 2))
 	}
 	t := newTextTable("drawing", "")
-	t.row("plate", fmt.Sprintf("%s x %s x %s mm", round(p.Stage.Frame*1e3, 3), round(p.Stage.Frame*1e3, 3), round(p.Stage.Width[0]*1e3, 3)))
+	moving := 0.0
+	for i, b := range p.Topology.Bodies {
+		if b.Held != models.HeldAll {
+			moving += p.BodyMass(i)
+		}
+	}
+	t.row("plate", fmt.Sprintf("%s x %s x %s mm, %s kg", round((p.X1-p.X0)*1e3, 3), round((p.Y1-p.Y0)*1e3, 3), round(p.Depth*1e3, 3), round(p.Mass(), 3)))
+	t.row("moving bodies", fmt.Sprintf("%s kg without what is mounted", round(moving, 3)))
 	t.row("contours", fmt.Sprintf("1 outside, %d inside, %s m to cut", len(p.Contours)-1, round(p.CutLength(), 2)))
-	t.row("area of metal", fmt.Sprintf("%s cm², %+.3f %% of the evaluated one", round(p.Area()*1e4, 3), p.Excess()*100))
+	if s := p.CutTime(); s > 0 {
+		t.row("cutting time, one pass", round(s/3600, 1)+" h")
+	}
 	t.row("thinnest wall", at(p.Wall))
 	t.row("narrowest gap", at(p.Gap))
 	t.row("gap at full travel", fmt.Sprintf("%s mm between %s and %s", round(p.FullGap.Distance*1e3, 4), p.FullGap.A, p.FullGap.B))
 	return t.write(w)
+}
+
+// cutTime is null in JSON where the speed is unknown.
+func cutTime(p *drawing.Plate) *float64 {
+	if t := p.CutTime(); t > 0 {
+		return &t
+	}
+	return nil
 }
 
 // round writes a number with at most so many decimals.

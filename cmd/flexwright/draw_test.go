@@ -133,7 +133,7 @@ func TestDrawingDefaults(t *testing.T) {
 	if len(problems) > 0 {
 		t.Fatal(problems)
 	}
-	if have, want := drawingOptions(brief.Section("drawing")), drawing.Default(); !reflect.DeepEqual(have, want) {
+	if have, want := drawingOptions(brief), drawing.Default(); !reflect.DeepEqual(have, want) {
 		t.Errorf("%+v\nwant %+v", have, want)
 	}
 }

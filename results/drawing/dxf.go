@@ -6,6 +6,8 @@ import (
 	"io"
 	"math"
 	"strconv"
+	"strings"
+	"unicode/utf16"
 )
 
 // Layers of the DXF file, by purpose, with their colour number.
@@ -16,6 +18,7 @@ const (
 	LayerStart     = "START_HOLES"    // to thread the wire, one per opening
 	LayerMounting  = "MOUNTING_HOLES" // in the frame
 	LayerPayload   = "PAYLOAD_HOLES"  // in the stage
+	LayerText      = "TEXT"           // names of bodies and blades, what the plate is
 	LayerDisplaced = "DISPLACED"      // bodies and blades at a position; not to be cut
 )
 
@@ -24,17 +27,17 @@ var layers = []struct {
 	colour int
 }{
 	{"0", 7}, {LayerOuter, 7}, {LayerInner, 5}, {LayerWire, 1}, {LayerStart, 3},
-	{LayerMounting, 6}, {LayerPayload, 4}, {LayerDisplaced, 8},
+	{LayerMounting, 6}, {LayerPayload, 4}, {LayerText, 2}, {LayerDisplaced, 8},
 }
 
 // WriteDXF writes the drawing as a DXF file of version AC1015 in
-// millimetres: closed polylines with true arcs, and circles, on the layers above.
-// displaced, if not nil, holds one pose per body; the displaced parts are drawn on
-// a layer of their own. The same plate gives the same bytes.
-func (p *Plate) WriteDXF(w io.Writer, displaced []Pose) error {
+// millimetres: closed polylines with true arcs, circles and text, on the layers
+// above. With poses in the sheet the displaced parts are drawn on a layer of their
+// own. The same plate and sheet give the same bytes.
+func (p *Plate) WriteDXF(w io.Writer, sheet Sheet) error {
 	b := bufio.NewWriter(w)
 	d := &dxf{w: b}
-	d.head(p.Stage.Frame / 2)
+	d.head(p)
 	d.section("ENTITIES")
 	for i, c := range p.Contours {
 		layer := LayerInner
@@ -55,7 +58,8 @@ func (p *Plate) WriteDXF(w io.Writer, displaced []Pose) error {
 	for _, h := range p.PayloadHoles {
 		d.circle(LayerPayload, h)
 	}
-	if displaced != nil {
+	p.lettering(d, sheet)
+	if displaced := sheet.Displaced; displaced != nil {
 		for i, c := range p.BodiesAt(displaced) {
 			if i < len(p.Bodies) && i != p.ground() {
 				d.polyline(LayerDisplaced, c)
@@ -114,7 +118,7 @@ func (d *dxf) next() string {
 }
 
 // head writes header, tables and blocks.
-func (d *dxf) head(half float64) {
+func (d *dxf) head(p *Plate) {
 	d.section("HEADER")
 	d.pair(9, "$ACADVER")
 	d.pair(1, "AC1015")
@@ -128,11 +132,11 @@ func (d *dxf) head(half float64) {
 	d.whole(70, 1) // metric
 	for _, e := range []struct {
 		name string
-		at   float64
-	}{{"$EXTMIN", -half}, {"$EXTMAX", half}} {
+		x, y float64
+	}{{"$EXTMIN", p.X0, p.Y0}, {"$EXTMAX", p.X1, p.Y1}} {
 		d.pair(9, e.name)
-		d.length(10, e.at)
-		d.length(20, e.at)
+		d.length(10, e.x)
+		d.length(20, e.y)
 		d.number(30, 0)
 	}
 	d.pair(0, "ENDSEC")
@@ -166,7 +170,7 @@ func (d *dxf) head(half float64) {
 	for _, c := range []struct {
 		code int
 		v    float64
-	}{{10, 0}, {20, 0}, {11, 1}, {21, 1}, {12, 0}, {22, 0}, {40, 2.4 * half * 1e3}, {41, 1.4}} {
+	}{{10, 0}, {20, 0}, {11, 1}, {21, 1}, {12, (p.X0 + p.X1) / 2 * 1e3}, {22, (p.Y0 + p.Y1) / 2 * 1e3}, {40, 1.2 * p.size() * 1e3}, {41, 1.4}} {
 		d.number(c.code, c.v)
 	}
 	end()
@@ -273,6 +277,60 @@ func (d *dxf) circle(layer string, h Circle) {
 	d.length(20, h.Y)
 	d.number(30, 0)
 	d.length(40, h.Radius)
+}
+
+// text writes one line, its middle at (x, y), along x or, upright, along y.
+func (d *dxf) text(x, y, height float64, upright bool, text string) {
+	d.entity("TEXT", LayerText)
+	d.pair(100, "AcDbText")
+	d.length(10, x)
+	d.length(20, y)
+	d.number(30, 0)
+	d.length(40, height)
+	d.pair(1, dxfText(text))
+	if upright {
+		d.number(50, 90)
+	}
+	d.whole(72, 1) // centred
+	d.length(11, x)
+	d.length(21, y)
+	d.number(31, 0)
+	d.pair(100, "AcDbText")
+	d.whole(73, 2) // about the middle of its height
+}
+
+// dxfText writes what is not ASCII as the format has it.
+func dxfText(text string) string {
+	var b strings.Builder
+	for _, u := range utf16.Encode([]rune(text)) {
+		if u >= ' ' && u <= '~' {
+			b.WriteByte(byte(u))
+		} else {
+			fmt.Fprintf(&b, `\U+%04X`, u)
+		}
+	}
+	return b.String()
+}
+
+// lettering writes the names of bodies and blades where the sheet has them, and
+// what the plate is below it.
+func (p *Plate) lettering(d *dxf, sheet Sheet) {
+	k := p.size() / 260e-3
+	for i, b := range p.Topology.Bodies {
+		x, y, upright := p.label(i)
+		d.text(x, y, 3e-3*k, upright, b.Name)
+	}
+	for e := range p.Blades {
+		x, y, upright := p.bladeLabel(e)
+		place, _ := p.Topology.BladePlace(e)
+		d.text(x, y, 2e-3*k, upright, strconv.Itoa(place))
+	}
+	line := 0.0
+	for _, text := range append(wrap(strings.TrimSpace(sheet.Title+" design "+sheet.Design), 90),
+		fmt.Sprintf("%s, %s, thickness %s mm, %s kg", sheet.Layout, sheet.Material, trim(p.Depth*1e3, 3), trim(p.Mass(), 3))) {
+		d.text((p.X0+p.X1)/2, p.Y0-(6+6*line)*1e-3*k, 4e-3*k, false, text)
+		line++
+	}
 }
 
 // objects writes the root dictionary, which every reader asks for.

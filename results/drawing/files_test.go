@@ -17,7 +17,8 @@ type dxfFile struct {
 	layers  map[string]bool
 	lines   map[string][]Contour // closed polylines by layer, mm
 	circles map[string][]Circle  // by layer, mm
-	other   []string             // entities that are neither
+	texts   map[string][]string  // by layer
+	other   []string             // entities that are none of these
 }
 
 // readDXF reads group codes and values, knowing nothing of how they were written
@@ -25,7 +26,7 @@ type dxfFile struct {
 // CIRCLE 10, 20, 40, layer 8).
 func readDXF(t *testing.T, text []byte) dxfFile {
 	t.Helper()
-	f := dxfFile{header: map[string]map[int]string{}, layers: map[string]bool{}, lines: map[string][]Contour{}, circles: map[string][]Circle{}}
+	f := dxfFile{header: map[string]map[int]string{}, layers: map[string]bool{}, lines: map[string][]Contour{}, circles: map[string][]Circle{}, texts: map[string][]string{}}
 	lines := strings.Split(strings.TrimSuffix(string(text), "\n"), "\n")
 	if len(lines)%2 != 0 {
 		t.Fatal("a group code without a value")
@@ -118,6 +119,8 @@ func readDXF(t *testing.T, text []byte) dxfFile {
 				}
 			}
 			f.circles[first(8)] = append(f.circles[first(8)], c)
+		case section == "ENTITIES" && g.value == "TEXT":
+			f.texts[first(8)] = append(f.texts[first(8)], first(1))
 		case section == "ENTITIES" && g.value != "ENDSEC":
 			f.other = append(f.other, g.value)
 		}
@@ -128,18 +131,19 @@ func readDXF(t *testing.T, text []byte) dxfFile {
 
 func fullOptions() Options {
 	o := Default()
-	o.WirePath, o.MountingHoles, o.PayloadHoles, o.PayloadPitch, o.Stops = true, 8, 3, 20e-3, true
+	o.WirePath, o.MountingHoles, o.Stops = true, 8, true
+	o.Payload.Rows, o.Payload.Columns, o.Payload.Pitch = 3, 3, 20e-3
 	return o
 }
 
 func TestDXF(t *testing.T) {
 	p := draw(t, example(nil), fullOptions())
 	var a, b bytes.Buffer
-	displaced := nominal(p, 4e-3, -2e-3)
-	if err := p.WriteDXF(&a, displaced); err != nil {
+	sheet := Sheet{Title: "Träger", Design: "12", Layout: "four-arm", Material: "steel", Displaced: nominal(p, 4e-3, -2e-3)}
+	if err := p.WriteDXF(&a, sheet); err != nil {
 		t.Fatal(err)
 	}
-	if p.WriteDXF(&b, displaced); !bytes.Equal(a.Bytes(), b.Bytes()) {
+	if p.WriteDXF(&b, sheet); !bytes.Equal(a.Bytes(), b.Bytes()) {
 		t.Error("written twice, the file differs")
 	}
 	f := readDXF(t, a.Bytes())
@@ -148,6 +152,11 @@ func TestDXF(t *testing.T) {
 	}
 	if len(f.other) > 0 {
 		t.Errorf("entities %v", f.other)
+	}
+	// Names of bodies, numbers of blades, and two lines that say what it is.
+	if texts := f.texts[LayerText]; len(f.texts) != 1 || len(texts) != len(p.Bodies)+len(p.Blades)+2 || texts[6] != "guide-1" ||
+		texts[len(p.Bodies)+1] != "2" || texts[len(texts)-2] != `Tr\U+00E4ger design 12` {
+		t.Errorf("texts %v", f.texts)
 	}
 	for layer := range f.lines {
 		if !f.layers[layer] {
@@ -209,7 +218,7 @@ func TestDXF(t *testing.T) {
 	}
 
 	errFull := errors.New("full")
-	if err := p.WriteDXF(failing{errFull}, nil); !errors.Is(err, errFull) {
+	if err := p.WriteDXF(failing{errFull}, Sheet{}); !errors.Is(err, errFull) {
 		t.Errorf("write error: %v", err)
 	}
 	if err := p.WriteSVG(failing{errFull}, Sheet{}); !errors.Is(err, errFull) {
@@ -234,6 +243,7 @@ func TestSVG(t *testing.T) {
 	text, paths := readSVG(t, &a)
 	for _, want := range []string{
 		sheet.Title, "1234", "four-arm", "aluminium 7075-T6", "25.4 Hz", "261.5", "R 0.5",
+		"kg as cut", "arm-1 to arm-4", "8 x 62.5 (2)", "start holes", "3 x 3 of 4.2 mm", "pitch 20", "8 of 6.6 mm", "as in guide-1, blade 1 of 4",
 		"Blade thickness is the critical dimension", "Cautions", "A flexure that breaks", "A coil can be hot", "moving magnets", "local codes",
 	} {
 		if !strings.Contains(text, want) {
@@ -242,6 +252,18 @@ func TestSVG(t *testing.T) {
 	}
 	if paths["metal"] != 1 || paths["blade"] != len(p.Blades) || paths["wire"] != len(p.Contours) {
 		t.Errorf("paths: %v", paths)
+	}
+	if strings.Contains(text, "time, one pass") || strings.Contains(text, "±0.004") {
+		t.Error("the sheet invents a speed or a tolerance")
+	}
+	p.Options.CutSpeed, sheet.ThicknessTolerance = 1e-3/60, 4e-6
+	a.Reset()
+	if err := p.WriteSVG(&a, sheet); err != nil {
+		t.Fatal(err)
+	}
+	// 1 mm/min: as many minutes as there are millimetres.
+	if text, _ := readSVG(t, &a); !strings.Contains(text, trim(p.CutLength()*1e3/60, 1)+" h at 1 mm/min") || !strings.Contains(text, "±0.004 mm") {
+		t.Error("the sheet does not say how long a pass takes, or which tolerance blades have")
 	}
 	sheet.Displaced, sheet.Position = nominal(p, 5e-3, 5e-3), "to (5, 5) mm"
 	a.Reset()

@@ -9,28 +9,34 @@ import (
 // those that leave too little metal or find no room.
 func (p *Plate) holes(refuse func(x, y float64, format string, args ...any)) {
 	o := &p.Options
-	outer, inner := p.Stage.Frame/2, 0.0
-	// The frame's inner edge: the widest cut of the plate seen along the diagonal is
-	// the ground's own inner contour.
-	x0, x1, _, _ := p.Bodies[p.ground()].Bounds()
-	inner = (x1 - x0) / 2
-	middle := (outer + inner) / 2
-	if o.MountingHoles >= 4 {
-		for _, s := range [][2]float64{{-1, -1}, {1, -1}, {1, 1}, {-1, 1}} {
-			p.MountingHoles = append(p.MountingHoles, Circle{s[0] * middle, s[1] * middle, o.MountingDiameter / 2})
+	ground := p.ground()
+	if o.MountingHoles > 0 {
+		x0, x1, y0, y1 := p.Bodies[ground].Bounds()
+		if len(p.Rings) == 0 {
+			refuse(x0, y0, "mounting holes need a frame around everything")
+			return
+		}
+		// In the middle between the plate's edge and the frame's inner edge.
+		x := [3]float64{(p.X0 + x0) / 2, (p.X0 + p.X1) / 2, (p.X1 + x1) / 2}
+		y := [3]float64{(p.Y0 + y0) / 2, (p.Y0 + p.Y1) / 2, (p.Y1 + y1) / 2}
+		places := [8][2]int{{0, 0}, {2, 0}, {2, 2}, {0, 2}, {1, 0}, {2, 1}, {1, 2}, {0, 1}}
+		for _, k := range places[:o.MountingHoles] {
+			p.MountingHoles = append(p.MountingHoles, Circle{x[k[0]], y[k[1]], o.MountingDiameter / 2})
 		}
 	}
-	if o.MountingHoles >= 8 {
-		for _, s := range [][2]float64{{0, -1}, {1, 0}, {0, 1}, {-1, 0}} {
-			p.MountingHoles = append(p.MountingHoles, Circle{s[0] * middle, s[1] * middle, o.MountingDiameter / 2})
+	stage := p.Topology.Stage
+	x0, x1, y0, y1 := p.Bodies[stage].Bounds()
+	for j := range o.Payload.Rows {
+		for i := range o.Payload.Columns {
+			x, y := o.Payload.At(i, j)
+			p.PayloadHoles = append(p.PayloadHoles, Circle{(x0+x1)/2 + x, (y0+y1)/2 + y, o.Payload.Diameter / 2})
 		}
 	}
-	n := o.PayloadHoles
-	for j := range n {
-		for i := range n {
-			p.PayloadHoles = append(p.PayloadHoles, Circle{
-				(float64(i) - float64(n-1)/2) * o.PayloadPitch, (float64(j) - float64(n-1)/2) * o.PayloadPitch, o.PayloadDiameter / 2})
-		}
+	for _, h := range p.MountingHoles {
+		p.Metal[ground] -= math.Pi * h.Radius * h.Radius
+	}
+	for _, h := range p.PayloadHoles {
+		p.Metal[stage] -= math.Pi * h.Radius * h.Radius
 	}
 	m := newMesh(flattened(p.Contours))
 	drilled := append(append([]Circle(nil), p.MountingHoles...), p.PayloadHoles...)
@@ -58,6 +64,27 @@ func (p *Plate) holes(refuse func(x, y float64, format string, args ...any)) {
 			refuse(at.x, at.y, "cut %d has no room for a start hole of %.4g mm: its widest place takes %.4g mm", i+1, o.StartHole*1e3, 2*room*1e3)
 		}
 		p.StartHoles = append(p.StartHoles, Circle{at.x, at.y, o.StartHole / 2})
+	}
+}
+
+// holePattern draws the pitches of holes.
+func (p *Plate) holePattern(s *svg) {
+	if h := &p.Options.Payload; len(p.PayloadHoles) > 0 {
+		a := p.PayloadHoles[0]
+		below := -(a.Y-a.Radius)*1e3 + 3*s.k
+		beside := (a.X-a.Radius)*1e3 - 3*s.k
+		if h.Columns > 1 {
+			s.dimension(a.X*1e3, below, (a.X+h.Pitch)*1e3, below, size(h.Pitch*1e3))
+		}
+		if h.Rows > 1 {
+			s.dimension(beside, -a.Y*1e3, beside, -(a.Y+h.Pitch)*1e3, size(h.Pitch*1e3))
+		}
+	}
+	if len(p.MountingHoles) >= 4 {
+		a, b := p.MountingHoles[0], p.MountingHoles[2]
+		below, beside := -p.Y0*1e3+8*s.k, p.X1*1e3+8*s.k
+		s.dimension(a.X*1e3, below, b.X*1e3, below, size((b.X-a.X)*1e3))
+		s.dimension(beside, -a.Y*1e3, beside, -b.Y*1e3, size((b.Y-a.Y)*1e3))
 	}
 }
 

@@ -10,11 +10,11 @@ type Options struct {
 	CornerRadius float64 // of inside corners that carry no blade; at least half the kerf; more than the free gap takes from the clearance
 	StartHole    float64 // diameter of the hole that the wire is threaded through, one per cut; 0: none
 
-	MountingHoles    int     // 0, 4 (corners of the frame) or 8 (middles of its sides too)
-	MountingDiameter float64 // diameter
-	PayloadHoles     int     // per side of a square pattern on the stage; 0: none
-	PayloadPitch     float64 // between their centres
-	PayloadDiameter  float64 // diameter
+	MountingHoles    int                // 0, 4 (corners of the frame) or 8 (middles of its sides too)
+	MountingDiameter float64            // diameter
+	Payload          models.HolePattern // in the stage
+
+	CutSpeed float64 // of the cut along the contours, m/s; 0: unknown
 
 	Stops    bool    // bosses on the frame that the arms meet beyond their travel
 	StopPlay float64 // from full travel to the stop
@@ -25,6 +25,6 @@ func Default() Options {
 	mm := models.Millimetre.ToSI
 	return Options{
 		Kerf: mm(0.3), MinimumWall: mm(0.3), CornerRadius: mm(0.2), StartHole: mm(1),
-		MountingDiameter: mm(6.6), PayloadPitch: mm(25), PayloadDiameter: mm(4.2), StopPlay: mm(0.2),
+		MountingDiameter: mm(6.6), Payload: models.HolePattern{Pitch: mm(25), Diameter: mm(4.2)}, StopPlay: mm(0.2),
 	}
 }

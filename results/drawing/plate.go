@@ -25,15 +25,20 @@ type Plate struct {
 	Stage    *models.Stage
 	Options  Options
 
-	Contours []Contour // the plate: its outer contour, then one cut per opening
-	Wire     []Contour // path of the wire's centre, in the order of Contours; nil unless asked for
-	Bodies   []Contour // by body: its outline with fillets; the inner edge of a ring first, see Rings
-	Rings    []Contour // further contours of bodies that are not one closed line: the frame's outer edge
-	Blades   []Blade   // by blade
+	X0, X1, Y0, Y1 float64 // the plate's bounds, m
+	Depth          float64 // its thickness, the width of its blades, m
+
+	Contours []Contour   // the plate: its outer contour, then one cut per opening
+	Wire     []Contour   // path of the wire's centre, in the order of Contours; nil unless asked for
+	Bodies   []Contour   // by body: its outline with fillets; the inner edge of a ring first, see Rings
+	Rings    []Contour   // further contours of bodies that are not one closed line: the frame's outer edge
+	Pockets  [][]Contour // by body
+	Metal    []float64   // by body: its area without the straight part of blades, its holes taken off, m²
+	Blades   []Blade     // by blade
 
 	StartHoles, MountingHoles, PayloadHoles []Circle
 
-	Evaluated float64 // area of bodies and blades that the masses were computed from, m²
+	outlines []models.Outline // without stops
 
 	Wall, Gap Place // the thinnest wall and the narrowest gap at rest
 	FullGap   Gap   // the narrowest gap between bodies or blades at full travel, nine positions
@@ -61,21 +66,23 @@ func (e *RefusalError) Error() string {
 // for the kerf; it names the inequality when the design cannot be built.
 func New(l models.Layout, d *models.Design, o Options) (*Plate, error) {
 	p := &Plate{Topology: l.Topology(), Stage: models.NewStage(l.Topology()), Options: o}
-	if v := l.Build(d, p.Stage); !v.OK() {
+	drilled := *d
+	drilled.Holes = o.Payload
+	if v := l.Build(&drilled, p.Stage); !v.OK() {
+		if h := &o.Payload; v.Format == models.NoRoomForHoles {
+			return nil, fmt.Errorf("cannot draw: stage too small for %d x %d holes of %.4g mm pitch: at least %.4g mm (it has %.4g mm)",
+				h.Rows, h.Columns, h.Pitch*1e3, 2*v.Bound, 2*v.Value)
+		}
 		return nil, fmt.Errorf("cannot build: %s", v.Reason())
 	}
-	outlines, _ := l.Outline(d)
-	for _, body := range outlines {
-		for _, r := range body.Rectangles {
-			p.Evaluated += r.Area()
-		}
-	}
+	outlines, _ := l.Outline(&drilled)
+	p.outlines = append([]models.Outline(nil), outlines...)
 	if o.Stops {
 		s, ok := l.(models.Stopper)
 		if !ok {
 			return nil, fmt.Errorf("layout %s has no stops", l.Name())
 		}
-		for _, stop := range s.Stops(d, o.StopPlay) {
+		for _, stop := range s.Stops(&drilled, o.StopPlay) {
 			outlines[stop.Body].Rectangles = append(outlines[stop.Body].Rectangles, stop.Rectangles...)
 		}
 	}
@@ -111,24 +118,33 @@ func (p *Plate) draw(outlines []models.Outline, refuse func(x, y float64, format
 	shaper := &shaper{corner: p.Options.CornerRadius, least: p.Options.Kerf / 2, refuse: refuse}
 	var plate []models.Rectangle
 	bodies := make([][]models.Rectangle, len(topo.Bodies))
+	p.Pockets, p.Metal = make([][]Contour, len(topo.Bodies)), make([]float64, len(topo.Bodies))
 	for _, o := range outlines {
 		plate = append(plate, o.Rectangles...)
 		bodies[o.Body] = append(bodies[o.Body], o.Rectangles...)
+		for _, q := range o.Pockets {
+			p.Pockets[o.Body] = append(p.Pockets[o.Body], shaper.pocket(q))
+		}
 	}
+	p.Depth = s.Width[0]
 	for e, spec := range topo.Blades {
 		length := math.Hypot(s.TipX[e]-s.RootX[e], s.TipY[e]-s.RootY[e])
 		ux, uy := (s.TipX[e]-s.RootX[e])/length, (s.TipY[e]-s.RootY[e])/length
 		if math.Abs(ux*uy) > 1e-9 {
-			panic("drawing: a blade is not parallel to an axis")
+			refuse(s.RootX[e], s.RootY[e], "%s is parallel to neither side of the plate: such blades are not drawn", topo.BladeName(e))
+			continue
 		}
-		kappa := models.FilletStiffening(s.Fillet[e] / s.Thickness[e])
-		depth := kappa * s.Fillet[e]
-		horn := s.Fillet[e] - depth // of the fillets, beyond the model's face
+		if s.Width[e] != p.Depth {
+			refuse(s.RootX[e], s.RootY[e], "%s is %.4g mm wide, others %.4g mm: one plate has one thickness", topo.BladeName(e), s.Width[e]*1e3, p.Depth*1e3)
+			continue
+		}
+		// The body's face is set back; the fillets reach beyond where the blade begins.
+		depth := models.FilletStiffening(s.Fillet[e]/s.Thickness[e]) * s.Fillet[e]
+		horn := s.Fillet[e] - depth
 		if length < 2*horn {
-			refuse(s.RootX[e], s.RootY[e], "blade %d of %.4g mm is shorter than its fillets", e+1, length*1e3)
-			return
+			refuse(s.RootX[e], s.RootY[e], "%s of %.4g mm is shorter than its fillets", topo.BladeName(e), length*1e3)
+			continue
 		}
-		p.Evaluated += length * s.Thickness[e]
 		half := s.Thickness[e] / 2
 		strip := func(a, b float64) models.Rectangle {
 			x0, y0 := s.RootX[e]+a*ux, s.RootY[e]+a*uy
@@ -136,20 +152,31 @@ func (p *Plate) draw(outlines []models.Outline, refuse func(x, y float64, format
 			hx, hy := half*math.Abs(uy), half*math.Abs(ux)
 			return models.Rectangle{X0: min(x0, x1) - hx, X1: max(x0, x1) + hx, Y0: min(y0, y1) - hy, Y1: max(y0, y1) + hy}
 		}
-		plate = append(plate, strip(0, length))
-		bodies[spec.From] = append(bodies[spec.From], strip(0, horn))
-		bodies[spec.To] = append(bodies[spec.To], strip(length-horn, length))
+		plate = append(plate, strip(-depth, length+depth))
+		bodies[spec.From] = append(bodies[spec.From], strip(-depth, horn))
+		bodies[spec.To] = append(bodies[spec.To], strip(length-horn, length+depth))
+		p.Metal[spec.From] -= horn * s.Thickness[e]
+		p.Metal[spec.To] -= horn * s.Thickness[e]
 		shaper.ends = append(shaper.ends,
-			bladeEnd{e, false, s.RootX[e], s.RootY[e], ux, uy, half, s.Fillet[e], depth},
-			bladeEnd{e, true, s.TipX[e], s.TipY[e], -ux, -uy, half, s.Fillet[e], depth})
+			bladeEnd{s.RootX[e] - depth*ux, s.RootY[e] - depth*uy, ux, uy, half, s.Fillet[e]},
+			bladeEnd{s.TipX[e] + depth*ux, s.TipY[e] + depth*uy, -ux, -uy, half, s.Fillet[e]})
 		p.Blades = append(p.Blades, Blade{
 			From: spec.From, To: spec.To,
 			X: s.RootX[e] + horn*ux, Y: s.RootY[e] + horn*uy, EndX: s.TipX[e] - horn*ux, EndY: s.TipY[e] - horn*uy,
 			Thickness: s.Thickness[e], Drawn: length + 2*depth, Bending: length,
 		})
 	}
+	if len(p.Blades) < len(topo.Blades) {
+		return
+	}
 
-	p.Contours = shaper.trace(plate)
+	var found []int
+	p.Contours, found = shaper.trace(plate)
+	for k, n := range found {
+		if e := &shaper.ends[k]; n != 2 && len(p.Contours) > 0 {
+			refuse(e.x, e.y, "%s does not end on a face of its body that has room for both fillets", topo.BladeName(k/2))
+		}
+	}
 	// The outer contour first; the cuts keep the order of tracing, from below.
 	sort.SliceStable(p.Contours, func(i, j int) bool { return p.Contours[i].Area() > 0 && p.Contours[j].Area() < 0 })
 	for i, c := range p.Contours {
@@ -157,8 +184,8 @@ func (p *Plate) draw(outlines []models.Outline, refuse func(x, y float64, format
 			refuse(c[0].X, c[0].Y, "a piece of the plate hangs on nothing")
 		}
 	}
-	for _, rects := range bodies {
-		loops := shaper.trace(rects)
+	for i, rects := range bodies {
+		loops, _ := shaper.trace(rects)
 		// A ring's inner edge faces everything that moves.
 		sort.SliceStable(loops, func(i, j int) bool { return loops[i].Area() < 0 && loops[j].Area() > 0 })
 		if len(loops) == 0 {
@@ -166,7 +193,12 @@ func (p *Plate) draw(outlines []models.Outline, refuse func(x, y float64, format
 		}
 		p.Bodies = append(p.Bodies, loops[0])
 		p.Rings = append(p.Rings, loops[1:]...)
+		for _, c := range append(loops, p.Pockets[i]...) {
+			p.Metal[i] += c.Area()
+		}
+		p.Contours = append(p.Contours, p.Pockets[i]...)
 	}
+	p.X0, p.X1, p.Y0, p.Y1 = p.Contours[0].Bounds()
 	if !p.Options.WirePath {
 		return
 	}
@@ -179,15 +211,35 @@ func (p *Plate) draw(outlines []models.Outline, refuse func(x, y float64, format
 	}
 }
 
-// trace draws the boundary of a union of rectangles.
-func (s *shaper) trace(rects []models.Rectangle) []Contour {
+// trace draws the boundary of a union of rectangles; see contour for found.
+func (s *shaper) trace(rects []models.Rectangle) (out []Contour, found []int) {
 	loops, touching := trace(rects)
 	for _, t := range touching {
 		s.refuse(t.x, t.y, "the outline touches itself in a point")
 	}
-	var out []Contour
+	found = make([]int, len(s.ends))
 	for _, l := range loops {
-		out = append(out, s.contour(l))
+		out = append(out, s.contour(l, found))
+	}
+	return out, found
+}
+
+// pocket draws a pocket: clockwise, the metal on its left.
+func (s *shaper) pocket(p models.Pocket) Contour {
+	if p.Radius < s.least-same {
+		s.refuse(p.X0, p.Y0, "an inside corner of radius %.4g mm is sharper than half the kerf, %.4g mm", p.Radius*1e3, s.least*1e3)
+	}
+	quarter := -math.Tan(math.Pi / 8)
+	r := p.Radius
+	c := Contour{
+		{p.X0, p.Y0 + r, 0}, {p.X0, p.Y1 - r, quarter}, {p.X0 + r, p.Y1, 0}, {p.X1 - r, p.Y1, quarter},
+		{p.X1, p.Y1 - r, 0}, {p.X1, p.Y0 + r, quarter}, {p.X1 - r, p.Y0, 0}, {p.X0 + r, p.Y0, quarter},
+	}
+	var out Contour
+	for i, v := range c { // straight edges of a slot or a circle may have no length
+		if w := c[(i+1)%len(c)]; v.Bulge != 0 || math.Hypot(w.X-v.X, w.Y-v.Y) > 2*same {
+			out = append(out, v)
+		}
 	}
 	return out
 }
@@ -245,6 +297,17 @@ func (p *Plate) Area() float64 {
 	return sum
 }
 
-// Excess returns by which part the drawn area exceeds the one that the masses were
-// computed from: fillets and stops add, recesses take.
-func (p *Plate) Excess() float64 { return p.Area()/p.Evaluated - 1 }
+// Mass returns the mass of the plate as cut, holes subtracted, kg.
+func (p *Plate) Mass() float64 {
+	area := p.Area()
+	for _, h := range append(append([]Circle(nil), p.MountingHoles...), p.PayloadHoles...) {
+		area -= math.Pi * h.Radius * h.Radius
+	}
+	return area * p.Depth * p.Stage.Density[0]
+}
+
+// BodyMass returns the mass of a body as cut, holes subtracted, without what is
+// mounted on it and without the length of its blades that bends, kg.
+func (p *Plate) BodyMass(body int) float64 {
+	return p.Metal[body] * p.Depth * p.Stage.Density[0]
+}

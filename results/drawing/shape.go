@@ -4,19 +4,11 @@ import "math"
 
 // bladeEnd is where a blade of thickness 2 half runs into a body with fillets.
 type bladeEnd struct {
-	blade  int
-	tip    bool
-	x, y   float64 // middle of the blade on the model's face, m
+	x, y   float64 // middle of the blade on the body's face, m
 	ux, uy float64 // along the blade, away from the body
 	half   float64
 	rho    float64 // fillet radius
-	depth  float64 // by which the face is set back, κ rho
 }
-
-// land is the least length of face left standing beside a recess, m; anything
-// shorter, and anything less than twice as wide as it is high or as the blade is
-// thick, is set back too: a ridge must not be the thinnest wall.
-const land = 1e-3
 
 // knee is a corner on the way to the drawing: with the radius it gets.
 type knee struct {
@@ -25,7 +17,7 @@ type knee struct {
 	radius  float64
 }
 
-// shaper turns corners into contours: faces set back at blades, inside corners rounded.
+// shaper turns corners into contours: inside corners rounded.
 type shaper struct {
 	ends   []bladeEnd
 	corner float64 // radius of inside corners away from blades
@@ -42,96 +34,27 @@ func run(height, radius float64) float64 {
 	return math.Sqrt(height * (2*radius - height))
 }
 
-// contour draws one traced loop.
-func (s *shaper) contour(loop []corner) Contour { return s.round(s.recess(loop)) }
-
-// recess sets the faces back by κ rho where blades end, so that the blade between
-// them is drawn 2 κ rho longer than the length that bends. Where little of the
-// face would be left, all of it goes.
-func (s *shaper) recess(loop []corner) []knee {
-	n := len(loop)
-	owner := make([]*bladeEnd, n)
+// contour draws one traced loop: fillets where blades end, the corner radius at
+// other inside corners. found counts, for each blade end, the corners met there.
+func (s *shaper) contour(loop []corner, found []int) Contour {
+	knees := make([]knee, len(loop))
 	for i, c := range loop {
+		knees[i] = knee{pt{c.x, c.y}, c.concave, 0}
 		if !c.concave {
 			continue
 		}
+		knees[i].radius = s.corner
 		for k := range s.ends {
 			e := &s.ends[k]
 			along := (c.x-e.x)*e.ux + (c.y-e.y)*e.uy
 			across := (c.x-e.x)*-e.uy + (c.y-e.y)*e.ux
 			if math.Abs(along) < 2*same && math.Abs(math.Abs(across)-e.half) < 2*same {
-				owner[i] = e
+				knees[i].radius = e.rho
+				found[k]++
 			}
 		}
 	}
-	shift := make([]pt, n)     // of each corner
-	steps := make([][]knee, n) // inserted on the edge that leaves each corner
-	for i := range n {
-		j := (i + 1) % n
-		dx, dy := loop[j].x-loop[i].x, loop[j].y-loop[i].y
-		length := math.Abs(dx) + math.Abs(dy)
-		dx, dy = dx/length, dy/length
-		face := func(e *bladeEnd) bool { return e != nil && math.Abs(dx*e.ux+dy*e.uy) < 0.5 }
-		a, b := owner[i], owner[j]
-		if !face(a) {
-			a = nil
-		}
-		if !face(b) {
-			b = nil
-		}
-		if a == nil && b == nil {
-			continue
-		}
-		var used, depth, ux, uy float64
-		least := land
-		for k, e := range []*bladeEnd{a, b} {
-			switch {
-			case e != nil:
-				used += e.rho + run(e.depth, s.corner)
-				least = max(least, 2*e.depth, 4*e.half)
-				if e.depth > depth {
-					depth, ux, uy = e.depth, e.ux, e.uy
-				}
-			case loop[[2]int{i, j}[k]].concave:
-				used += s.corner
-			}
-		}
-		if length < used+least {
-			for _, k := range []int{i, j} {
-				shift[k].x -= depth * ux
-				shift[k].y -= depth * uy
-			}
-			continue
-		}
-		if a != nil {
-			shift[i].x -= a.depth * a.ux
-			shift[i].y -= a.depth * a.uy
-			at := a.rho + run(a.depth, s.corner)
-			x, y := loop[i].x+dx*at, loop[i].y+dy*at
-			steps[i] = append(steps[i],
-				knee{pt{x - a.depth*a.ux, y - a.depth*a.uy}, true, s.corner}, knee{pt{x, y}, false, 0})
-		}
-		if b != nil {
-			shift[j].x -= b.depth * b.ux
-			shift[j].y -= b.depth * b.uy
-			at := b.rho + run(b.depth, s.corner)
-			x, y := loop[j].x-dx*at, loop[j].y-dy*at
-			steps[i] = append(steps[i],
-				knee{pt{x, y}, false, 0}, knee{pt{x - b.depth*b.ux, y - b.depth*b.uy}, true, s.corner})
-		}
-	}
-	var out []knee
-	for i, c := range loop {
-		k := knee{pt{c.x + shift[i].x, c.y + shift[i].y}, c.concave, 0}
-		switch {
-		case owner[i] != nil:
-			k.radius = owner[i].rho
-		case c.concave:
-			k.radius = s.corner
-		}
-		out = append(append(out, k), steps[i]...)
-	}
-	return out
+	return s.round(knees)
 }
 
 // round replaces inside corners by arcs. An arc that is larger than one of the

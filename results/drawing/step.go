@@ -17,7 +17,7 @@ import (
 // are no part of it. name is what CAD calls the part. The same plate gives the
 // same bytes; the time stamp is left empty for that.
 func (p *Plate) WriteSTEP(w io.Writer, name string) error {
-	s := &step{w: bufio.NewWriter(w), half: p.Stage.Width[0] / 2}
+	s := &step{w: bufio.NewWriter(w), half: p.Depth / 2}
 	s.print("ISO-10303-21;\nHEADER;\nFILE_DESCRIPTION(('flexure plate'),'2;1');\n")
 	s.print("FILE_NAME(%s,'',(''),(''),'flexwright','flexwright','');\n", stepText(name))
 	s.print("FILE_SCHEMA(('AUTOMOTIVE_DESIGN { 1 0 10303 214 1 1 1 1 }'));\nENDSEC;\nDATA;\n")

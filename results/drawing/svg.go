@@ -21,6 +21,8 @@ type Sheet struct {
 	Facts     []string // further lines for the title block: measures, source of the numbers
 	Displaced []Pose   // one per body: drawn over the plate; nil: at rest
 	Position  string   // says which position Displaced is
+
+	ThicknessTolerance float64 // of the blades: ± m; 0: not known
 }
 
 // Style of the picture: dark lines on light metal, blades in one strong colour.
@@ -36,12 +38,16 @@ text{font-family:"DejaVu Sans",Arial,Helvetica,sans-serif;fill:#1c2733}
 .start{fill:none;stroke:#15803d;stroke-width:.2}
 .dim{stroke:#44546a;stroke-width:.18;fill:none}
 .tip{fill:#44546a;stroke:none}
+.name{fill:#44546a;paint-order:stroke;stroke:#fff;stroke-width:.9;stroke-linejoin:round}
 .halo{paint-order:stroke;stroke:#fff;stroke-width:1.1;stroke-linejoin:round}
 .frame{fill:none;stroke:#1c2733;stroke-width:.35}
 .rule{stroke:#9aa7b4;stroke-width:.2}
 .head{font-weight:bold}
 .quiet{fill:#5b6875}
 `
+
+// onScreen fills the window with a sheet that stands alone; paper keeps its size.
+const onScreen = "@media screen{svg:root{width:100%;height:100%}}"
 
 // svg writes elements in millimetres, y downwards. k scales everything that is
 // not the plate, so that small and large plates get the same picture.
@@ -53,7 +59,7 @@ type svg struct {
 // style returns the style sheet with line widths scaled.
 func (s *svg) style() string {
 	widths := regexp.MustCompile(`stroke-width:[0-9.]+`)
-	return widths.ReplaceAllStringFunc(strings.ReplaceAll(style, "\n", ""), func(m string) string {
+	return onScreen + widths.ReplaceAllStringFunc(strings.ReplaceAll(style, "\n", ""), func(m string) string {
 		v, err := strconv.ParseFloat(strings.TrimPrefix(m, "stroke-width:"), 64)
 		if err != nil {
 			panic("drawing: a line width is no number")
@@ -123,58 +129,78 @@ var escaper = strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "
 func escape(text string) string { return escaper.Replace(text) }
 
 // dimension draws a line with arrow heads between two points, in millimetres and y
-// downwards, horizontal or vertical, with its text in the middle.
+// downwards, horizontal or vertical, with its text in the middle. Where there is no
+// room for the text the arrows come from outside, and the text stands at the far end.
 func (s *svg) dimension(x0, y0, x1, y1 float64, text string) {
-	s.print("<path class=\"dim\" d=\"M%.3f %.3fL%.3f %.3f\"/>\n", x0, y0, x1, y1)
 	l := math.Hypot(x1-x0, y1-y0)
 	ux, uy := (x1-x0)/l, (y1-y0)/l
-	a := min(2.4*s.k, l/3)
-	for _, e := range []struct{ x, y, d float64 }{{x0, y0, 1}, {x1, y1, -1}} {
+	inside, a := 1.0, min(2.4*s.k, l/3)
+	x, y := (x0+x1)/2, (y0+y1)/2
+	if l < 11*s.k {
+		inside, a = -1, 1.8*s.k
+		tail := 4 * s.k
+		s.print("<path class=\"dim\" d=\"M%.3f %.3fL%.3f %.3fM%.3f %.3fL%.3f %.3f\"/>\n",
+			x0-tail*ux, y0-tail*uy, x0, y0, x1, y1, x1+tail*ux, y1+tail*uy)
+		reach := tail + (1.5+float64(len(text)))*s.k
+		x, y = x1+reach*ux, y1+reach*uy
+	} else {
+		s.print("<path class=\"dim\" d=\"M%.3f %.3fL%.3f %.3f\"/>\n", x0, y0, x1, y1)
+	}
+	for _, e := range []struct{ x, y, d float64 }{{x0, y0, inside}, {x1, y1, -inside}} {
 		s.print("<path class=\"tip\" d=\"M%.3f %.3fL%.3f %.3fL%.3f %.3fZ\"/>\n", e.x, e.y,
 			e.x+e.d*a*ux-a/5*uy, e.y+e.d*a*uy+a/5*ux, e.x+e.d*a*ux+a/5*uy, e.y+e.d*a*uy-a/5*ux)
 	}
-	x, y := (x0+x1)/2, (y0+y1)/2
+	offset := s.k
+	if inside < 0 {
+		offset = -1.1 * s.k // on the line
+	}
 	if math.Abs(ux) > math.Abs(uy) {
-		s.text(x, y-s.k, 3.2, "middle", "halo", text)
+		s.text(x, y-offset, 3.2, "middle", "halo", text)
 	} else {
-		s.upright(x-s.k, y, 3.2, "halo", text)
+		s.upright(x-offset, y, 3.2, "halo", text)
 	}
 }
 
 // WriteSVG writes the drawing with dimensions, title block, tolerance notes and
-// cautions, at scale 1:1 in millimetres.
+// cautions: 1:1 in millimetres on paper, as large as its window on a screen.
 func (p *Plate) WriteSVG(w io.Writer, sheet Sheet) error {
-	half := p.Stage.Frame / 2 * 1e3
-	s := &svg{w: bufio.NewWriter(w), k: half / 130}
-	margin, panel := 22*s.k, 150*s.k
-	x0, y0 := -half-margin, -half-margin
-	width, height := 2*(half+margin)+panel, 2*(half+margin)
+	k := p.size() * 1e3 / 260
+	s := &svg{w: bufio.NewWriter(w), k: k}
+	left, right, top, bottom := p.X0*1e3, p.X1*1e3, -p.Y1*1e3, -p.Y0*1e3
+	margin, panel, notes := 22*k, 190*k, 58*k
+	x0, y0 := left-margin, top-margin
+	width := right - left + 2*margin + panel
+	height := max(bottom-top+2*margin, 304*k) + notes
 	s.print("<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"%.2fmm\" height=\"%.2fmm\" viewBox=\"%.2f %.2f %.2f %.2f\">\n",
 		width, height, x0, y0, width, height)
 	s.print("<title>%s</title>\n", escape(strings.TrimSpace(sheet.Title+" design "+sheet.Design)))
 	s.print("<style>%s</style>\n", s.style())
 	s.print("<rect x=\"%.2f\" y=\"%.2f\" width=\"%.2f\" height=\"%.2f\" fill=\"#fff\"/>\n", x0, y0, width, height)
-	s.print("<rect class=\"frame\" x=\"%.2f\" y=\"%.2f\" width=\"%.2f\" height=\"%.2f\"/>\n", x0+4*s.k, y0+4*s.k, width-8*s.k, height-8*s.k)
+	s.print("<rect class=\"frame\" x=\"%.2f\" y=\"%.2f\" width=\"%.2f\" height=\"%.2f\"/>\n", x0+4*k, y0+4*k, width-8*k, height-8*k)
 
 	p.picture(s, sheet.Displaced)
 	if sheet.Displaced == nil {
 		p.dimensions(s)
 	} else {
-		s.text(0, half+14*s.k, 3.6, "middle", "", "Displaced "+sheet.Position+"; at rest in grey. Not for cutting.")
+		s.text((left+right)/2, bottom+14*k, 3.6, "middle", "", "Displaced "+sheet.Position+"; at rest in grey. Not for cutting.")
 	}
-	s.dimension(-half, -half-8*s.k, half, -half-8*s.k, p.size(2*half))
-	s.dimension(-half-8*s.k, half, -half-8*s.k, -half, p.size(2*half))
-	p.panel(s, sheet, half+margin, y0+4*s.k, panel-4*s.k, height-8*s.k)
+	s.dimension(left, top-8*k, right, top-8*k, size(right-left))
+	s.dimension(left-8*k, bottom, left-8*k, top, size(bottom-top))
+	p.panel(s, sheet, right+margin, y0+4*k, height-notes-8*k)
+	p.notes(s, sheet, x0+4*k, y0+height-notes-4*k, width-8*k, notes)
 	s.print("</svg>\n")
 	return s.w.Flush()
 }
 
+// size returns the longer side of the plate, m.
+func (p *Plate) size() float64 { return max(p.X1-p.X0, p.Y1-p.Y0) }
+
 // size formats millimetres as on a drawing: three decimals where they say something.
-func (p *Plate) size(v float64) string { return trim(v, 3) }
+func size(v float64) string { return trim(v, 3) }
 
 func trim(v float64, decimals int) string {
 	scale := math.Pow(10, float64(decimals))
-	return strconv.FormatFloat(math.Round(v*scale)/scale, 'f', -1, 64)
+	return strconv.FormatFloat(math.Round(v*scale)/scale+0, 'f', -1, 64)
 }
 
 // picture draws the plate, at rest or displaced.
@@ -189,7 +215,12 @@ func (p *Plate) picture(s *svg, displaced []Pose) {
 		bodies := p.BodiesAt(displaced)
 		for i := range p.Bodies {
 			if i != p.ground() {
-				s.shape("body", bodies[i])
+				q := displaced[i]
+				parts := []Contour{bodies[i]}
+				for _, c := range p.Pockets[i] {
+					parts = append(parts, c.Move(q.X, q.Y, q.Yaw, p.Stage.X[i], p.Stage.Y[i]))
+				}
+				s.shape("body", parts...)
 			}
 		}
 		s.shape("metal", append([]Contour{p.Bodies[p.ground()]}, p.Rings...)...)
@@ -219,46 +250,49 @@ func (p *Plate) picture(s *svg, displaced []Pose) {
 		r := h.Radius * 1e3 * 1.8
 		s.print("<path class=\"start\" d=\"M%.3f %.3fh%.3fM%.3f %.3fv%.3f\"/>\n", h.X*1e3-r, -h.Y*1e3, 2*r, h.X*1e3, -h.Y*1e3-r, 2*r)
 	}
+	write := func(x, y, height float64, upright bool, class, text string) {
+		if x, y = x*1e3, -y*1e3; upright {
+			s.upright(x+0.35*height*s.k, y, height, class, text)
+		} else {
+			s.text(x, y+0.35*height*s.k, height, "middle", class, text)
+		}
+	}
 	for i, b := range p.Topology.Bodies {
 		x, y, upright := p.label(i)
-		if upright {
-			s.upright(x+1.1*s.k, y, 3.2, "quiet", b.Name)
-		} else {
-			s.text(x, y+1.1*s.k, 3.2, "middle", "quiet", b.Name)
-		}
+		write(x, y, 3.2, upright, "name", b.Name)
+	}
+	for e := range p.Blades {
+		x, y, upright := p.bladeLabel(e)
+		place, _ := p.Topology.BladePlace(e)
+		write(x, y, 2.2, upright, "name", strconv.Itoa(place))
 	}
 }
 
-// label returns where the name of a body goes, in millimetres, y downwards: on the
-// back of an arm, in the middle of a guide body; upright on bodies that are.
+// label returns where the name of a body goes: the middle of its largest rectangle,
+// beside a hole that is there; upright on one that is.
 func (p *Plate) label(body int) (x, y float64, upright bool) {
-	s := p.Stage
-	switch body {
-	case p.ground():
-		x0, _, _, _ := p.Bodies[body].Bounds()
-		return -s.Frame / 4 * 1e3, (s.Frame/2 - x0) / 2 * 1e3, false
-	case p.Topology.Stage:
-		if p.Options.PayloadHoles%2 == 1 {
-			return 0, p.Options.PayloadPitch / 2 * 1e3, false
-		}
-		return 0, 0, false
-	}
-	x, y = s.X[body], s.Y[body]
-	for k := range p.Topology.Actuators {
-		if p.Topology.Driven[k] == body {
-			x, y = s.ActX[k], s.ActY[k]
-		}
-		if k < len(p.Topology.Idle) && p.Topology.Idle[k] == body {
-			x, y = -s.ActX[k], -s.ActY[k] // opposite the driven arm of the same axis
+	var r models.Rectangle
+	for _, q := range p.outlines[body].Rectangles {
+		// The first of equals, and one that lies before one that stands.
+		if a, b := q.Area(), r.Area(); a > b*(1+1e-9) || a > b*(1-1e-9) && q.X1-q.X0 > r.X1-r.X0+same {
+			r = q
 		}
 	}
-	for _, b := range p.Blades {
-		if b.From == body || b.To == body {
-			upright = math.Abs(b.EndX-b.X) > math.Abs(b.EndY-b.Y)
+	x, y = (r.X0+r.X1)/2, (r.Y0+r.Y1)/2
+	for _, h := range p.PayloadHoles {
+		if math.Hypot(x-h.X, y-h.Y) < h.Radius+p.size()/100 {
+			y += p.Options.Payload.Pitch / 2
 			break
 		}
 	}
-	return x * 1e3, -y * 1e3, upright
+	return x, y, r.Y1-r.Y0 > r.X1-r.X0+same
+}
+
+// bladeLabel returns where the number of a blade goes: on its middle; upright on
+// one that stands.
+func (p *Plate) bladeLabel(e int) (x, y float64, upright bool) {
+	b := &p.Blades[e]
+	return (b.X + b.EndX) / 2, (b.Y + b.EndY) / 2, math.Abs(b.EndY-b.Y) > math.Abs(b.EndX-b.X)
 }
 
 // pair is two parallel blades between the same bodies.
@@ -302,6 +336,8 @@ func (p *Plate) spacing(q pair) float64 {
 // dimensions draws spacings across pairs of blades, and the drawn length of the
 // first of each.
 func (p *Plate) dimensions(s *svg) {
+	p.members(s)
+	p.holePattern(s)
 	for n, q := range p.pairs() {
 		a, b := &p.Blades[q.a], &p.Blades[q.b]
 		at := []float64{0.72, 0.28}[n%2] // side by side where pairs lie inside each other
@@ -310,7 +346,7 @@ func (p *Plate) dimensions(s *svg) {
 		if x1 < x0 || y1 > y0+same {
 			x0, y0, x1, y1 = x1, y1, x0, y0
 		}
-		s.dimension(x0*1e3, -y0*1e3, x1*1e3, -y1*1e3, p.size(p.spacing(q)*1e3))
+		s.dimension(x0*1e3, -y0*1e3, x1*1e3, -y1*1e3, size(p.spacing(q)*1e3))
 		if n%2 == 1 {
 			continue // an outer pair, of the same length
 		}
@@ -328,7 +364,29 @@ func (p *Plate) dimensions(s *svg) {
 		if x1 < x0 || y1 > y0+same {
 			x0, y0, x1, y1 = x1, y1, x0, y0
 		}
-		s.dimension(x0*1e3, -y0*1e3, x1*1e3, -y1*1e3, p.size(a.Drawn*1e3))
+		s.dimension(x0*1e3, -y0*1e3, x1*1e3, -y1*1e3, size(a.Drawn*1e3))
+	}
+}
+
+// members draws the width of one slender rectangle of each kind that bodies are
+// made of: prongs, backs, feet, guide bodies, the sides of the frame.
+func (p *Plate) members(s *svg) {
+	for _, k := range p.kinds() {
+		for _, q := range k.parts {
+			r := q.first
+			w, h := r.X1-r.X0, r.Y1-r.Y0
+			if max(w, h) < 3*min(w, h) || max(w, h) < p.size()/8 {
+				continue // crowded; the table has it
+			}
+			const at = 0.8 // beside names, which stand in the middle
+			if w < h {
+				y := -(r.Y0 + at*h) * 1e3
+				s.dimension(r.X0*1e3, y, r.X1*1e3, y, size(w*1e3))
+			} else {
+				x := (r.X0 + at*w) * 1e3
+				s.dimension(x, -r.Y0*1e3, x, -r.Y1*1e3, size(h*1e3))
+			}
+		}
 	}
 }
 

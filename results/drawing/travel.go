@@ -1,7 +1,6 @@
 package drawing
 
 import (
-	"fmt"
 	"math"
 
 	"flexwright/models"
@@ -90,7 +89,7 @@ func (p *Plate) clearance(poses []Pose, most float64) Gap {
 	}
 	for e := range p.Blades {
 		outline := p.BladeAt(e, poses)
-		parts = append(parts, part{newMesh([][]pt{outline.flatten(chord)}), fmt.Sprintf("blade %d", e+1), -1, p.Blades[e].From, p.Blades[e].To})
+		parts = append(parts, part{newMesh([][]pt{outline.flatten(chord)}), p.Topology.BladeName(e), -1, p.Blades[e].From, p.Blades[e].To})
 	}
 	best := Gap{Distance: most}
 	found := false

@@ -20,6 +20,7 @@ found = {
     "open": 0,
     "contours": {},
     "circles": {},
+    "texts": [],
 }
 model = document.modelspace()
 for e in model:
@@ -32,6 +33,8 @@ for e in model:
         found["contours"].setdefault(layer, []).append({"area": area(points), "arcs": sum(1 for v in e if v[4] != 0)})
     elif e.dxftype() == "CIRCLE":
         found["circles"].setdefault(layer, []).append(e.dxf.radius)
+    elif e.dxftype() == "TEXT" and layer == "TEXT":
+        found["texts"].append(e.plain_text())
     else:
         found["errors"].append("unexpected " + e.dxftype())
 box = bbox.extents(e for e in model if e.dxf.layer.startswith("CUT"))
