@@ -139,11 +139,15 @@ func drawingOptions(b *configs.Brief) drawing.Options {
 	if err != nil {
 		panic("flexwright: mounting_holes is not a number")
 	}
+	speed := 0.0
+	if d.Has("cut_speed") {
+		speed = d.SI("cut_speed")
+	}
 	return drawing.Options{
 		Kerf: d.SI("kerf"), WirePath: d.On("wire_path"), MinimumWall: d.SI("minimum_wall"),
 		CornerRadius: d.SI("corner_radius"), StartHole: d.SI("start_hole"),
 		MountingHoles: mounting, MountingDiameter: d.SI("mounting_diameter"),
-		Payload: b.HolePattern(), CutSpeed: d.SI("cut_speed"),
+		Payload: b.HolePattern(), CutSpeed: speed,
 		Stops: d.On("stops"), StopPlay: d.SI("stop_play"),
 	}
 }
