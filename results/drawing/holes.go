@@ -5,9 +5,8 @@ import (
 	"math"
 )
 
-// holes places mounting and payload holes and one start hole per cut, and refuses
-// those that leave too little metal or find no room.
-func (p *Plate) holes(refuse func(x, y float64, format string, args ...any)) {
+// drill places mounting and payload holes.
+func (p *Plate) drill(refuse func(x, y float64, format string, args ...any)) {
 	o := &p.Options
 	ground := p.ground()
 	if o.MountingHoles > 0 {
@@ -38,6 +37,12 @@ func (p *Plate) holes(refuse func(x, y float64, format string, args ...any)) {
 	for _, h := range p.PayloadHoles {
 		p.Metal[stage] -= math.Pi * h.Radius * h.Radius
 	}
+}
+
+// holes places one start hole per cut, and refuses holes that leave too little
+// metal or find no room.
+func (p *Plate) holes(refuse func(x, y float64, format string, args ...any)) {
+	o := &p.Options
 	m := newMesh(flattened(p.Contours))
 	drilled := append(append([]Circle(nil), p.MountingHoles...), p.PayloadHoles...)
 	for i, h := range drilled {

@@ -39,21 +39,18 @@ func TestDrawnMass(t *testing.T) {
 	for n := 0; n < 200; {
 		values := randomValues(rng)
 		o := Default()
-		o.StartHole = 0 // takes most of the time and no metal
 		pocketValues(rng, values)
 		if rng.IntN(2) == 0 {
 			o.Payload.Rows, o.Payload.Columns, o.Payload.Pitch = 1+rng.IntN(4), 1+rng.IntN(4), 8e-3+12e-3*rng.Float64()
 		}
-		p, err := New(models.FourArm(), design(values), o)
+		p, refusal, err := draft(models.FourArm(), design(values), o)
 		if err != nil && (strings.HasPrefix(err.Error(), "cannot build") || strings.Contains(err.Error(), "stage too small")) {
 			continue
 		}
-		if err != nil {
-			t.Errorf("%v: %v", values, err)
-			n++
+		if n++; err != nil || len(refusal.Faults) > 0 {
+			t.Errorf("%v: %v, %v", values, err, refusal)
 			continue
 		}
-		n++
 		s := p.Stage
 		for i, b := range p.Topology.Bodies {
 			var m moments

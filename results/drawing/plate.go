@@ -3,6 +3,7 @@ package drawing
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"strings"
 
@@ -61,55 +62,64 @@ func (e *RefusalError) Error() string {
 	return "cannot draw: " + strings.Join(lines, "; ")
 }
 
+// add notes a fault, once: a body and the plate share their corners.
+func (e *RefusalError) add(x, y float64, format string, args ...any) {
+	if f := (Fault{fmt.Sprintf(format, args...), x, y}); !slices.Contains(e.Faults, f) {
+		e.Faults = append(e.Faults, f)
+	}
+}
+
 // New draws design d of layout l. The error is a [RefusalError] when the outline
 // intersects itself, a wall or a gap is too narrow, or an inside corner too sharp
 // for the kerf; it names the inequality when the design cannot be built.
 func New(l models.Layout, d *models.Design, o Options) (*Plate, error) {
+	p, refusal, err := draft(l, d, o)
+	if err != nil {
+		return nil, err
+	}
+	if len(refusal.Faults) == 0 {
+		p.inspect(refusal.add)
+	}
+	if len(refusal.Faults) == 0 {
+		if p.FullGap = p.fullTravel(l); p.FullGap.Distance < same {
+			refusal.add(p.FullGap.X, p.FullGap.Y, "at full travel %s and %s touch", p.FullGap.A, p.FullGap.B)
+		}
+		p.holes(refusal.add)
+	}
+	if len(refusal.Faults) > 0 {
+		return nil, refusal
+	}
+	return p, nil
+}
+
+// draft draws contours and drills holes without checks beyond those on the way.
+func draft(l models.Layout, d *models.Design, o Options) (*Plate, *RefusalError, error) {
 	p := &Plate{Topology: l.Topology(), Stage: models.NewStage(l.Topology()), Options: o}
 	drilled := *d
 	drilled.Holes = o.Payload
 	if v := l.Build(&drilled, p.Stage); !v.OK() {
 		if h := &o.Payload; v.Format == models.NoRoomForHoles {
-			return nil, fmt.Errorf("cannot draw: stage too small for %d x %d holes of %.4g mm pitch: at least %.4g mm (it has %.4g mm)",
+			return nil, nil, fmt.Errorf("cannot draw: stage too small for %d x %d holes of %.4g mm pitch: at least %.4g mm (it has %.4g mm)",
 				h.Rows, h.Columns, h.Pitch*1e3, 2*v.Bound, 2*v.Value)
 		}
-		return nil, fmt.Errorf("cannot build: %s", v.Reason())
+		return nil, nil, fmt.Errorf("cannot build: %s", v.Reason())
 	}
 	outlines, _ := l.Outline(&drilled)
 	p.outlines = append([]models.Outline(nil), outlines...)
 	if o.Stops {
 		s, ok := l.(models.Stopper)
 		if !ok {
-			return nil, fmt.Errorf("layout %s has no stops", l.Name())
+			return nil, nil, fmt.Errorf("layout %s has no stops", l.Name())
 		}
 		for _, stop := range s.Stops(&drilled, o.StopPlay) {
 			outlines[stop.Body].Rectangles = append(outlines[stop.Body].Rectangles, stop.Rectangles...)
 		}
 	}
-	var faults []Fault
-	refuse := func(x, y float64, format string, args ...any) {
-		f := Fault{fmt.Sprintf(format, args...), x, y}
-		for _, g := range faults {
-			if g == f {
-				return // a body and the plate share their corners
-			}
-		}
-		faults = append(faults, f)
+	refusal := &RefusalError{}
+	if p.draw(outlines, refusal.add); len(refusal.Faults) == 0 {
+		p.drill(refusal.add)
 	}
-	p.draw(outlines, refuse)
-	if len(faults) == 0 {
-		p.inspect(refuse)
-	}
-	if len(faults) == 0 {
-		if p.FullGap = p.fullTravel(l); p.FullGap.Distance < same {
-			refuse(p.FullGap.X, p.FullGap.Y, "at full travel %s and %s touch", p.FullGap.A, p.FullGap.B)
-		}
-		p.holes(refuse)
-	}
-	if len(faults) > 0 {
-		return nil, &RefusalError{faults}
-	}
-	return p, nil
+	return p, refusal, nil
 }
 
 // draw makes the contours of the plate and of each body.
