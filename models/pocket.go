@@ -52,11 +52,12 @@ const (
 // less of its stiffness than thinner ribs would.
 func (p Pocket) shrunk(share float64) Pocket {
 	w, h := p.X1-p.X0, p.Y1-p.Y0
-	short, long := min(w, h), max(w, h)
+	short := min(w, h)
 	area := share * p.Area()
 	r := min(p.Radius, short/2)
 	box := area + (4-math.Pi)*r*r // of the rectangle around it
-	if long = box / short; long < short {
+	long := box / short
+	if long < short {
 		if short = math.Sqrt(box); short < 2*r { // a circle
 			short = math.Sqrt(4 * area / math.Pi)
 			r = short / 2
