@@ -145,11 +145,12 @@ type decoder struct {
 	columns    []objective.Column
 	parameters int
 	texts      map[string]string
+	only       []int // columns that were read; nil: all
 }
 
 func newDecoder(list []ColumnInfo) *decoder {
 	columns, parameters := storedColumns(list)
-	return &decoder{columns, parameters, map[string]string{}}
+	return &decoder{columns, parameters, map[string]string{}, nil}
 }
 
 // decode fills row. It returns the column that does not fit its type, or -1.
@@ -160,35 +161,53 @@ func (d *decoder) decode(values parquet.Row, row *objective.Row) int {
 		parameters = make([]float64, d.parameters)
 	}
 	row.Parameters = parameters[:d.parameters]
-	for i := range d.columns {
-		c := &d.columns[i]
-		v := &values[i]
-		var cell objective.Cell
-		switch {
-		case v.IsNull():
-			if !c.Nullable {
+	if d.only == nil {
+		for i := range d.columns {
+			if !d.cell(i, &values[i], row) {
 				return i
-			}
-			cell.Null = true
-		case c.Kind == objective.Int:
-			cell.Int = v.Int64()
-		case c.Kind == objective.Float:
-			if cell.Float = v.Double(); math.IsNaN(cell.Float) {
-				return i
-			}
-		case c.Kind == objective.Bool:
-			cell.Bool = v.Boolean()
-		case c.Kind == objective.Text:
-			cell.Text = d.text(v.ByteArray())
-			if c.Name == "status" {
-				if _, ok := models.ParseStatus(cell.Text); !ok {
-					return i
-				}
 			}
 		}
-		c.Set(row, cell)
+		return -1
+	}
+	for i := range row.Parameters {
+		row.Parameters[i] = math.NaN()
+	}
+	for _, i := range d.only {
+		if !d.cell(i, &values[i], row) {
+			return i
+		}
 	}
 	return -1
+}
+
+// cell puts one value into a row. It reports false if it cannot be there.
+func (d *decoder) cell(i int, v *parquet.Value, row *objective.Row) bool {
+	c := &d.columns[i]
+	var cell objective.Cell
+	switch {
+	case v.IsNull():
+		if !c.Nullable {
+			return false
+		}
+		cell.Null = true
+	case c.Kind == objective.Int:
+		cell.Int = v.Int64()
+	case c.Kind == objective.Float:
+		if cell.Float = v.Double(); math.IsNaN(cell.Float) {
+			return false
+		}
+	case c.Kind == objective.Bool:
+		cell.Bool = v.Boolean()
+	case c.Kind == objective.Text:
+		cell.Text = d.text(v.ByteArray())
+		if c.Name == "status" {
+			if _, ok := models.ParseStatus(cell.Text); !ok {
+				return false
+			}
+		}
+	}
+	c.Set(row, cell)
+	return true
 }
 
 func (d *decoder) text(b []byte) string {

@@ -284,7 +284,7 @@ func TestSystemErrorsAreNoDamage(t *testing.T) {
 			if _, err := f.FrontTable(); err != nil {
 				return err
 			}
-			_, err = f.Front(nil)
+			_, err = f.ownFront()
 			return err
 		}()
 		var read *ReadError
@@ -380,7 +380,7 @@ func TestNewFolderStartsAnew(t *testing.T) {
 	root := t.TempDir()
 	out := filepath.Join(root, "joined")
 	make := func() error {
-		return newFolder(quick, out, func(tmp string) error { return os.WriteFile(filepath.Join(tmp, manifestName), nil, 0o666) })
+		return newFolder(quick, out, func(string) {}, func(tmp string) error { return os.WriteFile(filepath.Join(tmp, manifestName), nil, 0o666) })
 	}
 	tmp := out + temporary
 	if err := errors.Join(os.MkdirAll(filepath.Join(tmp, briefsName), 0o777), os.WriteFile(filepath.Join(tmp, candidatesName+temporary), nil, 0o666),
@@ -410,7 +410,7 @@ func TestNewFolderStartsAnew(t *testing.T) {
 	}
 	// One that is being made is in use.
 	out = filepath.Join(root, "third")
-	err := newFolder(quick, out, func(string) error { return make() })
+	err := newFolder(quick, out, func(string) {}, func(string) error { return make() })
 	if !errors.As(err, new(*InUseError)) {
 		t.Error(err)
 	}

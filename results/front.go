@@ -5,6 +5,7 @@ import (
 	"io"
 	"io/fs"
 	"math"
+	"slices"
 
 	"github.com/parquet-go/parquet-go"
 
@@ -15,65 +16,97 @@ import (
 // Front returns the feasible rows that no other dominates in the goals of the
 // manifest, in stored order; of rows equal in all goals, all. It holds those rows, about a kilobyte each, and no others. With keep, only
 // rows for which it is true take part. A row without a value for a goal does not.
-func (f *Folder) Front(keep func(*objective.Row) bool) ([]objective.Row, error) {
-	return f.FrontOf(func(r *objective.Row) bool { return r.Feasible && (keep == nil || keep(r)) })
+//
+// With names of columns keep sees only these, and reading is several times as fast. Without keep, of a run that has
+// ended, it is what front.parquet has.
+func (f *Folder) Front(keep func(*objective.Row) bool, names ...string) ([]objective.Row, error) {
+	if keep == nil {
+		if f.manifest.State == Ended {
+			if rows, err := f.storedFront(); err == nil {
+				return rows, nil
+			} else if errors.As(err, new(*DamageError)) {
+				return nil, err
+			}
+		}
+		return f.ownFront()
+	}
+	if len(names) > 0 {
+		names = append(slices.Clone(names), "feasible")
+	}
+	return f.FrontOf(func(r *objective.Row) bool { return r.Feasible && keep(r) }, names...)
+}
+
+// storedFront reads the rows of front.parquet, beside rows that are whole.
+func (f *Folder) storedFront() ([]objective.Row, error) {
+	all, err := openTable(f.disk, f.path(candidatesName), true)
+	if err != nil {
+		return nil, err
+	}
+	all.Close()
+	t, err := openTable(f.disk, f.path(frontName), true)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, damaged(f.path(frontName), "missing: run makes it anew")
+	} else if err != nil {
+		return nil, err
+	}
+	defer t.Close()
+	if t.run != f.manifest.Run() || len(t.names()) < len(f.columns) {
+		return nil, damaged(t.path, "it is of another run")
+	}
+	d, r := newDecoder(f.manifest.Columns), t.read()
+	defer r.close()
+	rows := []objective.Row{}
+	for {
+		values, err := r.next()
+		if err == io.EOF {
+			return rows, nil
+		} else if err != nil {
+			return nil, err
+		}
+		var row objective.Row
+		if c := d.decode(values[:len(f.columns)], &row); c >= 0 {
+			return nil, damaged(t.path, "column %s: %v cannot be there", d.columns[c].Name, values[c])
+		}
+		rows = append(rows, row)
+	}
 }
 
 // FrontOf is [Folder.Front] over the rows for which take is true, feasible under
 // the run's own limits or not.
-func (f *Folder) FrontOf(take func(*objective.Row) bool) ([]objective.Row, error) {
+func (f *Folder) FrontOf(take func(*objective.Row) bool, names ...string) ([]objective.Row, error) {
+	if len(names) > 0 {
+		names = slices.Clone(names)
+		for _, g := range f.manifest.Goals {
+			names = append(names, g.Column)
+		}
+	}
 	goals := f.goals()
 	a := search.NewArchive[int64](len(goals)) // numbers of rows
 	objectives := make([]float64, len(goals))
 	var row objective.Row
-	err := f.each(func(n int64, r *rowReader, values parquet.Row) (bool, error) {
-		if err := r.decode(values, &row); err != nil {
-			return false, err
+	r, err := f.readRows(names...)
+	if err != nil {
+		return nil, err
+	}
+	defer r.close()
+	for n := int64(0); ; n++ {
+		err := r.next(&row)
+		if err == io.EOF {
+			break
+		} else if err != nil {
+			return nil, err
 		}
 		if take(&row) && objectivesOf(f.columns, goals, &row, objectives) {
 			a.Add(objectives, n)
 		}
-		return true, nil
-	})
-	if err != nil {
-		return nil, err
 	}
-	numbers := a.Items()
 	// The rows themselves are read once it is known which.
-	front := make([]objective.Row, 0, len(numbers))
-	if len(numbers) == 0 {
-		return front, nil
-	}
-	err = f.each(func(n int64, r *rowReader, values parquet.Row) (bool, error) {
-		if n != numbers[len(front)] {
-			return true, nil
-		}
-		var row objective.Row
-		err := r.decode(values, &row)
-		front = append(front, row)
-		return len(front) < len(numbers), err
-	})
-	return front, err
+	return f.rowsAt(a.Items())
 }
 
-// each gives the rows as values to do, with their numbers from 0, until it returns false.
-func (f *Folder) each(do func(n int64, r *rowReader, values parquet.Row) (bool, error)) error {
-	r, err := f.readRows()
-	if err != nil {
-		return err
-	}
-	defer r.close()
-	for n := int64(0); ; n++ {
-		values, err := r.values.next()
-		if err == io.EOF {
-			return nil
-		} else if err != nil {
-			return err
-		}
-		if more, err := do(n, r, values); err != nil || !more {
-			return err
-		}
-	}
+// ownFront is the front of the rows whatever front.parquet has.
+func (f *Folder) ownFront() ([]objective.Row, error) {
+	return f.FrontOf(func(r *objective.Row) bool { return r.Feasible }, "feasible")
 }
 
 // goalColumn is a goal as a column number and the sign that makes least best.

@@ -1,6 +1,7 @@
 package results
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -15,31 +16,53 @@ import (
 	"flexwright/objective"
 )
 
+// JoinOptions of [Join].
+type JoinOptions struct {
+	Version string // of the program, for the manifest of separate runs
+	// Partial joins shards although some are missing or not finished.
+	Partial bool
+	// Refine returns what refines the front of the shards of one run (see [Run.End]). Nil: nothing does.
+	Refine func(f *Folder) (Refine, error)
+	// Planned is how many designs the plan of a shard has, for messages. Nil: nobody knows.
+	Planned func(f *Folder) int64
+	// Note is told what the user should know, a sentence at a time. Nil: nobody.
+	Note func(string)
+}
+
+// UnfinishedError says which shards of a run are missing or not at the end of their plan.
+type UnfinishedError struct{ Shards []string }
+
+func (e *UnfinishedError) Error() string {
+	return "not all shards are finished:\n  " + strings.Join(e.Shards, "\n  ")
+}
+
 // Join puts runs together into a new folder, out, and makes the front anew.
 //
-// The shards of one run become the run itself: ids stay. All must be there
-// and have ended; a MismatchError names those that are missing.
+// The shards of one run become the run itself: ids stay, and a sweep is, but for times, the folder that
+// one machine would have written. All must be there and have come to the end of their plans, else
+// an UnfinishedError names the others; or Partial: then the manifest lists them, and the folder
+// is no run that can go on.
 //
 // Separate runs get a column run, from 1 in the order given; ids stay, and are
 // unique within a run only. They must have the same goals, and what columns
-// share a name must share the unit. The result is no run that can go on. Version is that of the program, for the manifest.
+// share a name must share the unit. The result is no run that can go on.
 //
-// Memory does not grow with the number of rows. Other errors are a FolderError,
-// a DamageError or a WriteError.
-func Join(dirs []string, out, version string) error { return join(osDisk{}, dirs, out, version) }
+// Memory does not grow with the number of rows. Other errors are a FolderError, a MismatchError,
+// an InUseError, a DamageError, a ReadError or a WriteError.
+func Join(dirs []string, out string, o JoinOptions) error { return join(osDisk{}, dirs, out, o) }
 
-func join(on disk, dirs []string, out, version string) error {
+func join(on disk, dirs []string, out string, o JoinOptions) error {
 	var folders []*Folder
 	for _, dir := range dirs {
 		f, err := openFolder(on, dir)
 		if err != nil {
 			return err
 		}
-		if len(f.manifest.Runs) > 0 {
-			return &FolderError{dir, "it was joined from separate runs already: join those"}
+		if len(f.manifest.Runs) > 0 || len(f.manifest.Missing) > 0 {
+			return &FolderError{dir, "it was joined already: join what it was joined from"}
 		}
 		if n := len(folders); n > 0 && !slices.Equal(f.manifest.Goals, folders[0].manifest.Goals) {
-			return &MismatchError{dir, "goals", goalsText(f.manifest.Goals), goalsText(folders[0].manifest.Goals)}
+			return &MismatchError{dir, "list of goals", describeGoals(f.manifest.Goals), describeGoals(folders[0].manifest.Goals)}
 		}
 		for _, other := range folders {
 			if f.manifest.Run() == other.manifest.Run() {
@@ -51,19 +74,21 @@ func join(on disk, dirs []string, out, version string) error {
 	if len(folders) == 0 {
 		return &FolderError{out, "nothing to join"}
 	}
-	if ofOneRun(folders) {
-		return joinShards(on, folders, out)
+	if o.Note == nil {
+		o.Note = func(string) {}
 	}
-	return joinRuns(on, folders, out, version)
+	if ofOneRun(folders) {
+		return joinShards(on, folders, out, o)
+	}
+	return joinRuns(on, folders, out, o)
 }
 
-// goalsText writes goals as a brief does.
-func goalsText(goals []Goal) string {
-	texts := make([]string, len(goals))
-	for i, g := range goals {
-		texts[i] = NameOf(g.Column) + ": " + g.Sense
+func describeGoals(goals []Goal) string {
+	var list []string
+	for _, g := range goals {
+		list = append(list, g.Column+": "+g.Sense)
 	}
-	return strings.Join(texts, ", ")
+	return strings.Join(list, ", ")
 }
 
 // ofOneRun reports whether the folders are shards of the same run.
@@ -81,39 +106,83 @@ func ofOneRun(folders []*Folder) bool {
 	return true
 }
 
-func joinShards(on disk, folders []*Folder, out string) error {
+func joinShards(on disk, folders []*Folder, out string, o JoinOptions) error {
 	first := folders[0].manifest
 	_, of, _ := strings.Cut(string(first.Shard), "/")
 	n, err := strconv.Atoi(of)
 	if err != nil || n < 1 {
 		return damaged(folders[0].path(manifestName), "shard %q", first.Shard)
 	}
-	there := map[string]bool{}
+	there := map[string]*Folder{}
 	m := *first
-	m.Shard, m.Runs = "", nil
+	m.Shard, m.Runs, m.State = "", nil, Ended
 	for _, f := range folders {
 		i, _, _ := strings.Cut(string(f.manifest.Shard), "/")
-		there[i] = true
-		if f.manifest.State != Ended {
-			return &MismatchError{f.dir, "state", string(f.manifest.State) + ": run it to its end first", string(Ended)}
-		}
+		there[i] = f
 		if !slices.Equal(f.manifest.Columns, first.Columns) {
-			return &MismatchError{f.dir, "list of columns", fmt.Sprint(names(f.manifest.Columns)), fmt.Sprint(names(first.Columns))}
+			return &MismatchError{f.dir, "list of columns", strings.Join(names(f.manifest.Columns), ", "), strings.Join(names(first.Columns), ", ")}
 		}
-		if m.EndedBy == ByPlan {
-			m.EndedBy = f.manifest.EndedBy
+		if !samePlans(f.manifest.Plans, first.Plans) {
+			return &MismatchError{f.dir, "plan", describePlans(f.manifest.Plans), describePlans(first.Plans) + " as in " + folders[0].dir}
 		}
 	}
-	var missing []string
+	var unfinished []string
+	m.EndedBy = ByPlan
 	for i := 1; i <= n; i++ {
-		if !there[strconv.Itoa(i)] {
-			missing = append(missing, fmt.Sprintf("%d/%d", i, n))
+		shard := fmt.Sprintf("%d/%d", i, n)
+		f := there[strconv.Itoa(i)]
+		if f != nil && f.finished() {
+			if m.EndedBy == ByPlan {
+				m.EndedBy = f.manifest.EndedBy
+			}
+			continue
+		}
+		m.Missing = append(m.Missing, shard)
+		if f == nil {
+			unfinished = append(unfinished, shard+" is not among the folders given")
+			continue
+		}
+		far := strconv.FormatInt(f.manifest.Rows, 10)
+		if o.Planned != nil {
+			far = fmt.Sprintf("%d of %d", f.manifest.Rows, o.Planned(f))
+		}
+		how := string(f.manifest.State)
+		if f.manifest.EndedBy != "" {
+			how += " by " + string(f.manifest.EndedBy)
+		}
+		unfinished = append(unfinished, fmt.Sprintf("%s, %s, has %s designs (%s)", shard, f.dir, far, how))
+	}
+	if len(unfinished) > 0 {
+		if !o.Partial {
+			return &UnfinishedError{unfinished}
+		}
+		m.EndedBy = ByMaxDesigns // not by its plan
+		for _, text := range unfinished {
+			o.Note("joined in part: shard " + text)
 		}
 	}
-	if len(missing) > 0 {
-		return &MismatchError{folders[0].dir, "run not complete here: set of shards", "without " + strings.Join(missing, ", "), "whole"}
+	return assemble(on, out, &m, folders, o, func(readers []*valuesReader) source { return byID(readers) })
+}
+
+// finished reports whether a run has come to the end of its plan.
+func (f *Folder) finished() bool {
+	switch f.manifest.EndedBy {
+	case ByPlan, ByStagnation, ByNoPointLeft:
+		return true
 	}
-	return assemble(on, out, &m, folders, func(readers []*valuesReader) source { return byID(readers) })
+	return false
+}
+
+func samePlans(a, b []Plan) bool {
+	return slices.EqualFunc(a, b, func(a, b Plan) bool { return a.Length == b.Length && a.Surrogate == b.Surrogate })
+}
+
+func describePlans(plans []Plan) string {
+	var list []string
+	for _, p := range plans {
+		list = append(list, strconv.FormatInt(p.Length, 10))
+	}
+	return "of length " + strings.Join(list, ", grown to ")
 }
 
 // byID merges rows in the order of their ids.
@@ -152,18 +221,18 @@ func byID(readers []*valuesReader) source {
 	}
 }
 
-func joinRuns(on disk, folders []*Folder, out, version string) error {
+func joinRuns(on disk, folders []*Folder, out string, o JoinOptions) error {
 	columns, err := union(folders)
 	if err != nil {
 		return err
 	}
-	m := Manifest{Format: Format, Identity: Identity{Version: version}, Brief: folders[0].manifest.Brief,
+	m := Manifest{Format: Format, Identity: Identity{Version: o.Version}, Brief: folders[0].manifest.Brief,
 		Goals: folders[0].manifest.Goals, Columns: columns, State: Ended, EndedBy: ByPlan}
 	for _, f := range folders {
-		o := f.manifest
-		m.Runs = append(m.Runs, RunInfo{o.Identity, o.Brief, o.Plans, o.Rows, o.Feasible, o.State, o.EndedBy})
+		of := f.manifest
+		m.Runs = append(m.Runs, RunInfo{of.Identity, of.Brief, of.Plans, of.Rows, of.Feasible, of.State, of.EndedBy})
 	}
-	return assemble(on, out, &m, folders, func(readers []*valuesReader) source {
+	return assemble(on, out, &m, folders, o, func(readers []*valuesReader) source {
 		targets := make([][]int, len(readers)) // for each column of the folder, the one of the run, or -1
 		for i, r := range readers {
 			for _, c := range columns {
@@ -216,7 +285,7 @@ func union(folders []*Folder) ([]ColumnInfo, error) {
 }
 
 // assemble writes the joined folder.
-func assemble(on disk, out string, m *Manifest, folders []*Folder, rows func([]*valuesReader) source) error {
+func assemble(on disk, out string, m *Manifest, folders []*Folder, o JoinOptions, rows func([]*valuesReader) source) error {
 	var readers []*valuesReader
 	for _, f := range folders {
 		r, err := f.read()
@@ -227,21 +296,7 @@ func assemble(on disk, out string, m *Manifest, folders []*Folder, rows func([]*
 		readers = append(readers, r)
 	}
 	columns, _ := storedColumns(m.Columns)
-	return newFolder(on, out, func(tmp string) error {
-		w, err := storeTable(on, filepath.Join(tmp, candidatesName), m, columns, 0, rows(readers))
-		if err != nil {
-			return err
-		}
-		m.Rows, m.Feasible = w.rows, w.feasible
-		f := &Folder{tmp, on, m, columns}
-		front, err := f.Front(nil)
-		if err != nil {
-			return err
-		}
-		if _, err := storeTable(on, f.path(frontName), m, columns, 0, rowSource(columns, front)); err != nil {
-			return err
-		}
-		var log []byte
+	return newFolder(on, out, o.Note, func(tmp string) error {
 		for i, from := range folders {
 			brief, _, err := from.Brief(0)
 			if err != nil {
@@ -252,6 +307,43 @@ func assemble(on disk, out string, m *Manifest, folders []*Folder, rows func([]*
 					return err
 				}
 			}
+		}
+		for _, l := range m.Layouts {
+			text, err := folders[0].Layout(l.Name)
+			if err != nil {
+				return err
+			}
+			if err := copyLayout(on, tmp, l.Name, text); err != nil {
+				return err
+			}
+		}
+		w, err := storeTable(on, filepath.Join(tmp, candidatesName), m, columns, 0, rows(readers))
+		if err != nil {
+			return err
+		}
+		m.Rows, m.Feasible = w.rows, w.feasible
+		f := &Folder{tmp, on, m, columns}
+		front, err := f.ownFront()
+		if err != nil {
+			return err
+		}
+		frontColumns := columns
+		if o.Refine != nil && len(m.Runs) == 0 {
+			refine, err := o.Refine(f)
+			if err != nil {
+				return err
+			}
+			more, err := refine(context.Background(), front)
+			if err != nil {
+				return err
+			}
+			frontColumns = append(slices.Clone(columns), more...)
+		}
+		if _, err := storeTable(on, f.path(frontName), m, frontColumns, 0, rowSource(frontColumns, front)); err != nil {
+			return err
+		}
+		var log []byte
+		for _, from := range folders {
 			entries, err := readBytes(on, from.path(logName))
 			if err != nil && !errors.Is(err, fs.ErrNotExist) {
 				return unread(from.path(logName), err)

@@ -44,8 +44,8 @@ func TestJoinShards(t *testing.T) {
 		}
 		if i < 3 {
 			out := filepath.Join(root, "early")
-			err := Join(dirs, out, "1.0")
-			if !errors.As(err, new(*MismatchError)) || !strings.Contains(err.Error(), "3/3") {
+			err := Join(dirs, out, JoinOptions{Version: "1.0"})
+			if !errors.As(err, new(*UnfinishedError)) || !strings.Contains(err.Error(), "3/3") {
 				t.Errorf("shards missing: %v", err)
 			}
 			if _, err := os.Stat(out); !os.IsNotExist(err) {
@@ -54,7 +54,7 @@ func TestJoinShards(t *testing.T) {
 		}
 	}
 	out := filepath.Join(root, "joined")
-	if err := Join([]string{dirs[2], dirs[0], dirs[1]}, out, "1.0"); err != nil {
+	if err := Join([]string{dirs[2], dirs[0], dirs[1]}, out, JoinOptions{Version: "1.0"}); err != nil {
 		t.Fatal(err)
 	}
 	equalRows(t, "joined", allRows(t, out), want)
@@ -80,7 +80,7 @@ func TestJoinSeparateRuns(t *testing.T) {
 	if _, err := sitting(t, quick, a, toyPlans(t)["sobol"](), toyStudy(1, nil), context.Background()); err != nil {
 		t.Fatal(err)
 	}
-	if err := Join([]string{a, a}, c, "1.0"); !errors.As(err, new(*MismatchError)) {
+	if err := Join([]string{a, a}, c, JoinOptions{Version: "1.0"}); !errors.As(err, new(*MismatchError)) {
 		t.Errorf("the same run twice: %v", err)
 	}
 	// The other run has a measure less, another brief, and goes on.
@@ -100,7 +100,7 @@ func TestJoinSeparateRuns(t *testing.T) {
 		t.Fatal(err)
 	}
 	run.Close()
-	if err := Join([]string{b, a}, c, "1.0"); err != nil {
+	if err := Join([]string{b, a}, c, JoinOptions{Version: "1.0"}); err != nil {
 		t.Fatal(err)
 	}
 	wholeFolder(t, c, 420)
@@ -132,7 +132,7 @@ func TestJoinSeparateRuns(t *testing.T) {
 	if _, err := Start(c, toyDescription()); !errors.As(err, new(*MismatchError)) {
 		t.Errorf("a joined folder was taken up: %v", err)
 	}
-	if err := Join([]string{a, b}, c, "1.0"); !errors.As(err, new(*FolderError)) {
+	if err := Join([]string{a, b}, c, JoinOptions{Version: "1.0"}); !errors.As(err, new(*FolderError)) {
 		t.Errorf("joined into a folder that is not empty: %v", err)
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"path/filepath"
 	"slices"
+	"strings"
 	"syscall"
 	"time"
 
@@ -153,6 +154,9 @@ func takeUp(on disk, dir string, d *Description) (*Manifest, error) {
 	}
 	if len(m.Runs) > 0 {
 		return nil, &MismatchError{dir, "content", fmt.Sprintf("%d runs that were joined", len(m.Runs)), "one run that could go on"}
+	}
+	if len(m.Missing) > 0 {
+		return nil, &MismatchError{dir, "content", fmt.Sprintf("a part of a run, joined without all of %s", strings.Join(m.Missing, ", ")), "one run that could go on"}
 	}
 	if m.Format != Format {
 		return nil, &MismatchError{dir, "format", fmt.Sprintf("%d, of an earlier version, which can be read and not continued", m.Format), fmt.Sprint(Format)}
@@ -474,7 +478,7 @@ func (r *Run) consolidate(ctx context.Context, refine Refine) error {
 	if err := r.compact(); err != nil {
 		return err
 	}
-	front, err := r.Front(nil)
+	front, err := r.ownFront()
 	if err != nil {
 		return err
 	}

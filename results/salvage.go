@@ -35,21 +35,18 @@ func openDamaged(on disk, path string) (_ *table, groups []bool, err error) {
 			t.Close()
 		}
 	}()
-	list, _ := t.parquet.Lookup(rowGroupsKey)
+	ends, sums, err := t.groupSums()
+	if err != nil {
+		return nil, nil, err
+	}
 	from := int64(0)
-	for g := range t.parquet.RowGroups() {
-		var to int64
-		var sum string
-		entry, rest, _ := strings.Cut(list, ", ")
-		if _, err := fmt.Sscanf(entry, "%d %s", &to, &sum); err != nil || to < from {
-			return nil, nil, damaged(path, "row group %d has no checksum", g)
-		}
+	for g, to := range ends {
 		h := sha256.New()
 		if _, err := io.Copy(h, io.NewSectionReader(t.f, from, to-from)); err != nil {
 			return nil, nil, damaged(path, "%w", err)
 		}
-		groups = append(groups, hex.EncodeToString(h.Sum(nil)) == sum)
-		from, list = to, rest
+		groups = append(groups, hex.EncodeToString(h.Sum(nil)) == sums[g])
+		from = to
 	}
 	return t, groups, nil
 }
@@ -137,7 +134,7 @@ func salvage(on disk, dir, out string) (*Salvaged, error) {
 		reach = max(reach, segments[whole].to)
 		whole++
 	}
-	return s, newFolder(on, out, func(tmp string) error {
+	return s, newFolder(on, out, func(string) {}, func(tmp string) error {
 		m := *f.manifest
 		id, status := columnNamed(f.columns, "id"), columnNamed(f.columns, "status")
 		var failed []int64
@@ -273,7 +270,7 @@ func segmentRows(segments []segment, next int64) source {
 }
 
 // newFolder makes a folder in one step: fill makes it under a temporary name.
-func newFolder(on disk, out string, fill func(tmp string) error) error {
+func newFolder(on disk, out string, note func(string), fill func(tmp string) error) error {
 	out = filepath.Clean(out)
 	entries, err := on.ReadDir(out)
 	switch {
@@ -289,7 +286,7 @@ func newFolder(on disk, out string, fill func(tmp string) error) error {
 	if err := on.Mkdir(tmp); err != nil {
 		return &WriteError{tmp, "create", err}
 	}
-	l, err := takeLock(on, tmp, watchTime, func(string) {})
+	l, err := takeLock(on, tmp, watchTime, note)
 	if err != nil {
 		return err
 	}

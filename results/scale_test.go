@@ -97,6 +97,45 @@ func TestScale(t *testing.T) {
 		}
 		return err
 	})
+	step("one row", func() error {
+		f, err := Open(dir)
+		if err != nil {
+			return err
+		}
+		row, ok, err := f.Row(0, rows*3/5)
+		if err == nil && (!ok || row.ID != rows*3/5) {
+			t.Errorf("design %d, %v", row.ID, ok)
+		}
+		return err
+	})
+	step("front", func() error {
+		f, err := Open(dir)
+		if err != nil {
+			return err
+		}
+		_, err = f.Front(nil)
+		return err
+	})
+	step("tighter", func() error { // as front --limit
+		f, err := Open(dir)
+		if err != nil {
+			return err
+		}
+		front, err := f.Front(func(r *objective.Row) bool { return r.Parameters[1] < 70 }, "blade_length_mm")
+		t.Log(len(front), "on the front")
+		return err
+	})
+	step("done", func() error {
+		run, err := start(quick, dir, d, 0)
+		if err != nil {
+			return err
+		}
+		defer run.Close()
+		if !run.Done() {
+			t.Error("not done")
+		}
+		return run.End(context.Background(), ByPlan, nil)
+	})
 	step("replay", func() error {
 		run, err := start(quick, dir, d, 0)
 		if err != nil {

@@ -355,10 +355,29 @@ type valueReader struct {
 	left    int64 // rows of the group that were not read
 	buffer  []parquet.Row
 	at, n   int // in buffer
+
+	only   []int // columns to read; nil: all
+	pages  []parquet.Pages
+	values []parquet.ValueReader // of the page that is being read
+	batch  []parquet.Value
 }
 
 // read returns a reader of the rows of t.
 func (t *table) read() *valueReader { return t.readGroups(0, len(t.parquet.RowGroups())) }
+
+// readColumns is readGroups of some columns; the others are null.
+func (t *table) readColumns(from, end int, only []int) *valueReader {
+	r := t.readGroups(from, end)
+	if only == nil {
+		return r
+	}
+	r.only, r.batch = only, make([]parquet.Value, batchRows)
+	flat := make([]parquet.Value, batchRows*r.columns)
+	for i := range r.buffer {
+		r.buffer[i] = flat[i*r.columns : (i+1)*r.columns : (i+1)*r.columns]
+	}
+	return r
+}
 
 // readGroups returns a reader of the rows of some row groups.
 func (t *table) readGroups(from, end int) *valueReader {
@@ -387,8 +406,11 @@ func (r *valueReader) fill() (err error) {
 		}
 	}()
 	r.at, r.n = 0, 0
-	if r.rows == nil || r.left == 0 {
+	if r.rows == nil && r.pages == nil || r.left == 0 {
 		return r.nextGroup()
+	}
+	if r.only != nil {
+		return r.fillColumns()
 	}
 	n, err := r.rows.ReadRows(r.buffer)
 	for _, row := range r.buffer[:n] {
@@ -417,7 +439,49 @@ func (r *valueReader) nextGroup() error {
 	if r.group++; r.group >= r.end {
 		return io.EOF
 	}
-	r.rows, r.left = groups[r.group].Rows(), groups[r.group].NumRows()
+	r.left = groups[r.group].NumRows()
+	if r.only == nil {
+		r.rows = groups[r.group].Rows()
+		return nil
+	}
+	chunks := groups[r.group].ColumnChunks()
+	r.pages, r.values = make([]parquet.Pages, len(r.only)), make([]parquet.ValueReader, len(r.only))
+	for i, c := range r.only {
+		r.pages[i] = chunks[c].Pages()
+	}
+	return nil
+}
+
+// fillColumns reads the next rows column by column.
+func (r *valueReader) fillColumns() error {
+	n := int(min(int64(len(r.buffer)), r.left))
+	for i, c := range r.only {
+		for got := 0; got < n; {
+			if r.values[i] == nil {
+				page, err := r.pages[i].ReadPage()
+				if err == io.EOF {
+					return fmt.Errorf("%d rows are missing", r.left)
+				} else if err != nil {
+					return err
+				}
+				r.values[i] = page.Values()
+			}
+			m, err := r.values[i].ReadValues(r.batch[:n-got])
+			for k, v := range r.batch[:m] {
+				r.buffer[got+k][c] = v
+			}
+			got += m
+			if err == io.EOF {
+				r.values[i] = nil
+			} else if err != nil {
+				return err
+			} else if m == 0 {
+				return io.ErrNoProgress
+			}
+		}
+	}
+	r.left -= int64(n)
+	r.n = n
 	return nil
 }
 
@@ -427,4 +491,8 @@ func (r *valueReader) close() {
 		r.rows.Close()
 		r.rows = nil
 	}
+	for _, p := range r.pages {
+		p.Close()
+	}
+	r.pages = nil
 }

@@ -415,7 +415,7 @@ func (v *verifier) front() {
 	if f.manifest.State != Ended {
 		return // of an earlier end, with fewer rows
 	}
-	front, err := f.Front(nil)
+	front, err := f.ownFront()
 	if err != nil {
 		return // named already
 	}

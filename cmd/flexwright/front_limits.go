@@ -109,12 +109,23 @@ func limitedFront(s streams, folder *results.Folder, spec *objective.Spec, bound
 		}
 		return true
 	}
-	if spec == nil || len(bounds) == 0 {
-		return folder.Front(keep)
+	if len(bounds) == 0 {
+		return folder.Front(nil)
+	}
+	var needed []string // columns
+	for i := range bounds {
+		needed = append(needed, bounds[i].column.Column.Name)
+	}
+	if spec == nil {
+		return folder.Front(keep, needed...)
 	}
 	limits, looser := replace(spec, bounds)
 	if !looser {
-		return folder.Front(keep)
+		return folder.Front(keep, needed...)
+	}
+	needed = append(needed, "status")
+	for i := range limits {
+		needed = append(needed, spec.Column(limits[i].Ref))
 	}
 	screened := 0
 	rows, err := folder.FrontOf(func(r *objective.Row) bool {
@@ -122,7 +133,7 @@ func limitedFront(s streams, folder *results.Folder, spec *objective.Spec, bound
 			screened++
 		}
 		return meets(r, limits) && keep(r)
-	})
+	}, needed...)
 	if err == nil && screened > 0 {
 		fmt.Fprintf(s.err, "a limit looser than the run's: %s screened before evaluated in full, not counted\n", counted(screened, "design"))
 	}

@@ -76,7 +76,7 @@ func status(err error) int {
 		return exitDamaged
 	case errors.As(err, &inUse):
 		return exitInUse
-	case errors.As(err, &mismatch), errors.As(err, &folder):
+	case errors.As(err, &mismatch), errors.As(err, &folder), errors.As(err, new(*results.UnfinishedError)):
 		return exitRefused
 	case errors.As(err, &write), errors.As(err, &file) && file.Path == os.Stdout.Name():
 		return exitNoWrite

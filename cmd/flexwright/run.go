@@ -49,7 +49,7 @@ time and interruptions never change a row, only how many there are.`,
 	f.IntVar(&o.workers, "workers", runtime.GOMAXPROCS(0), "designs evaluated at the same time")
 	f.Lookup("workers").DefValue = "one per processor"
 	f.Uint64Var(&o.seed, "seed", 0, "start of the random sequence, in place of the brief's")
-	f.StringVar(&o.shard, "shard", "", "`I/N`: the I-th of N parts of the plan; slurm: from the array job's environment")
+	f.StringVar(&o.shard, "shard", "", "`I/N`: the I-th of N parts of the plan; slurm: from the array job's environment; slurm/N: its task of N")
 	f.Var((*duration)(&o.forTime), "for", "stop after this `time`, such as 8h or 1d12h")
 	f.BoolVar(&o.json, "json", false, "print progress as lines of JSON and the front as JSON")
 	f.Int64Var(&o.maxDesigns, "max-designs", 0, "end with this many rows in the folder")

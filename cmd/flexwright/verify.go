@@ -139,6 +139,9 @@ func replay(ctx context.Context, s streams, dir string) error {
 	if len(m.Runs) > 0 {
 		return refuse("%s was joined from separate runs: --replay each of those", dir)
 	}
+	if len(m.Missing) > 0 {
+		return refuse("%s lacks shards: --replay those that it was joined from", dir)
+	}
 	if m.Format != results.Format {
 		return refuse("%s is of an earlier format (%d): its designs are those of version %s, which can replay it", dir, m.Format, m.Version)
 	}
@@ -149,17 +152,11 @@ func replay(ctx context.Context, s streams, dir string) error {
 	if sum := sha256.Sum256(brief.Identity()); hex.EncodeToString(sum[:]) != m.Resolved {
 		return refuse("%s: this version (%s) reads the brief otherwise than the one that made the run (%s)", dir, version, m.Version)
 	}
-	shard, err := parseShard(string(m.Shard))
+	searchPlan, err := folderPlan(folder, brief)
 	if err != nil {
 		return err
 	}
 	spec := brief.Spec()
-	plan, _ := goingOn(brief.Plan(), m.Plans)
-	plan.Seed = m.Seed
-	searchPlan, err := plan.New(brief.Space(), shard)
-	if err != nil {
-		return err
-	}
 	recorder := folder.Replay(study(spec, runOptions{workers: 1}, nil))
 	_, err = recorder.Finish(searchPlan.Run(ctx, recorder.Batch))
 	return err
