@@ -23,6 +23,7 @@ type Brief struct {
 	goals      []objective.Goal
 	limits     []objective.Limit // without the default ones
 	settings   *Section          // of Sections
+	warnings   []string
 }
 
 // material that a brief chose.

@@ -53,17 +53,17 @@ var controlSections = []Field{
 		{Name: "ceiling", Kind: KindQuantity, Unit: models.Hertz, Min: 1, Max: 10000, Default: "500 Hz", Meaning: "highest crossover tried"},
 		{Name: "rule_divisor", Kind: KindQuantity, Min: 1, Max: 100, Default: "3", Meaning: "divisor of mode_rule, the rule of thumb that bandwidth is compared with"},
 	}},
-	{Name: "actuator", Kind: KindGroup, Meaning: "the voice coil of each axis; its moving mass and magnet act on the modes", Fields: []Field{
+	{Name: "actuator", Kind: KindGroup, Meaning: "the voice coil of each axis; its moving mass and the pull of its magnet are part of the stage, and it must not be overloaded (default limits)", Fields: []Field{
 		{Name: "class", Kind: KindChoice, Choices: append([]string{"none", "own"}, actuatorNames()...), Default: "none",
 			Meaning: "none; own: the keys below; or a generic one, named by its continuous force in N"},
 		{Name: "motor_constant", Kind: KindQuantity, Unit: motorConstant, Min: 0.01, Max: 1e4, Required: true, When: "class", Is: []string{"own"}, Meaning: "force per root of dissipated power at 20 °C"},
 		{Name: "force_constant", Kind: KindQuantity, Unit: forceConstant, Min: 0.01, Max: 1e4, Required: true, When: "class", Is: []string{"own"}, Meaning: "force per current in the middle of the stroke"},
 		{Name: "peak_force", Kind: KindQuantity, Unit: models.Newton, Min: 0.01, Max: 1e5, Required: true, When: "class", Is: []string{"own"}, Meaning: "largest force"},
-		{Name: "stroke", Kind: KindQuantity, Unit: models.Millimetre, Min: 0.1, Max: 1000, Required: true, When: "class", Is: []string{"own"}, Meaning: "half of the usable stroke"},
+		{Name: "stroke", Kind: KindQuantity, Unit: models.Millimetre, Min: 0.1, Max: 1000, Required: true, When: "class", Is: []string{"own"}, Meaning: "usable stroke from end to end, as data sheets give it"},
 		{Name: "thermal_resistance", Kind: KindQuantity, Unit: kelvinPerWatt, Min: 0.001, Max: 1000, Required: true, When: "class", Is: []string{"own"}, Meaning: "coil to ambient"},
 		{Name: "inductance", Kind: KindQuantity, Unit: millihenry, Min: 0, Max: 1000, Default: "1 mH", When: "class", Is: []string{"own"}, Meaning: "of the coil"},
 		{Name: "max_voltage", Kind: KindQuantity, Unit: models.Volt, Min: 0.1, Max: 1e4, Default: "48 V", When: "class", Is: []string{"own"}, Meaning: "of the amplifier"},
-		{Name: "moving_mass", Kind: KindQuantity, Unit: models.Kilogram, Min: 0, Max: 100, Default: "0.1 kg", When: "class", Is: []string{"own"}, Meaning: "of its moving part, at the actuator's point of the arm"},
+		{Name: "moving_mass", Kind: KindQuantity, Unit: models.Kilogram, Min: 0, Max: 100, Default: "0 kg", When: "class", Is: []string{"own"}, Meaning: "of its moving part, added to each driven arm at the actuator's point, beside arm_added_mass"},
 		{Name: "stiffness_along", Kind: KindQuantity, Unit: models.NewtonPerMm, Min: -1000, Max: 1000, Default: "0 N/mm", When: "class", Is: []string{"own"}, Meaning: "of the magnet along the stroke; negative drives away from the middle"},
 		{Name: "stiffness_across", Kind: KindQuantity, Unit: models.NewtonPerMm, Min: -1000, Max: 1000, Default: "0 N/mm", When: "class", Is: []string{"own"}, Meaning: "of the magnet across the stroke"},
 		{Name: "force_fall_off", Kind: KindQuantity, Written: "%", Min: 0, Max: 0.9, Default: "10 %", When: "class", Is: []string{"own"}, Meaning: "loss of force constant at the end of the stroke"},
@@ -235,20 +235,13 @@ func (l *load) checkControl() {
 		l.refuseAll(l.Section("actuator").place, "an actuator and a motion without contradiction", err)
 		return
 	}
-	if d.Actuator != nil {
-		return
-	}
-	need := func(ref objective.Ref, at place) {
-		if !ref.Parameter && objective.NeedsActuator(objective.Measure(ref.Index)) {
-			l.refuse(at, "actuator: {class: …} beside it", "%s needs an actuator", l.name(ref))
-		}
-	}
 	for i, g := range l.goals {
-		need(g.Ref, l.goalPlaces[i])
+		l.checkNeeds(g.Ref, l.goalPlaces[i], d)
 	}
 	for i, limit := range l.limits {
-		need(limit.Ref, l.limitPlaces[i])
+		l.checkNeeds(limit.Ref, l.limitPlaces[i], d)
 	}
+	l.checkActuator(d)
 }
 
 func (l *load) refuseAll(at place, accepted string, err error) {
@@ -275,13 +268,4 @@ func (b *Brief) named(m objective.Measure) bool {
 		}
 	}
 	return false
-}
-
-// defaultLimits are those of common practice that this brief calls for.
-func (b *Brief) defaultLimits() []objective.Limit {
-	list := objective.DefaultLimits
-	if b.named(objective.Bandwidth) {
-		list = append(list[:len(list):len(list)], objective.LoopLimits...)
-	}
-	return list
 }

@@ -14,7 +14,7 @@ const mostGoals = 5
 // number finds what goals and limits may name: a measure or a parameter.
 func (l *load) number(name string) (objective.Ref, bool) {
 	if m, ok := objective.ByName(name); ok {
-		return objective.Ref{Index: int(m)}, !objective.Table[m].Text
+		return objective.Ref{Index: int(m)}, !objective.Table[m].IsText()
 	}
 	if k := l.parameter(name); k >= 0 {
 		return objective.Ref{Parameter: true, Index: k}, true
@@ -41,7 +41,7 @@ func (b *Brief) name(ref objective.Ref) string {
 func (b *Brief) numberNames() []string {
 	var names []string
 	for i := range objective.Table {
-		if !objective.Table[i].Text {
+		if !objective.Table[i].IsText() {
 			names = append(names, objective.Table[i].Name)
 		}
 	}
@@ -50,7 +50,7 @@ func (b *Brief) numberNames() []string {
 
 // notNumber explains a name that is no number.
 func notNumber(name string) string {
-	if m, ok := objective.ByName(name); ok && objective.Table[m].Text {
+	if m, ok := objective.ByName(name); ok && objective.Table[m].IsText() {
 		return ": it is a text, not a number"
 	}
 	if contains(topKeys(), name) {

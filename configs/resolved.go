@@ -54,6 +54,9 @@ func (b *Brief) Resolved() []byte {
 		}
 	}
 	sections("search")
+	for _, note := range b.notes() {
+		w.line(0, "# %s", note)
+	}
 	return w.Bytes()
 }
 

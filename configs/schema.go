@@ -56,7 +56,7 @@ func Schema(layouts []models.Layout, materials []models.Material) []byte {
 		limits[p.Name] = limitSchema(p.Unit, meaning)
 	}
 	for i := range objective.Table {
-		if info := &objective.Table[i]; !info.Text {
+		if info := &objective.Table[i]; !info.IsText() {
 			goals[info.Name] = goal(info.Meaning)
 			limits[info.Name] = limitSchema(info.Unit, info.Meaning)
 		}

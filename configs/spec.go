@@ -120,7 +120,8 @@ func (b *Brief) allLimits() []objective.Limit {
 	}
 	peak := limited(objective.Ref{Index: int(objective.PeakStress)})
 	var defaults []objective.Limit
-	for _, d := range b.defaultLimits() {
+	common, _ := b.defaultLimits()
+	for _, d := range common {
 		switch k := limited(d.Ref); {
 		case k >= 0 && own[k].AtLeast == d.AtLeast && own[k].AtMost == d.AtMost:
 			own = slices.Delete(own, k, k+1)
@@ -144,8 +145,11 @@ func (b *Brief) measures(s *objective.Spec) []objective.Measure {
 	for _, l := range s.Limits {
 		named[objective.Measure(l.Ref.Index)] = named[objective.Measure(l.Ref.Index)] || !l.Ref.Parameter
 	}
-	named[objective.TravelEnd] = named[objective.UsableTravel]
-	named[objective.BandwidthEnd] = named[objective.Bandwidth]
+	for m := range named {
+		if text := objective.Table[m].ExplainedBy; named[m] && text != 0 {
+			named[text] = true
+		}
+	}
 	var list []objective.Measure
 	for m := range objective.NumMeasures {
 		if !objective.Table[m].OnName || named[m] {

@@ -118,7 +118,7 @@ func (l *fourArm) Build(d *Design, st *Stage) Verdict {
 		l.place(st, faGuide+2*i+1, dir, q.guide2, plate, p.b, point{q.guide2.r, q.guide2.s, x[pGuideAddedHeight], x[pGuideAdded]})
 		if i < 2 {
 			st.ActX[i], st.ActY[i] = turn(dir, actR, actS)
-			st.ActAlong[i], st.ActAcross[i] = 0, 0
+			st.ActZ[i], st.ActAlong[i], st.ActAcross[i] = 0, 0, 0
 		}
 
 		k := 8 * i

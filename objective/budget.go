@@ -37,28 +37,28 @@ func (b *Budget) row(name string, unit models.Unit, note string, si ...float64) 
 
 // budgets tells what the loop and the drive of the last candidate are made of: all of
 // it, whatever the spec names, as far as one of the two was computed. It allocates.
-func (e *Evaluation) budgets() []Budget {
+func (b *Bench) budgets() []Budget {
 	var list []Budget
-	if _, ok := e.Measures.Get(Bandwidth); ok {
-		l := e.loop[e.layout]
-		list = append(list, e.loopBudget(l))
-		if noise, ok := l.loop.Noise(l.result.Hz, &l.noise); ok {
+	if b.reached(StepLoop) && b.loop != nil {
+		l := b.loop
+		list = append(list, b.loopBudget())
+		if noise, ok := l.loop.Noise(l.result.Hz, &l.sensed); ok {
 			list = append(list, noiseBudget(&noise))
 		}
 	}
-	if _, ok := e.Measures.Get(PeakForce); ok {
-		list = append(list, e.forceBudget(), e.clearanceBudget())
+	if b.reached(StepDrive) {
+		list = append(list, b.forceBudget(), b.clearanceBudget())
 	}
 	return list
 }
 
-func (e *Evaluation) loopBudget(l *loopMemory) Budget {
+func (bench *Bench) loopBudget() Budget {
+	l := bench.loop
 	b := Budget{Title: "loop at the bandwidth", Columns: []string{"value", "limit"}}
 	none := math.NaN()
 	hz := l.result.Hz
-	b.row("bandwidth", models.Hertz, e.loopEnd(), hz, none)
-	rule, _ := e.Measures.Get(ModeRule)
-	b.row("rule on mode frequencies", models.Hertz, fmt.Sprintf("lowest unwanted mode / %g", l.spec.RuleDivisor), rule, none)
+	b.row("bandwidth", models.Hertz, bench.loopEnd(), l.crossover(), none)
+	b.row("rule on mode frequencies", models.Hertz, fmt.Sprintf("lowest unwanted mode / %g", l.spec.RuleDivisor), bench.modal.unwanted/l.spec.RuleDivisor, none)
 	if hz == 0 {
 		return b
 	}
@@ -86,9 +86,9 @@ func noiseBudget(n *servo.Budget) Budget {
 	return b
 }
 
-func (e *Evaluation) forceBudget() Budget {
-	w := &e.duty
-	d, none := &w.duty, math.NaN()
+func (bench *Bench) forceBudget() Budget {
+	w := bench.duty
+	d, none := &w.numbers, math.NaN()
 	motion := &w.spec.Motion.Motion
 	title := fmt.Sprintf("force and heat: %s of %g %% of the travel", motion.Kind, 100*motion.Amplitude)
 	if w.spec.Motion.Period > 0 {
@@ -110,15 +110,14 @@ func (e *Evaluation) forceBudget() Budget {
 		b.row("coil temperature rise", models.Kelvin, "", d.Rise[0], d.Rise[1], a.CoilLimit-a.Ambient)
 		b.row("voltage", models.Volt, "", d.Voltage[0], d.Voltage[1], a.MaxVoltage)
 	}
-	stress, _ := e.Measures.Get(PeakStress)
-	cycles, _ := e.Measures.Get(LoadCycles)
-	b.Rows = append(b.Rows, BudgetRow{"stress, fully reversed", models.Megapascal, []float64{stress * motion.Amplitude, none,
-		models.Megapascal.FromSI(drive.FatigueFactor * e.Material().Fatigue)}, fmt.Sprintf("allowed for %.3g cycles; this program makes %.3g", e.Material().FatigueCycle, cycles)})
+	material := bench.stage.Material
+	b.row("stress, fully reversed", models.Megapascal, fmt.Sprintf("allowed for %.3g cycles; this program makes %.3g", material.FatigueCycle, w.cycles()),
+		bench.static.stress*motion.Amplitude, none, drive.FatigueFactor*material.Fatigue)
 	return b
 }
 
-func (e *Evaluation) clearanceBudget() Budget {
-	w, none := &e.duty, math.NaN()
+func (bench *Bench) clearanceBudget() Budget {
+	w, none := bench.duty, math.NaN()
 	b := Budget{Title: "clearance", Columns: []string{"x", "y", "allowed"}}
 	var along, across, low, high, guide [2]float64
 	for axis := range 2 {
@@ -129,20 +128,19 @@ func (e *Evaluation) clearanceBudget() Budget {
 		}
 	}
 	for i := range mechanics.NumPoses {
-		r := e.Statics(i)
+		r := &bench.poses[i]
 		along = [2]float64{max(along[0], math.Abs(r.U[0])), max(along[1], math.Abs(r.V[1]))}
 		across = [2]float64{max(across[0], math.Abs(r.V[0])), max(across[1], math.Abs(r.U[1]))}
 	}
 	stroke, clearance := none, none
 	if a := w.spec.Actuator; a != nil {
-		stroke, clearance = a.Stroke, a.Clearance
+		stroke, clearance = a.Stroke/2, a.Clearance
 	}
 	b.row("actuator along its stroke, half", models.Millimetre, "", along[0], along[1], stroke)
 	b.row("actuator across its stroke, half", models.Micrometre, "the encoder's run-out, too", across[0], across[1], clearance)
 	b.row("gap sensor, static range", models.Micrometre, "arm minus stage over the poses", high[0]-low[0], high[1]-low[1], none)
 	acceleration := func(axis int) float64 { return w.load.Field.Travel * w.spec.Motion.PeakAcceleration[axis] }
 	b.row("gap sensor, by acceleration", models.Micrometre, "", w.behind[0]*acceleration(0)/guide[0], w.behind[1]*acceleration(1)/guide[1], none)
-	target, _ := e.Measures.Get(GapTarget)
-	b.Rows = append(b.Rows, BudgetRow{"gap sensor's target", models.Millimetre, []float64{target, target, none}, "swept by the cross travel, the larger axis"})
+	b.row("gap sensor's target", models.Millimetre, "swept by the cross travel, the larger axis", w.gapTarget, w.gapTarget, none)
 	return b
 }

@@ -20,7 +20,8 @@ type Detail struct {
 	Budgets   []Budget      // of mass, stress, force and clearance; of loop and drive, where they were computed
 	Tolerance *Tolerance    // nil unless asked for
 
-	evaluation *Evaluation
+	bench  *Bench
+	layout models.Layout
 }
 
 // PoseDetail is one pose with its numbers.
@@ -67,32 +68,31 @@ func NewDetail(spec *Spec) *Detail {
 	all.NoScreening = true
 	e := NewEvaluation(&all)
 	e.Evaluate(nil)
-	d := &Detail{Design: e.design, Topology: e.Layout().Topology(), Stage: e.Stage(), evaluation: e}
+	d := &Detail{Design: e.design, Topology: e.Layout().Topology(), Stage: e.Stage(), bench: e.Bench(), layout: e.Layout()}
 	e.Fill(&d.Row)
 	if e.Verdict.Status == models.CannotBuild {
 		return d
 	}
-	// the poses at the travel once more: the usable travel has moved on
-	e.Scratch().Statics(e.Stage().Travel)
-	e.Dynamics().Prepare()
-	for i := range e.Scratch().Poses {
-		p := PoseDetail{Pose: &e.Scratch().Poses[i]}
+	b := e.Bench()
+	b.dynamics.Prepare()
+	for i := range b.scratch.Poses {
+		p := PoseDetail{Pose: &b.scratch.Poses[i]}
 		if p.Pose.Verdict.OK() {
-			p.Values = e.poseValues(p.Pose)
-			e.poseDynamics(&p)
+			p.Values = b.poseValues(p.Pose)
+			b.poseDynamics(&p)
 		}
 		d.Poses = append(d.Poses, p)
 		if !p.Pose.Verdict.OK() {
 			break
 		}
 	}
-	d.Budgets = append(d.staticBudgets(), e.budgets()...)
+	d.Budgets = append(d.staticBudgets(), b.budgets()...)
 	return d
 }
 
 // poseDynamics fills frequencies and supports, where they can be computed.
-func (e *Evaluation) poseDynamics(p *PoseDetail) {
-	d := e.Dynamics()
+func (b *Bench) poseDynamics(p *PoseDetail) {
+	d := b.dynamics
 	modes := d.NewModes()
 	in, out, v := d.Lists(p.Pose, modes)
 	if !v.OK() {
@@ -111,7 +111,7 @@ func (e *Evaluation) poseDynamics(p *PoseDetail) {
 			p.Values = append(p.Values, PoseValue{[2]string{"guided_x", "guided_y"}[axis], models.Hertz, modes.Omega[k] / (2 * math.Pi)})
 		}
 	}
-	t := e.Layout().Topology()
+	t := b.topology
 	for _, body := range append([]int{t.Stage}, t.Driven...) {
 		var k [9]float64
 		q, ok := d.SagOf(p.Pose, body)
@@ -122,20 +122,22 @@ func (e *Evaluation) poseDynamics(p *PoseDetail) {
 	}
 }
 
-func (e *Evaluation) poseValues(p *mechanics.Pose) []PoseValue {
-	r := e.statics(p)
+func (r *rig) poseValues(p *mechanics.Pose) []PoseValue {
+	n := r.statics(p)
 	list := []PoseValue{
 		{"force_x", models.Newton, p.Force[0]},
 		{"force_y", models.Newton, p.Force[1]},
-		{"lost_motion_x", models.Micrometre, r.U[0] - p.X},
-		{"lost_motion_y", models.Micrometre, r.V[1] - p.Y},
-		{"across_x", models.Micrometre, r.V[0]},
-		{"across_y", models.Micrometre, r.U[1]},
-		{"yaw", models.Microradian, r.StageYaw},
-		{"arm_yaw", models.Microradian, r.ArmYaw},
-		{"stress", models.Megapascal, r.Stress},
-		{"drive_stiffness", models.NewtonPerMm, r.Stiffness},
-		{"buckling_margin", models.One, r.Buckling},
+		{"lost_motion_x", models.Micrometre, n.U[0] - p.X},
+		{"lost_motion_y", models.Micrometre, n.V[1] - p.Y},
+		{"across_x", models.Micrometre, n.V[0]},
+		{"across_y", models.Micrometre, n.U[1]},
+		{"yaw", models.Microradian, n.StageYaw},
+		{"arm_yaw", models.Microradian, n.ArmYaw},
+		{"stress", models.Megapascal, n.Stress},
+		{"drive_stiffness", models.NewtonPerMm, n.Stiffness},
+	}
+	if !math.IsInf(n.Buckling, 1) {
+		list = append(list, PoseValue{"buckling_margin", models.One, n.Buckling})
 	}
 	for k := range list {
 		if v := &list[k]; v.Unit.SI != 1 {

@@ -36,26 +36,27 @@ func (s *Spec) drive() *DriveSpec {
 	return DefaultDrive()
 }
 
-// NeedsActuator reports whether a measure cannot be computed without the data of an actuator.
-func NeedsActuator(m Measure) bool {
-	switch m {
-	case PositionNoise, ForceMargin, CoilTemperatureRise, DrivePower, DriveVoltage, VoltageMargin, StrokeMargin,
-		TransverseMargin, ThermalDrift:
-		return true
-	}
-	return false
+// driveMemory is what the drive of one bench needs.
+type driveMemory struct {
+	spec     *DriveSpec
+	actuator *drive.Actuator // a plain one where the brief names none, for forces alone
+	load     drive.Load
+	numbers  drive.Duty
+
+	// of the last stage, by axis
+	gap       [2][mechanics.NumPoses]float64 // arm minus stage, m
+	guide     [2][mechanics.NumPoses]float64 // stiffness between them along the axis, N/m
+	behind    [2]float64                     // mass behind the guide, kg
+	gapTravel float64                        // m, the worse axis
+	gapTarget float64                        // m
 }
 
-// driveMemory is what the drive of one worker needs.
-type driveMemory struct {
-	spec *DriveSpec
-	load drive.Load
-	duty drive.Duty
-
-	// of the last candidate, by axis
-	gap    [2][mechanics.NumPoses]float64 // arm minus stage, m
-	guide  [2][mechanics.NumPoses]float64 // stiffness between them along the axis, N/m
-	behind [2]float64                     // mass behind the guide, kg
+func newDriveMemory(spec *Spec) *driveMemory {
+	w := &driveMemory{spec: spec.drive()}
+	if w.actuator = w.spec.Actuator; w.actuator == nil {
+		w.actuator = &drive.Actuator{MotorConstant: 1, ForceConstant: 1, Stroke: 1}
+	}
+	return w
 }
 
 // fieldPose is the number in [drive.Field] of each of mechanics.PoseSigns.
@@ -68,97 +69,85 @@ var fieldPose = func() (n [mechanics.NumPoses]int) {
 
 const reasonHeat = "the coil of an actuator heats without bound: Rth P0 = %[2]g K, at most %[3]g K can be held"
 
-// collectDrive fills the measures of actuators and motion. The poses must be those of
-// the travel.
-func (e *Evaluation) collectDrive() models.Verdict {
-	w, m, d := &e.duty, &e.Measures, e.Dynamics()
-	travel := e.Stage().Travel
-	program := w.spec.Motion
-	actuator := w.spec.Actuator
-	t := e.Layout().Topology()
-	w.load.Field.Travel = travel
+// solveDrive runs the motion program over the forces of the nine poses. Where a measure
+// needs a coil that stays finite, one that does not is a verdict.
+func (b *Bench) solveDrive(needs Needs) models.Verdict {
+	w, t := b.duty, b.topology
+	w.load.Field.Travel = b.stage.Travel
 	for i := range mechanics.NumPoses {
-		pose := &e.Scratch().Poses[i]
+		pose := &b.scratch.Poses[i]
 		for axis := range 2 {
 			w.load.Field.Force[axis][fieldPose[i]] = pose.Force[axis]
 			w.load.Field.Slope[axis][fieldPose[i]] = [2]float64{pose.Drive[2*axis], pose.Drive[2*axis+1]}
 		}
 	}
 	w.load.Field.Prepare()
-	centre := &d.Modes[0]
+	centre := &b.dynamics.Modes[0]
 	for axis := range 2 {
 		// The mass that moves with the stage: of the guided mode, whose shape is that motion.
 		k := [2]int{centre.GuidedX, centre.GuidedY}[axis]
 		phi := centre.Rows[k*mechanics.NumRows+mechanics.RowStageX+axis]
 		w.load.Mass[axis] = 1 / (phi * phi)
 		w.load.Damping[axis] = w.spec.Damping
-		w.behind[axis] = w.load.Mass[axis] - e.Stage().Mass[t.Driven[axis]]
+		w.behind[axis] = w.load.Mass[axis] - b.stage.Mass[t.Driven[axis]]
 	}
-	plain := drive.Actuator{MotorConstant: 1, ForceConstant: 1, Stroke: 1}
-	if actuator == nil {
-		actuator = &plain
-	}
-	program.Duty(actuator, &w.load, &w.duty)
-	peak := max(w.duty.PeakForce[0], w.duty.PeakForce[1])
-	m.SetSI(PeakForce, peak)
-	m.SetSI(RMSForce, max(w.duty.RMSForce[0], w.duty.RMSForce[1]))
-	e.collectGap()
-	e.collectTracking()
-	e.collectFatigue()
-	if w.spec.Actuator == nil {
-		return models.Verdict{}
-	}
-	end := min(travel*program.Motion.Amplitude/actuator.Stroke, 1)
-	m.SetSI(ForceMargin, min(drive.Margin(actuator.PeakForce*(1-actuator.FallOff*end*end), peak), uncapped))
-	along := 0.0
-	for i := range mechanics.NumPoses {
-		r := e.Statics(i)
-		along = max(along, math.Abs(r.U[0]), math.Abs(r.V[1]))
-	}
-	across, _ := m.Get(IsolationAcross)
-	m.SetSI(StrokeMargin, min(drive.Margin(actuator.Stroke, along), uncapped))
-	m.SetSI(TransverseMargin, min(drive.Margin(actuator.Clearance, Table[IsolationAcross].Unit.ToSI(across)), uncapped))
-	if !e.wantsHeat() {
+	w.spec.Motion.Duty(w.actuator, &w.load, &w.numbers)
+	b.solveGap()
+	if needs&NeedsHeat == 0 {
 		return models.Verdict{}
 	}
 	for axis := range 2 {
-		if w.duty.Overheats[axis] {
-			p0 := w.duty.RMSForce[axis] / actuator.MotorConstant
+		if w.numbers.Overheats[axis] {
+			p0 := w.numbers.RMSForce[axis] / w.actuator.MotorConstant
 			return models.Verdict{Status: models.OutOfRange, Format: reasonHeat, Index: axis,
-				Value: actuator.ThermalResistance * p0 * p0, Bound: 1 / drive.CopperCoefficient}
+				Value: w.actuator.ThermalResistance * p0 * p0, Bound: 1 / drive.CopperCoefficient}
 		}
-	}
-	power := w.duty.Power[0] + w.duty.Power[1]
-	voltage := max(w.duty.Voltage[0], w.duty.Voltage[1])
-	m.SetSI(CoilTemperatureRise, max(w.duty.Rise[0], w.duty.Rise[1]))
-	m.SetSI(DrivePower, power)
-	m.SetSI(DriveVoltage, voltage)
-	m.SetSI(VoltageMargin, min(drive.Margin(actuator.MaxVoltage, voltage), uncapped))
-	length := w.spec.LoopLength
-	if length == 0 {
-		length = 0.5 * e.Stage().Frame
-	}
-	if drift := drive.ThermalDrift(e.Material().Expansion, length, w.spec.FrameResistance*power); !math.IsNaN(drift) {
-		m.SetSI(ThermalDrift, drift)
 	}
 	return models.Verdict{}
 }
 
-// wantsHeat reports whether the spec names a measure that an overheating coil has no value of.
-func (e *Evaluation) wantsHeat() bool {
-	return e.wants(CoilTemperatureRise) || e.wants(DrivePower) || e.wants(DriveVoltage) || e.wants(VoltageMargin) || e.wants(ThermalDrift)
+// Of both axes: the larger force, rise and voltage, and the sum of the powers.
+func (w *driveMemory) peakForce() float64 { return max(w.numbers.PeakForce[0], w.numbers.PeakForce[1]) }
+func (w *driveMemory) rmsForce() float64  { return max(w.numbers.RMSForce[0], w.numbers.RMSForce[1]) }
+func (w *driveMemory) rise() float64      { return max(w.numbers.Rise[0], w.numbers.Rise[1]) }
+func (w *driveMemory) voltage() float64   { return max(w.numbers.Voltage[0], w.numbers.Voltage[1]) }
+func (w *driveMemory) power() float64     { return w.numbers.Power[0] + w.numbers.Power[1] }
+
+// cycles of stress over the program's life.
+func (w *driveMemory) cycles() float64 { return w.spec.Motion.Cycles(w.spec.Life) }
+
+// forceMargin takes the peak force where the program goes furthest along the stroke.
+func (b *Bench) forceMargin() float64 {
+	w := b.duty
+	return w.actuator.PeakForce * w.actuator.Weakening(b.stage.Travel*w.spec.Motion.Motion.Amplitude) / w.peakForce()
 }
 
-// collectGap fills the measures of a gap sensor between each driven arm and the stage,
-// at the actuator's point.
-func (e *Evaluation) collectGap() {
-	w, m, d := &e.duty, &e.Measures, e.Dynamics()
-	travel := e.Stage().Travel
-	worst, target := 0.0, 0.0
+func (b *Bench) strokeMargin() float64 {
+	along := 0.0
+	for i := range b.poses {
+		along = max(along, math.Abs(b.poses[i].U[0]), math.Abs(b.poses[i].V[1]))
+	}
+	return b.duty.actuator.Stroke / (2 * along)
+}
+
+func (b *Bench) thermalDrift() float64 {
+	w := b.duty
+	length := w.spec.LoopLength
+	if length == 0 {
+		length = 0.5 * b.stage.Frame
+	}
+	return drive.ThermalDrift(b.stage.Material.Expansion, length, w.spec.FrameResistance*w.power())
+}
+
+// solveGap finds what a gap sensor between each driven arm and the stage, at the
+// actuator's point, has to cover.
+func (b *Bench) solveGap() {
+	w, d := b.duty, b.dynamics
+	w.gapTravel, w.gapTarget = 0, 0
 	for axis := range 2 {
 		low, high := math.Inf(1), math.Inf(-1)
 		for i := range mechanics.NumPoses {
-			pose, r := &e.Scratch().Poses[i], e.Statics(i)
+			pose, r := &b.scratch.Poses[i], &b.poses[i]
 			if axis == 0 {
 				w.gap[axis][i] = r.U[0] - pose.X
 				low, high = min(low, pose.Y-r.V[0]), max(high, pose.Y-r.V[0])
@@ -168,12 +157,10 @@ func (e *Evaluation) collectGap() {
 			}
 			w.guide[axis][i] = between(&d.Modes[i], axis)
 		}
-		acceleration := travel * w.spec.Motion.PeakAcceleration[axis]
-		worst = max(worst, drive.GapTravel(w.gap[axis][:], w.guide[axis][:], w.behind[axis], acceleration))
-		target = max(target, high-low)
+		acceleration := b.stage.Travel * w.spec.Motion.PeakAcceleration[axis]
+		w.gapTravel = max(w.gapTravel, drive.GapTravel(w.gap[axis][:], w.guide[axis][:], w.behind[axis], acceleration))
+		w.gapTarget = max(w.gapTarget, high-low)
 	}
-	m.SetSI(GapTravel, worst)
-	m.SetSI(GapTarget, target)
 }
 
 // between is the stiffness between the arm's point and the stage along an axis: forces
@@ -194,43 +181,38 @@ func between(modes *mechanics.Modes, axis int) float64 {
 	return 1 / flexibility
 }
 
-// collectTracking fills what the loop makes of the program's basic frequency.
-func (e *Evaluation) collectTracking() {
-	m := &e.Measures
-	if !e.wants(TrackingError) && !e.wants(TrackingLag) {
-		return
-	}
-	motion := &e.duty.spec.Motion.Motion
-	amplitude := motion.Amplitude * e.Stage().Travel
-	ratio, lag := 1.0, math.Pi
-	l := e.loop[e.layout]
-	if hz := l.result.Hz; hz > 0 {
-		if e.duty.spec.Motion.Period == 0 {
-			ratio, lag = 0, 0 // at rest, the integrator leaves no error
-		} else if r, a, ok := l.loop.Tracking(hz, motion.Frequency); ok {
-			ratio, lag = r, a
+// tracking of the program's basic frequency at the crossover: the largest |S| and the
+// largest lag, rad; NaN without a crossover. At rest the integrator leaves no error.
+func (b *Bench) tracking() (ratio, lag float64) {
+	l, program := b.loop, b.duty.spec.Motion
+	if l.result.Hz > 0 {
+		if program.Period == 0 {
+			return 0, 0
+		}
+		if r, a, ok := l.loop.Tracking(l.result.Hz, program.Motion.Frequency); ok {
+			return r, max(a, 0)
 		}
 	}
-	m.SetSI(TrackingError, ratio*amplitude)
-	m.SetSI(TrackingLag, max(lag, 0))
+	return math.NaN(), math.NaN()
 }
 
-// collectFatigue takes the stress at the amplitude, proportional to it, as fully
+func (b *Bench) trackingError() float64 {
+	ratio, _ := b.tracking()
+	return ratio * b.duty.spec.Motion.Motion.Amplitude * b.stage.Travel
+}
+
+func (b *Bench) trackingLag() float64 {
+	_, lag := b.tracking()
+	return lag
+}
+
+// fatigueMargin takes the stress at the amplitude, proportional to it, as fully
 // reversed; of a held stage as mean.
-func (e *Evaluation) collectFatigue() {
-	m, material, program := &e.Measures, e.Material(), e.duty.spec.Motion
-	peak, _ := m.Get(PeakStress)
-	stress := Table[PeakStress].Unit.ToSI(peak) * program.Motion.Amplitude
-	amplitude, mean := stress, 0.0
+func (b *Bench) fatigueMargin() float64 {
+	program, material := b.duty.spec.Motion, b.stage.Material
+	stress := b.static.stress * program.Motion.Amplitude
 	if program.Period == 0 {
-		amplitude, mean = 0, stress
+		return drive.Goodman(0, stress, material.Fatigue, material.Ultimate)
 	}
-	if margin := drive.Goodman(amplitude, mean, material.Fatigue, material.Ultimate); !math.IsNaN(margin) {
-		m.SetSI(FatigueMargin, min(margin, uncapped))
-	}
-	cycles := program.Cycles(e.duty.spec.Life)
-	m.SetSI(LoadCycles, cycles)
-	if ratio := material.FatigueCycle; !math.IsNaN(ratio) {
-		m.SetSI(CycleMargin, capped(ratio, cycles))
-	}
+	return drive.Goodman(stress, 0, material.Fatigue, material.Ultimate)
 }

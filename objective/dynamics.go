@@ -6,10 +6,16 @@ import (
 	"flexwright/models"
 )
 
-// collectDynamics solves the modes of the nine poses and what happens out of
-// the plane, and fills their measures.
-func (e *Evaluation) collectDynamics() models.Verdict {
-	m, d := &e.Measures, e.Dynamics()
+// modalNumbers are what modes and what happens out of the plane come to over the nine
+// poses, SI; frequencies in Hz.
+type modalNumbers struct {
+	first, worst, unwanted, outOfPlane, blade, spread        float64
+	support, sag, straightness /* m */, tilt /* rad */, abbe float64
+}
+
+// solveModes solves the modes of the nine poses and what happens out of the plane.
+func (b *Bench) solveModes() models.Verdict {
+	d := b.dynamics
 	d.Prepare()
 	if v := d.Frequencies(); !v.OK() {
 		return v
@@ -23,17 +29,11 @@ func (e *Evaluation) collectDynamics() models.Verdict {
 	}
 	const hertz = 1 / (2 * math.Pi)
 	unwanted, _, _ := d.Unwanted()
-	m.SetSI(FirstFrequency, d.Modes[0].First()*hertz)
-	m.SetSI(WorstFrequency, d.WorstFirst()*hertz)
-	m.SetSI(LowestUnwanted, min(unwanted, outOfPlane)*hertz)
-	m.SetSI(FrequencySpread, d.Spread())
-	m.SetSI(OutOfPlaneFrequency, outOfPlane*hertz)
-	m.SetSI(BladeMode, d.BladeMode()*hertz)
-	m.SetSI(SupportStiffness, d.LeastSupport())
-	m.SetSI(Sag, d.StageSag())
 	z, tilt := d.Straightness()
-	m.SetSI(ZStraightness, z)
-	m.SetSI(Tilt, tilt)
-	m.SetSI(AbbeError, d.AbbeError())
+	b.modal = modalNumbers{
+		first: d.Modes[0].First() * hertz, worst: d.WorstFirst() * hertz, unwanted: min(unwanted, outOfPlane) * hertz,
+		outOfPlane: outOfPlane * hertz, blade: d.BladeMode() * hertz, spread: d.Spread(),
+		support: d.LeastSupport(), sag: d.StageSag(), straightness: z, tilt: tilt, abbe: d.AbbeError(),
+	}
 	return models.Verdict{}
 }

@@ -71,8 +71,8 @@ func TestEveryGeometryHasAnAnswer(t *testing.T) {
 		}
 		if e.Verdict.Status <= models.Screened {
 			answers++
-			for i := range e.Scratch().Poses {
-				steps += e.Scratch().Poses[i].Steps
+			for i := range e.Bench().scratch.Poses {
+				steps += e.Bench().scratch.Poses[i].Steps
 			}
 		}
 	}
@@ -139,26 +139,6 @@ func TestEvaluationForgets(t *testing.T) {
 	}
 }
 
-// poison fills what the mechanics computes with NaN.
-func poison(e *Evaluation) {
-	nan := math.NaN()
-	for i := range e.Scratch().Poses {
-		p := &e.Scratch().Poses[i]
-		for _, a := range [][]float64{p.Q, p.Force, p.P, p.RootP, p.Axial, p.RootM, p.TipM, p.W, p.Phi, p.K, p.Factor} {
-			for k := range a {
-				a[k] = nan
-			}
-		}
-		p.Drive = [4]float64{nan, nan, nan, nan}
-	}
-	st := e.Stage()
-	for _, a := range [][]float64{st.X, st.Y, st.Mass, st.RootX, st.RootY, st.TipX, st.TipY, st.Thickness, st.Width, st.Young, st.Poisson, st.Density, st.ActX, st.ActY} {
-		for k := range a {
-			a[k] = nan
-		}
-	}
-}
-
 // BenchmarkEvaluate times one candidate: nine poses, stress, measures, and the
 // first frequency.
 func BenchmarkEvaluate(b *testing.B) {
@@ -177,15 +157,20 @@ func BenchmarkEvaluate(b *testing.B) {
 
 // BenchmarkStatics times the part of a candidate up to the measures of statics.
 func BenchmarkStatics(b *testing.B) {
-	e := NewEvaluation(testSpec(b))
+	s := testSpec(b)
+	e := NewEvaluation(s)
 	x := []float64{60, 0.5, 20, 4}
-	e.Evaluate(x)
+	var list []Measure
+	for _, m := range s.Measures {
+		if Table[m].Step <= StepStatics {
+			list = append(list, m)
+		}
+	}
+	statics := NewWant(list, nil, false)
 	b.ReportAllocs()
 	for b.Loop() {
-		e.Layout().Build(&e.design, e.Stage())
-		e.Scratch().Prepare(e.Stage())
-		e.Scratch().Statics(e.Stage().Travel)
-		e.collectStatics(&e.Measures)
+		e.build(x)
+		e.Bench().Measure(e.Stage(), statics)
 	}
 	b.ReportMetric(float64(b.N)/b.Elapsed().Seconds(), "candidates/s")
 }
@@ -193,7 +178,8 @@ func BenchmarkStatics(b *testing.B) {
 // BenchmarkStages times the parts of one candidate, each alone.
 func BenchmarkStages(b *testing.B) {
 	e := NewEvaluation(testSpec(b))
-	e.Evaluate([]float64{60, 0.5, 20, 4})
+	x := []float64{60, 0.5, 20, 4}
+	e.Evaluate(x)
 	if !e.Verdict.OK() {
 		b.Fatal(e.Verdict.Reason())
 	}
@@ -201,12 +187,11 @@ func BenchmarkStages(b *testing.B) {
 		name string
 		run  func()
 	}{
-		{"build", func() { e.Layout().Build(&e.design, e.Stage()) }},
-		{"prepare", func() { e.Scratch().Prepare(e.Stage()); e.Dynamics().Prepare() }},
-		{"statics", func() { e.Scratch().Statics(e.Stage().Travel) }},
-		{"stress", func() { e.collectStatics(&e.Measures) }},
-		{"modes", func() { e.Dynamics().Frequencies() }},
-		{"out of plane", func() { e.Dynamics().Supports() }},
+		{"build", func() { e.build(x) }},
+		{"prepare", func() { e.Bench().mount(e.Stage()); e.Bench().dynamics.Prepare() }},
+		{"statics", func() { e.Bench().solveStatics(e.Stage().Travel) }},
+		{"modes", func() { e.Bench().dynamics.Frequencies() }},
+		{"out of plane", func() { e.Bench().dynamics.Supports() }},
 	} {
 		b.Run(c.name, func(b *testing.B) {
 			for b.Loop() {

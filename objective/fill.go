@@ -1,13 +1,22 @@
 package objective
 
+import "flexwright/models"
+
 // Fill writes the last candidate into a row, all but its number, generation and
-// time.
+// time. It allocates.
 func (e *Evaluation) Fill(r *Row) {
 	r.Layout, r.Material = e.Layout().Name(), e.Material().Name
 	r.Parameters = append(r.Parameters[:0], e.Parameters...)
-	r.Measures = e.Measures
-	r.TravelEnd = e.Travel.name(e.Spec)
-	r.LoopEnd = e.loopEnd()
+	r.Measures = *e.Measures
+	for _, m := range e.Spec.Measures {
+		if Table[m].IsText() {
+			text := ""
+			if e.Verdict.Status != models.CannotBuild {
+				text = e.Bench().Text(m)
+			}
+			r.SetText(m, text)
+		}
+	}
 	r.Status, r.Reason = e.Verdict.Status, e.Verdict.Reason()
 	e.Spec.Score(r)
 }

@@ -48,7 +48,7 @@ func NewFine(spec *Spec) *Fine {
 func (f *Fine) Check(x []float64) FineResult {
 	f.fast.Evaluate(x)
 	f.fine.Evaluate(x)
-	r := FineResult{Fast: f.fast.Measures, Fine: f.fine.Measures, Verdict: f.fine.Verdict, Difference: math.NaN(), Worst: -1}
+	r := FineResult{Fast: *f.fast.Measures, Fine: *f.fine.Measures, Verdict: f.fine.Verdict, Difference: math.NaN(), Worst: -1}
 	if !f.fast.Verdict.OK() || !f.fine.Verdict.OK() {
 		return r
 	}
@@ -71,7 +71,7 @@ func (f *Fine) CheckRow(row *Row) (FineResult, bool) {
 
 // Compared reports whether the fine check computes a measure anew: not what
 // follows from the dimensions alone.
-func (m Measure) Compared() bool { return !Table[m].Text && Table[m].Step != StepBuild }
+func (m Measure) Compared() bool { return !Table[m].IsText() && Table[m].Step != StepBuild }
 
 // DifferenceOf returns |fast - fine| over the fine value's magnitude, but at
 // least over a floor below which a measure is nothing to design by: a symmetric

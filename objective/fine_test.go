@@ -69,7 +69,7 @@ func TestFineIsConverged(t *testing.T) {
 		if !e.Verdict.OK() {
 			t.Fatal(e.Verdict.Reason())
 		}
-		m[i] = e.Measures
+		m[i] = *e.Measures
 	}
 	fast, finer := FineResult{Fast: m[0], Fine: m[1]}, FineResult{Fast: m[1], Fine: m[2]}
 	for k := range NumMeasures {

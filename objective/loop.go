@@ -38,35 +38,29 @@ func DefaultLoop() *LoopSpec {
 	return l
 }
 
-// LoopLimits are the limits of common practice that hold where a brief names the
-// bandwidth: what the loop does not see, motion out of the plane and the blades' own
-// modes, stays away from it.
-var LoopLimits = []Limit{
-	{Ref: Ref{Index: int(OutOfPlaneRatio)}, AtLeast: 3, AtMost: math.Inf(1), Default: true},
-	{Ref: Ref{Index: int(BladeModeRatio)}, AtLeast: 3, AtMost: math.Inf(1), Default: true},
-}
-
-// loopMemory is what the loop of one worker and layout needs.
+// loopMemory is what the loop of one bench needs.
 type loopMemory struct {
 	spec   *LoopSpec
 	loop   *servo.Loop
 	plants []*servo.Plant
 	spare  *mechanics.Modes // of a payload's extreme
-	noise  servo.Disturbances
+	other  models.Stage     // the stage with another payload
+	mass   []float64        // of its bodies
+	sensed servo.Disturbances
 
-	// of the last candidate
-	done   bool
+	// of the last stage
 	result servo.Result
-	// filled where the spec wants them
-	margins servo.Margins
-	budget  servo.Budget
+	// computed when first asked for
+	marginsOK, budgetOK bool
+	atCrossover         servo.Margins
+	budget              servo.Budget
 }
 
 func newLoopMemory(spec *Spec, d *mechanics.Dynamics) *loopMemory {
 	drive := spec.drive()
 	wanted := false
 	for _, m := range spec.Measures {
-		wanted = wanted || Table[m].Step == StepLoop || Table[m].Step == StepDrive
+		wanted = wanted || Table[m].Step == StepLoop || Table[m].Needs&NeedsLoop != 0
 	}
 	if !wanted {
 		return nil
@@ -92,11 +86,12 @@ func newLoopMemory(spec *Spec, d *mechanics.Dynamics) *loopMemory {
 	for range sets {
 		m.plants = append(m.plants, servo.NewPlant(mechanics.NumPoses, modes))
 	}
-	m.noise = m.spec.Noise
+	m.mass = make([]float64, len(d.Topology().Bodies))
+	m.sensed = m.spec.Noise
 	if a := drive.Actuator; a != nil {
-		m.noise.Amplifier = m.spec.Current.Times(a.ForceConstant)
-		if m.noise.ConverterBits = m.spec.ConverterBits; m.noise.ConverterBits > 0 {
-			m.noise.FullScale = 2 * a.PeakForce
+		m.sensed.Amplifier = m.spec.Current.Times(a.ForceConstant)
+		if m.sensed.ConverterBits = m.spec.ConverterBits; m.sensed.ConverterBits > 0 {
+			m.sensed.FullScale = 2 * a.PeakForce
 		}
 	}
 	return m
@@ -123,100 +118,109 @@ func take(p *servo.Plant, pose int, m *mechanics.Modes) {
 	}
 }
 
-// fillPlants takes the modes of the nine poses, and solves them again with the
+// fillPlants takes the modes of the nine poses, and those of the stage with the
 // payload's extremes.
-func (e *Evaluation) fillPlants(l *loopMemory) models.Verdict {
-	d, st := e.Dynamics(), e.solved
-	for i := range d.Modes {
-		take(l.plants[0], i, &d.Modes[i])
+func (b *Bench) fillPlants(l *loopMemory) models.Verdict {
+	for i := range b.dynamics.Modes {
+		take(l.plants[0], i, &b.dynamics.Modes[i])
 	}
-	stage := e.Scratch().Model.Topology.Stage
-	nominal := st.Mass[stage]
-	present := e.payload()
 	set := 1
-	var worst models.Verdict
 	for _, mass := range l.spec.Payload {
 		if math.IsNaN(mass) {
 			continue
 		}
-		st.Mass[stage] = nominal + mass - present
-		d.Prepare()
-		for i := range d.Modes {
-			if v := d.Natural(&e.Scratch().Poses[i], l.spare); !v.OK() {
-				v.Index = i
-				worst = worst.Worse(v)
-				break
-			}
-			take(l.plants[set], i, l.spare)
+		l.other = *b.stage
+		l.other.Mass = l.mass
+		copy(l.mass, b.stage.Mass)
+		l.mass[b.topology.Stage] += mass - b.stage.Payload
+		l.other.Payload = mass
+		if v := b.payloadModes(l, l.plants[set]); !v.OK() {
+			return v
 		}
 		set++
-	}
-	if set > 1 {
-		st.Mass[stage] = nominal
-		d.Prepare()
-	}
-	return worst
-}
-
-// payload is the stage_added_mass of the candidate, kg; 0 where the layout has no such
-// parameter.
-func (e *Evaluation) payload() float64 {
-	for i, p := range e.Spec.Parameters() {
-		if p.Name == "stage_added_mass" {
-			return e.design.Parameters[i]
-		}
-	}
-	return 0
-}
-
-// collectLoop fills the measures of the loop.
-func (e *Evaluation) collectLoop() models.Verdict {
-	l := e.loop[e.layout]
-	m := &e.Measures
-	if v := e.fillPlants(l); !v.OK() {
-		return v
-	}
-	l.result = l.loop.Bandwidth(l.plants...)
-	l.done = true
-	hz := l.result.Hz
-	m.SetSI(Bandwidth, hz)
-	unwanted, _ := m.Get(LowestUnwanted)
-	m.SetSI(ModeRule, servo.ModeRule(unwanted, l.spec.RuleDivisor))
-	out, _ := m.Get(OutOfPlaneFrequency)
-	blade, _ := m.Get(BladeMode)
-	m.SetSI(OutOfPlaneRatio, capped(out, hz))
-	m.SetSI(BladeModeRatio, capped(blade, hz))
-	if e.wants(PhaseMargin) || e.wants(GainMargin) || e.wants(SensitivityPeak) || e.wants(ClosedLoopFrequency) {
-		l.margins = servo.Margins{Gain: 1, Peak: uncapped}
-		if hz > 0 {
-			l.margins, _ = l.loop.Margins(hz)
-		}
-		m.SetSI(PhaseMargin, l.margins.Phase)
-		m.SetSI(GainMargin, min(l.margins.Gain, uncapped))
-		m.SetSI(SensitivityPeak, min(l.margins.Peak, uncapped))
-		m.SetSI(ClosedLoopFrequency, min(l.margins.MinusHz, uncapped))
-	}
-	if e.wants(PositionNoise) {
-		l.budget, _ = l.loop.Noise(hz, &l.noise)
-		m.SetSI(PositionNoise, max(l.budget.Total[0], l.budget.Total[1]))
 	}
 	return models.Verdict{}
 }
 
-// capped is the ratio a/b, at most 1e6.
-func capped(a, b float64) float64 {
-	if a >= uncapped*b {
-		return uncapped
+// payloadModes fills a plant with the modes of a stage that differs from the one
+// measured by its payload only. Lying flat it has the same equilibria.
+func (b *Bench) payloadModes(l *loopMemory, plant *servo.Plant) models.Verdict {
+	p := b.probe
+	p.mount(&l.other)
+	poses := &b.scratch.Poses
+	if p.up != mechanics.Flat {
+		if v := p.scratch.Statics(l.other.Travel); !v.OK() {
+			return v
+		}
+		poses = &p.scratch.Poses
 	}
-	return a / b
+	p.dynamics.Prepare()
+	for i := range poses {
+		if v := p.dynamics.Natural(&poses[i], l.spare); !v.OK() {
+			v.Index = i
+			return v
+		}
+		take(plant, i, l.spare)
+	}
+	return models.Verdict{}
 }
 
-// loopEnd says what ends the bandwidth of the last candidate; empty where it was not computed.
-func (e *Evaluation) loopEnd() string {
-	if _, ok := e.Measures.Get(Bandwidth); !ok {
+// solveLoop finds the highest crossover that holds.
+func (b *Bench) solveLoop() models.Verdict {
+	l := b.loop
+	if v := b.fillPlants(l); !v.OK() {
+		return v
+	}
+	l.result = l.loop.Bandwidth(l.plants...)
+	l.marginsOK, l.budgetOK = false, false
+	return models.Verdict{}
+}
+
+// crossover is the highest that holds, Hz; NaN where none does.
+func (l *loopMemory) crossover() float64 {
+	if l.result.Hz > 0 {
+		return l.result.Hz
+	}
+	return math.NaN()
+}
+
+// margins at the crossover; NaN without one.
+func (l *loopMemory) margins() *servo.Margins {
+	if !l.marginsOK {
+		l.marginsOK = true
+		ok := false
+		if l.result.Hz > 0 {
+			l.atCrossover, ok = l.loop.Margins(l.result.Hz)
+		}
+		if nan := math.NaN(); !ok {
+			l.atCrossover = servo.Margins{Phase: nan, Gain: nan, Peak: nan, MinusHz: nan, Position: [2]float64{nan, nan}}
+		}
+	}
+	return &l.atCrossover
+}
+
+// noise of the worse axis, m; NaN without a crossover.
+func (l *loopMemory) noise() float64 {
+	if l.result.Hz == 0 {
+		return math.NaN()
+	}
+	if !l.budgetOK {
+		l.budget, l.budgetOK = l.loop.Noise(l.result.Hz, &l.sensed)
+	}
+	if !l.budgetOK {
+		return math.NaN()
+	}
+	return max(l.budget.Total[0], l.budget.Total[1])
+}
+
+// loopEnd is the text of bandwidth_end: what ends the bandwidth of the last stage, or
+// why it has none.
+func (b *Bench) loopEnd() string {
+	if !b.reached(StepLoop) {
 		return ""
 	}
-	r := &e.loop[e.layout].result
+	l := b.loop
+	r := &l.result
 	if r.Reason == servo.Ceiling || r.Reason == servo.Unseen {
 		return r.Reason.String()
 	}
@@ -229,7 +233,7 @@ func (e *Evaluation) loopEnd() string {
 		text += fmt.Sprintf(" (frequencies x %g)", r.Scale)
 	}
 	if r.Set > 0 {
-		text += fmt.Sprintf(" (payload %g kg)", e.loop[e.layout].payloadOf(r.Set))
+		text += fmt.Sprintf(" (payload %g kg)", l.payloadOf(r.Set))
 	}
 	return text
 }

@@ -23,12 +23,12 @@ type LoopCurves struct {
 // the resonances. It reports false where there is no loop: none was asked for, or
 // none holds.
 func (d *Detail) LoopCurves(low, high float64, points int) (*LoopCurves, bool) {
-	e := d.evaluation
-	l := e.loop[e.layout]
-	if hz, ok := e.Measures.Get(Bandwidth); !ok || hz == 0 {
+	b := d.bench
+	l := b.loop
+	if l == nil || !b.reached(StepLoop) || l.result.Hz == 0 {
 		return nil, false
 	}
-	c := &LoopCurves{Axis: [2]string{"x", "y"}[l.result.Axis], Bandwidth: l.result.Hz, Limit: l.spec.Settings.SensitivityLimit, End: e.loopEnd()}
+	c := &LoopCurves{Axis: [2]string{"x", "y"}[l.result.Axis], Bandwidth: l.result.Hz, Limit: l.spec.Settings.SensitivityLimit, End: b.loopEnd()}
 	for pose := range mechanics.NumPoses {
 		var at []float64
 		for i := range points {
@@ -58,6 +58,6 @@ func (d *Detail) Shapes() ([]mechanics.Shape, bool) {
 	if len(d.Poses) == 0 || !d.Poses[0].Pose.Verdict.OK() {
 		return nil, false
 	}
-	list, v := d.evaluation.Dynamics().Shapes(d.Poses[0].Pose)
+	list, v := d.bench.dynamics.Shapes(d.Poses[0].Pose)
 	return list, v.OK()
 }

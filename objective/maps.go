@@ -29,8 +29,8 @@ func (d *Detail) At(x, y float64) *mechanics.Pose {
 	if d.Row.Status == models.CannotBuild {
 		panic("objective: a position of a design that cannot be built")
 	}
-	pose := mechanics.NewPose(d.evaluation.Scratch().Model)
-	d.evaluation.Scratch().At(pose, x, y)
+	pose := mechanics.NewPose(d.bench.scratch.Model)
+	d.bench.scratch.At(pose, x, y)
 	return pose
 }
 
@@ -43,13 +43,13 @@ func (d *Detail) At(x, y float64) *mechanics.Pose {
 // (isolation_along), the larger of the two axes.
 func (d *Detail) Maps(n int) *Maps {
 	n = max(n, 3) | 1
-	e, t := d.evaluation, d.Stage.Travel
+	b, t := d.bench, d.Stage.Travel
 	m := &Maps{N: n, At: make([]float64, n)}
 	for i := range m.At {
 		m.At[i] = t * float64(2*i-(n-1)) / float64(n-1)
 	}
 	poses, statics := make([]*mechanics.Pose, n*n), make([]PoseStatics, n*n)
-	dynamics := e.Dynamics()
+	dynamics := b.dynamics
 	modes := dynamics.NewModes()
 	for k := range poses {
 		poses[k] = d.At(m.At[k%n], m.At[k/n])
@@ -57,8 +57,8 @@ func (d *Detail) Maps(n int) *Maps {
 			m.Unsolved++
 			continue
 		}
-		statics[k] = e.statics(poses[k])
-		for _, v := range e.poseValues(poses[k]) {
+		statics[k] = b.statics(poses[k])
+		for _, v := range b.poseValues(poses[k]) {
 			m.put(v.Name, v.Unit, k, v.Value)
 		}
 		if in, out, v := dynamics.Lists(poses[k], modes); v.OK() {

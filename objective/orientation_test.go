@@ -23,11 +23,11 @@ func TestStandingStageDrives(t *testing.T) {
 		t.Fatal(e.Verdict.Reason(), f.Verdict.Reason())
 	}
 	moving, _ := f.Measures.Get(MovingMass)
-	weight := f.Scratch().Poses[0].Force[0] - e.Scratch().Poses[0].Force[0]
+	weight := f.Bench().scratch.Poses[0].Force[0] - e.Bench().scratch.Poses[0].Force[0]
 	if all := 9.80665 * moving; weight > 0.97*all || weight < 0.6*all {
 		t.Errorf("the actuator carries %g N of %g", weight, all)
 	}
-	if d := math.Abs(f.Scratch().Poses[0].Force[1]); d > 0.01*weight {
+	if d := math.Abs(f.Bench().scratch.Poses[0].Force[1]); d > 0.01*weight {
 		t.Errorf("across it carries %g N", d)
 	}
 	lying, _ := e.Measures.Get(Sag)
@@ -54,7 +54,7 @@ func TestStandingStageCarriesItsActuator(t *testing.T) {
 		if n := testing.AllocsPerRun(2, func() { e.Evaluate([]float64{60, 0.5, 20, 2}) }); n != 0 {
 			t.Errorf("%g allocations", n)
 		}
-		return [2]float64(e.Scratch().Poses[0].Force)
+		return [2]float64(e.Bench().scratch.Poses[0].Force)
 	}
 	none, half := force(0), force(0.5)
 	// 1 %: the other arm gives way along its guide's blades, a thousand times as stiff
@@ -95,7 +95,7 @@ func TestPayloadAboveThePlate(t *testing.T) {
 	if !g.Verdict.OK() {
 		t.Fatal(g.Verdict.Reason())
 	}
-	if roll := g.Dynamics().Carried[0].Sag[1]; roll < 1e-6 {
+	if roll := g.Bench().dynamics.Carried[0].Sag[1]; roll < 1e-6 {
 		// weight along -y at +z turns the stage by +x
 		t.Errorf("roll %g rad under a payload above the plate", roll)
 	}

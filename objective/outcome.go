@@ -18,43 +18,32 @@ import (
 // and just 1 where its number could not be computed.
 func (s *Spec) Outcome(r *Row, out *search.Outcome) {
 	out.Stage, out.Violation = s.failure(r)
-	told := func(ref Ref) float64 {
-		if v, ok := r.Value(ref); ok && (out.Violation == 0 || int(s.step(ref)) < out.Stage) {
-			return v
-		}
-		return math.NaN()
-	}
+	known := func(ref Ref) bool { return out.Violation == 0 || int(s.step(ref)) < out.Stage }
+	s.Objectives(r, out.Objectives)
 	for i, g := range s.Goals {
-		v := told(g.Ref)
-		if g.Sense == Most {
-			v = -v
+		if !known(g.Ref) {
+			out.Objectives[i] = math.Inf(1)
 		}
-		if math.IsNaN(v) {
-			v = math.Inf(1)
-		}
-		out.Objectives[i] = v
 	}
 	out.Limits = out.Limits[:0]
 	for i := range s.Limits {
 		l := &s.Limits[i]
-		v := told(l.Ref)
+		above, below := math.NaN(), math.NaN()
+		if v, ok := r.Judged(l.Ref); ok && known(l.Ref) {
+			above, below = l.beyond(v)
+		}
 		if !math.IsInf(l.AtMost, 1) {
-			out.Limits = append(out.Limits, scaled(v-l.AtMost, l.AtMost))
+			out.Limits = append(out.Limits, max(min(above, 1), -unbounded))
 		}
 		if !math.IsInf(l.AtLeast, -1) {
-			out.Limits = append(out.Limits, scaled(l.AtLeast-v, l.AtLeast))
+			out.Limits = append(out.Limits, max(min(below, 1), -unbounded))
 		}
 	}
 }
 
-// scaled is a distance beyond a bound in magnitudes of the bound, at most 1; NaN
-// stays.
-func scaled(distance, bound float64) float64 {
-	if bound != 0 {
-		distance /= math.Abs(bound)
-	}
-	return min(distance, 1)
-}
+// unbounded is the distance within a limit that counts as infinite: a surrogate learns
+// finite numbers only.
+const unbounded = 1e6
 
 // failure returns the first stage that failed and its violation, 0 if none did.
 func (s *Spec) failure(r *Row) (stage int, violation float64) {
@@ -70,23 +59,13 @@ func (s *Spec) failure(r *Row) (stage int, violation float64) {
 			}
 		}
 	}
-	for step := StepBuild; step < NumSteps; step++ {
-		for i := range s.Limits {
-			l := &s.Limits[i]
-			if s.step(l.Ref) != step {
-				continue
-			}
-			if v, ok := r.Value(l.Ref); ok {
-				violation += min(l.Excess(v), 1)
-			} else {
-				violation++
-			}
-		}
-		if step == ended {
+	j := s.judge(r)
+	for step, violation := range j.byStep {
+		if Step(step) == ended {
 			violation++ // worse than what could be computed
 		}
 		if violation > 0 {
-			return int(step) + 1, violation
+			return step + 1, violation
 		}
 	}
 	return int(NumSteps) + 1, 0

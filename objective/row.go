@@ -15,8 +15,7 @@ type Row struct {
 	Material   string
 	Parameters []float64 // in the units of their columns, layout's order; NaN where not settled
 	Measures   Measures
-	TravelEnd  string
-	LoopEnd    string // of bandwidth_end
+	texts      []string // of the measures that are texts, by textAt; nil: none
 	Status     models.Status
 	Reason     string
 	Feasible   bool
@@ -25,16 +24,27 @@ type Row struct {
 	SolveUS    float64 // time of the evaluation, µs: the only value that may differ between two equal runs
 }
 
-// text is where the text of a measure that is one stands.
-func (r *Row) text(m Measure) *string {
-	if m == BandwidthEnd {
-		return &r.LoopEnd
+// Text of a measure that is one; empty where it was not computed.
+func (r *Row) Text(m Measure) string {
+	if r.texts == nil {
+		return ""
 	}
-	return &r.TravelEnd
+	return r.texts[textAt[m]]
 }
 
-// Text of a measure that is one; empty where it was not computed.
-func (r *Row) Text(m Measure) string { return *r.text(m) }
+// SetText sets the text of a measure that is one.
+func (r *Row) SetText(m Measure, text string) {
+	if !Table[m].IsText() {
+		panic("objective: a measure that is no text")
+	}
+	if r.texts == nil {
+		if text == "" {
+			return
+		}
+		r.texts = make([]string, len(texts))
+	}
+	r.texts[textAt[m]] = text
+}
 
 // Kind is the type of a column.
 type Kind uint8
@@ -69,10 +79,13 @@ type Column struct {
 // Columns returns the columns of rows over the given parameters and measures,
 // in the order in which they are stored.
 func Columns(parameters []models.Parameter, measures []Measure) []Column {
-	text := func(name, meaning string, nullable bool, at func(*Row) *string) Column {
+	texts := func(name, meaning string, nullable bool, get func(*Row) string, set func(*Row, string)) Column {
 		return Column{Name: name, Meaning: meaning, Kind: Text, Nullable: nullable,
-			Get: func(r *Row) Cell { s := *at(r); return Cell{Text: s, Null: nullable && s == ""} },
-			Set: func(r *Row, c Cell) { *at(r) = c.Text }}
+			Get: func(r *Row) Cell { s := get(r); return Cell{Text: s, Null: nullable && s == ""} },
+			Set: func(r *Row, c Cell) { set(r, c.Text) }}
+	}
+	text := func(name, meaning string, nullable bool, at func(*Row) *string) Column {
+		return texts(name, meaning, nullable, func(r *Row) string { return *at(r) }, func(r *Row, s string) { *at(r) = s })
 	}
 	integer := func(name, meaning string, at func(*Row) *int64) Column {
 		return Column{Name: name, Meaning: meaning, Kind: Int,
@@ -102,8 +115,9 @@ func Columns(parameters []models.Parameter, measures []Measure) []Column {
 	}
 	for _, m := range measures {
 		info := &Table[m]
-		if info.Text {
-			columns = append(columns, text(info.Column(), info.Meaning, true, func(r *Row) *string { return r.text(m) }))
+		if info.IsText() {
+			columns = append(columns, texts(info.Column(), info.Meaning, true,
+				func(r *Row) string { return r.Text(m) }, func(r *Row, s string) { r.SetText(m, s) }))
 			continue
 		}
 		columns = append(columns, Column{Name: info.Column(), Unit: info.Unit.Symbol, Meaning: info.Meaning, Kind: Float, Nullable: true,
@@ -128,7 +142,7 @@ func Columns(parameters []models.Parameter, measures []Measure) []Column {
 		Column{Name: "feasible", Meaning: "solved and every limit met", Kind: Bool,
 			Get: func(r *Row) Cell { return Cell{Bool: r.Feasible} },
 			Set: func(r *Row, c Cell) { r.Feasible = c.Bool }},
-		number("violation", "", "sum over failed limits of distance / |bound|", true, func(r *Row) *float64 { return &r.Violation }),
+		number("violation", "", "sum over failed limits of distance / |bound|, each at most 1; what was not computed adds 1", true, func(r *Row) *float64 { return &r.Violation }),
 		text("first_limit", "the limit that fails most", true, func(r *Row) *string { return &r.FirstLimit }),
 		number("solve_us", "µs", "time of the evaluation; the only column that differs between equal runs", false, func(r *Row) *float64 { return &r.SolveUS }),
 	)

@@ -14,63 +14,116 @@ func (s *Spec) step(r Ref) Step {
 	return Table[r.Index].Step
 }
 
-func value(ref Ref, parameters []float64, m *Measures) (float64, bool) {
+// measured returns a measure as limits see it: what nothing bounds is +Inf, as far as
+// the statics that could have bounded it were computed.
+func measured(m *Measures, k Measure) (v float64, ok bool) {
+	if v, ok = m.Get(k); ok || !Table[k].Unbounded {
+		return v, ok
+	}
+	_, ok = m.Get(PeakStress)
+	return math.Inf(1), ok
+}
+
+// Judged returns the value of a number as limits see it, and whether it is known.
+func (r *Row) Judged(ref Ref) (float64, bool) {
 	if ref.Parameter {
-		v := parameters[ref.Index]
-		return v, !math.IsNaN(v)
+		return r.Value(ref)
 	}
-	return m.Get(Measure(ref.Index))
+	return measured(&r.Measures, Measure(ref.Index))
 }
 
-// violation is the sum of the excesses over the limits on what was computed in
-// the steps up to last, and the number of the limit with the largest, -1 if none.
-func (s *Spec) violation(parameters []float64, m *Measures, last Step) (total float64, worst int) {
-	worst = -1
+// beyond returns how far v is beyond each bound, in magnitudes of the bound, or in
+// units of the column where the bound is 0: at or below 0 where it holds, -Inf where
+// there is none.
+func (l *Limit) beyond(v float64) (above, below float64) {
+	scaled := func(distance, bound float64) float64 {
+		if math.IsInf(bound, 0) {
+			return math.Inf(-1)
+		}
+		if bound != 0 {
+			distance /= math.Abs(bound)
+		}
+		return distance
+	}
+	return scaled(v-l.AtMost, l.AtMost), scaled(l.AtLeast-v, l.AtLeast)
+}
+
+// Margin is what is left to the nearer bound, in magnitudes of the bound, or in units
+// of the column where the bound is 0; negative when the limit is broken.
+func (l *Limit) Margin(v float64) float64 {
+	above, below := l.beyond(v)
+	return -max(above, below)
+}
+
+// Met reports whether v is within the limit.
+func (l *Limit) Met(v float64) bool { return v <= l.AtMost && v >= l.AtLeast }
+
+// violation is what a number adds to the violation: the distance beyond the bound as in
+// [Limit.Margin], at most 1, so that no limit drowns the others; 1 where it is not known.
+func (l *Limit) violation(v float64, known bool) float64 {
+	if !known {
+		return 1
+	}
+	return max(min(-l.Margin(v), 1), 0)
+}
+
+// judgement is what limits and goals say of a row.
+type judgement struct {
+	byStep [NumSteps]float64 // violation of the numbers of each step; what was not computed adds 1
+	total  float64           // over limits and, of a solved row, goals that have no value
+	worst  string            // column of the number that fails most; empty if none
+}
+
+// judge looks at every limit once. A goal without a value is not reached: it counts as
+// a limit that fails.
+func (s *Spec) judge(r *Row) (j judgement) {
 	most := 0.0
+	fails := func(ref Ref, known bool, violation float64) {
+		if violation <= 0 {
+			return
+		}
+		j.byStep[s.step(ref)] += violation
+		rank := violation
+		switch {
+		case known:
+		case r.Status == models.Screened:
+			rank = 0 // not computed because of another
+		default:
+			rank = 2 // undefined: before all that was computed
+		}
+		if rank > most {
+			most, j.worst = rank, s.Column(ref)
+		}
+	}
 	for i := range s.Limits {
-		limit := &s.Limits[i]
-		if s.step(limit.Ref) > last {
-			continue
-		}
-		v, ok := value(limit.Ref, parameters, m)
-		if !ok {
-			continue
-		}
-		if excess := limit.Excess(v); excess > 0 {
-			total += excess
-			if excess > most {
-				most, worst = excess, i
+		l := &s.Limits[i]
+		v, known := r.Judged(l.Ref)
+		violation := l.violation(v, known)
+		j.total += violation
+		fails(l.Ref, known, violation)
+	}
+	for _, g := range s.Goals {
+		if _, known := r.Value(g.Ref); !known {
+			if r.Status != models.Screened {
+				j.total++
 			}
+			fails(g.Ref, false, 1)
 		}
 	}
-	return total, worst
+	return j
 }
 
-// stageViolation is the violation of the first step, up to last, at which any
-// limit fails, with all before it.
-func (s *Spec) stageViolation(parameters []float64, m *Measures, last Step) float64 {
-	for step := StepBuild; step <= last; step++ {
-		if v, _ := s.violation(parameters, m, step); v > 0 {
-			return v
-		}
-	}
-	return 0
-}
-
-// Score judges a row: it fills Violation, Feasible and FirstLimit from the
-// status, parameters and measures. A number that was not computed is not
-// judged; Screened rows have failed a limit on one that was.
+// Score fills Violation, Feasible and FirstLimit of a row from its status, parameters
+// and measures. Only a solved row can be feasible, with every limit met by a number
+// and every goal a number.
 func (s *Spec) Score(r *Row) {
 	r.Feasible, r.FirstLimit, r.Violation = false, "", math.NaN()
 	if r.Status != models.Solved && r.Status != models.Screened {
 		return
 	}
-	total, worst := s.violation(r.Parameters, &r.Measures, NumSteps)
-	if worst >= 0 {
-		r.FirstLimit = s.Column(s.Limits[worst].Ref)
-	}
-	r.Violation = total
-	r.Feasible = total == 0 && r.Status == models.Solved
+	j := s.judge(r)
+	r.FirstLimit, r.Violation = j.worst, j.total
+	r.Feasible = j.total == 0 && r.Status == models.Solved
 }
 
 // Objectives writes the goals of a row into out, each so that least is best.

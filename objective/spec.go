@@ -2,6 +2,7 @@ package objective
 
 import (
 	"math"
+	"slices"
 
 	"flexwright/models"
 	"flexwright/models/mechanics"
@@ -98,51 +99,51 @@ func (r *Row) Value(ref Ref) (float64, bool) {
 	return r.Measures.Get(Measure(ref.Index))
 }
 
-// Excess is by how much v breaks the limit: distance to the bound over the
-// bound's magnitude, or the distance itself, in the unit of the column, when
-// the bound is 0. It is 0 when the limit holds.
-func (l *Limit) Excess(v float64) float64 {
-	var distance, bound float64
-	switch {
-	case v > l.AtMost:
-		distance, bound = v-l.AtMost, l.AtMost
-	case v < l.AtLeast:
-		distance, bound = l.AtLeast-v, l.AtLeast
-	default:
-		return 0
-	}
-	if bound == 0 {
-		return distance
-	}
-	return distance / math.Abs(bound)
+// wants reports whether a measure is to be computed.
+func (s *Spec) wants(m Measure) bool { return slices.Contains(s.Measures, m) }
+
+func atLeast(m Measure, bound float64) Limit {
+	return Limit{Ref: Ref{Index: int(m)}, AtLeast: bound, AtMost: math.Inf(1), Default: true}
 }
 
-// Margin is what is left to the limit: distance to the nearer bound over the
-// bound's magnitude, or the distance itself when the bound is 0. It is negative
-// when the limit is broken, by [Limit.Excess].
-func (l *Limit) Margin(v float64) float64 {
-	left := func(distance, bound float64) float64 {
-		if bound == 0 {
-			return distance
-		}
-		return distance / math.Abs(bound)
-	}
-	m := math.Inf(1)
-	if !math.IsInf(l.AtMost, 1) {
-		m = min(m, left(l.AtMost-v, l.AtMost))
-	}
-	if !math.IsInf(l.AtLeast, -1) {
-		m = min(m, left(v-l.AtLeast, l.AtLeast))
-	}
-	return m
+func atMost(m Measure, bound float64) Limit {
+	return Limit{Ref: Ref{Index: int(m)}, AtLeast: math.Inf(-1), AtMost: bound, Default: true}
 }
 
 // DefaultLimits are the limits of common practice that hold unless a brief
 // limits the same number, or, for the yield margin, the peak stress: walls that
-// a wire can cut and that stay straight, and half the proof strength.
+// a wire can cut and that stay straight, half the proof strength, two thirds of the
+// load that buckles a blade.
 var DefaultLimits = []Limit{
-	{Ref: Ref{Index: int(ThinnestBlade)}, AtLeast: 0.3, AtMost: math.Inf(1), Default: true},
-	{Ref: Ref{Index: int(BladeAspect)}, AtLeast: math.Inf(-1), AtMost: 100, Default: true},
-	{Ref: Ref{Index: int(BladeSlenderness)}, AtLeast: math.Inf(-1), AtMost: 200, Default: true},
-	{Ref: Ref{Index: int(YieldMargin)}, AtLeast: 2, AtMost: math.Inf(1), Default: true},
+	atLeast(ThinnestBlade, 0.3),
+	atMost(BladeAspect, 100),
+	atMost(BladeSlenderness, 200),
+	atLeast(YieldMargin, 2),
+	atLeast(BucklingMargin, 1.5),
 }
+
+// LoopLimits are the limits of common practice that hold where a brief names the
+// bandwidth: what the loop does not see, motion out of the plane and the blades' own
+// modes, stays away from it.
+var LoopLimits = []Limit{
+	atLeast(OutOfPlaneRatio, 3),
+	atLeast(BladeModeRatio, 3),
+}
+
+// unknownRise is what a coil is allowed where its limit is unknown, K (typical, no
+// source).
+const unknownRise = 100
+
+// Limits are those of common practice that hold where a brief names an actuator: it is
+// not overloaded by the motion program.
+func (s *DriveSpec) Limits() []Limit {
+	rise := s.Actuator.CoilLimit - s.Actuator.Ambient
+	if !(rise > 0) {
+		rise = unknownRise
+	}
+	return []Limit{atLeast(ForceMargin, 1), atMost(CoilTemperatureRise, rise), atLeast(VoltageMargin, 1), atLeast(StrokeMargin, 1)}
+}
+
+// FatigueLimit holds where a brief names an actuator and a motion, and the material has
+// fatigue data.
+var FatigueLimit = atLeast(FatigueMargin, 1)

@@ -55,11 +55,11 @@ var newtonMillimetre = models.Unit{Symbol: "N mm", Suffix: "n_mm", Dimension: mo
 
 // stressBudget follows the peak stress: σ = Kt |M| t / (2 I) + |P| / A.
 func (d *Detail) stressBudget() Budget {
-	e, st := d.evaluation, d.Stage
+	st := d.Stage
 	var worst *mechanics.Pose
 	var s PoseStatics
 	for _, p := range d.Poses {
-		if r := e.statics(p.Pose); worst == nil || r.Stress > s.Stress {
+		if r := d.bench.statics(p.Pose); worst == nil || r.Stress > s.Stress {
 			worst, s = p.Pose, r
 		}
 	}
@@ -74,7 +74,7 @@ func (d *Detail) stressBudget() Budget {
 		Columns: []string{"value"}}
 	b.row("end moment M", newtonMillimetre, "", moment)
 	b.row("bending, M t / 2 I", models.Megapascal, "", moment*6/(w*h*h))
-	b.row("stress concentration Kt", models.One, fmt.Sprintf("fillet of %.3g mm, thickness %.3g mm", st.Fillet[k]*1e3, h*1e3), e.kt[k])
+	b.row("stress concentration Kt", models.One, fmt.Sprintf("fillet of %.3g mm, thickness %.3g mm", st.Fillet[k]*1e3, h*1e3), d.bench.kt[k])
 	b.row("axial, |P| / A", models.Megapascal, fmt.Sprintf("P = %.4g N", worst.Axial[k]), math.Abs(worst.Axial[k])/(w*h))
 	b.row("sum, Kt bending + axial", models.Megapascal, "", s.Stress)
 	b.row("proof strength Rp0.2", models.Megapascal, d.Design.Material.Name, d.Design.Material.Yield)
@@ -113,7 +113,7 @@ func (d *Detail) staticForceBudget() Budget {
 func (d *Detail) gapBudget() Budget {
 	design := d.Design
 	design.Parameters = slices.Clone(design.Parameters)
-	outlines, v := d.evaluation.Layout().Outline(&design)
+	outlines, v := d.layout.Outline(&design)
 	if !v.OK() {
 		panic("objective: a design that was built has no outline")
 	}

@@ -44,29 +44,29 @@ func NewTolerance(spec *Spec, sigma float64, samples int, seed uint64) *Toleranc
 		t.Unsolved = samples
 		return t
 	}
-	thickness := e.Stage().Thickness
-	nominal := slices.Clone(thickness)
+	part, nominal := *e.Stage(), e.Stage().Thickness
+	part.Thickness = make([]float64, len(nominal))
 	values := make([][]float64, NumMeasures)
 	rng := rand.New(rand.NewPCG(seed, 0x746f6c6572616e63))
 	for range samples {
-		for i := range thickness {
-			thickness[i] = nominal[i] + sigma*elementary.Normal(rng)
+		for i := range nominal {
+			part.Thickness[i] = nominal[i] + sigma*elementary.Normal(rng)
 			// a wall is not thinner than nothing: beyond any real error
-			thickness[i] = max(thickness[i], 0.1*nominal[i])
+			part.Thickness[i] = max(part.Thickness[i], 0.1*nominal[i])
 		}
-		e.Measures.Reset()
-		if !e.evaluate().OK() {
+		measures, verdict := e.Bench().Measure(&part, e.want)
+		if !verdict.OK() {
 			t.Unsolved++
 			continue
 		}
 		for m := range NumMeasures {
-			if v, ok := e.Measures.Get(m); ok {
+			if v, ok := measures.Get(m); ok {
 				values[m] = append(values[m], v)
 			}
 		}
 	}
 	for m, v := range values {
-		if len(v) == 0 || Table[m].Text {
+		if len(v) == 0 || Table[m].IsText() {
 			continue
 		}
 		s := &t.Scatter[m]

@@ -21,7 +21,7 @@ func TestToleranceOfThickness(t *testing.T) {
 	exact := NewTolerance(s, 0, 3, 1)
 	for m := range NumMeasures {
 		v, ok := e.Measures.Get(m)
-		if !ok || Table[m].Text || Table[m].OnName {
+		if !ok || Table[m].IsText() || Table[m].OnName {
 			continue
 		}
 		if got := exact.Scatter[m]; !got.Computed || got.Tail != v || math.Abs(got.Mean-v) > 1e-12*math.Abs(v) {

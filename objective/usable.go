@@ -1,12 +1,18 @@
 package objective
 
-import "flexwright/models"
+import (
+	"math"
+	"slices"
 
-// TravelEndReason is what ends the usable travel.
-type TravelEndReason struct {
-	Computed bool
-	Status   models.Status // when a pose is not solved
-	Limit    int           // number of the limit that fails, -1 when none does
+	"flexwright/models"
+)
+
+// travelNumbers are what the search for the usable travel found.
+type travelNumbers struct {
+	want  *Want        // statics, for the limits on them
+	stage models.Stage // the stage at another travel
+	good  float64      // m
+	end   string       // what ends it: a measure, a status, or up_to
 }
 
 // Numbers of the search for the usable travel.
@@ -15,67 +21,74 @@ const (
 	travelFinest = 1e-4 // of the range: the last bracket
 )
 
-// usableTravel sets UsableTravel and Travel: the largest R <= UpTo such that at
-// every r <= R the nine poses of ±r are solved and meet the limits on statics
-// and stress. The range is walked in equal steps up to the first that fails,
-// and the step before it halved to 1e-4 of the range. The poses of the scratch
-// are overwritten.
-func (e *Evaluation) usableTravel() {
-	upTo := e.Stage().UpTo
+// travelWant asks for the statics that a limit of the spec is on.
+func (s *Spec) travelWant() *Want {
+	list := []Measure{PeakStress} // so that statics run
+	for _, l := range s.Limits {
+		if m := Measure(l.Ref.Index); !l.Ref.Parameter && Table[m].Step == StepStatics && !slices.Contains(list, m) {
+			list = append(list, m)
+		}
+	}
+	return NewWant(list, s.Limits, false)
+}
+
+// solveTravel finds the largest R <= UpTo such that at every r <= R the nine poses of
+// ±r are solved and meet the limits on statics and stress. The range is walked in equal
+// steps up to the first that fails, and the step before it halved to 1e-4 of the range.
+func (b *Bench) solveTravel() {
+	t := &b.travel
+	t.stage = *b.stage
+	upTo := b.stage.UpTo
 	good, bad := 0.0, -1.0
-	end := TravelEndReason{Computed: true, Limit: -1}
+	t.end = "up_to"
 	for k := 1; k <= travelScan && bad < 0; k++ {
 		r := upTo * float64(k) / travelScan
-		if why, ok := e.holdsAt(r); ok {
+		if why := b.holdsAt(r); why == "" {
 			good = r
 		} else {
-			bad, end = r, why
+			bad, t.end = r, why
 		}
 	}
 	for bad > 0 && bad-good > travelFinest*upTo {
 		r := 0.5 * (good + bad)
-		if why, ok := e.holdsAt(r); ok {
+		if why := b.holdsAt(r); why == "" {
 			good = r
 		} else {
-			bad, end = r, why
+			bad, t.end = r, why
 		}
 	}
-	e.Measures.SetSI(UsableTravel, good)
-	e.Travel = end
+	t.good = good
 }
 
-// holdsAt solves the nine poses of ±r and judges them by the limits on statics.
-func (e *Evaluation) holdsAt(r float64) (why TravelEndReason, ok bool) {
-	why = TravelEndReason{Computed: true, Limit: -1}
-	if v := e.Scratch().Statics(r); !v.OK() {
-		why.Status = v.Status
-		return why, false
+// holdsAt measures the statics of the nine poses of ±r and returns the limit that
+// fails most, or the status where they are not solved; empty where all is well.
+func (b *Bench) holdsAt(r float64) (why string) {
+	t := &b.travel
+	t.stage.Travel = r
+	m, v := b.probe.Measure(&t.stage, t.want)
+	if !v.OK() {
+		return v.Status.String()
 	}
-	var m Measures
-	e.collectStatics(&m)
 	worst := 0.0
-	for i := range e.Spec.Limits {
-		limit := &e.Spec.Limits[i]
-		if limit.Ref.Parameter || Table[limit.Ref.Index].Step != StepStatics {
-			continue
+	for i := range t.want.limits[StepStatics] {
+		l := &t.want.limits[StepStatics][i]
+		k := Measure(l.Ref.Index)
+		value, ok := measured(m, k)
+		margin := math.Inf(-1)
+		if ok {
+			margin = l.Margin(value)
 		}
-		v, _ := m.Get(Measure(limit.Ref.Index))
-		if excess := limit.Excess(v); excess > worst {
-			worst, why.Limit = excess, i
+		if -margin > worst {
+			worst, why = -margin, Table[k].Name
 		}
 	}
-	return why, why.Limit < 0
+	return why
 }
 
-// name of what ends the travel: a measure, a status, or up_to.
-func (t TravelEndReason) name(s *Spec) string {
-	switch {
-	case !t.Computed:
+// travelEnd is the text of travel_end.
+func (b *Bench) travelEnd() string {
+	if _, ok := b.answer.Get(UsableTravel); !ok {
 		return ""
-	case t.Status != models.Solved:
-		return t.Status.String()
-	case t.Limit >= 0:
-		return s.Name(s.Limits[t.Limit].Ref)
 	}
-	return "up_to"
+	return b.travel.end
 }

@@ -41,7 +41,7 @@ type Number struct {
 func NumberOf(column string) (Number, bool) {
 	if m, ok := MeasureOf(column); ok {
 		info := &objective.Table[m]
-		return Number{info.Name, info.Unit, info.Sense, true}, !info.Text
+		return Number{info.Name, info.Unit, info.Sense, true}, !info.IsText()
 	}
 	for _, l := range models.Layouts() {
 		for _, p := range l.Parameters() {

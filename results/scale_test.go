@@ -50,13 +50,14 @@ func TestScale(t *testing.T) {
 			v := x[0]*1000 + x[1]
 			for _, m := range measures {
 				v = math.Sqrt(v*v + 17) // digits like those of a real number
-				if !objective.Table[m].Text {
+				if !objective.Table[m].IsText() {
 					row.Measures.Set(m, v)
 				}
 			}
 			// Scattered, so that the front is short.
 			row.Measures.Set(objective.FirstFrequency, 1e5/(x[1]*x[1])*(1+math.Sin(1e6*x[0])))
-			row.TravelEnd, row.SolveUS = "peak_stress", x[0]
+			row.SolveUS = x[0]
+			row.SetText(objective.TravelEnd, "peak_stress")
 			if row.Feasible = x[0] > 2; !row.Feasible {
 				row.Violation, row.FirstLimit = 2-x[0], "travel_mm"
 			}

@@ -67,7 +67,7 @@ func toyStudy(workers int, counts map[int64]int) Study {
 			row.Parameters[2] = x[0] + x[1]/3
 			row.Measures.Set(objective.FirstFrequency, 1e5/(x[1]*x[1])*(1+x[2]/10)/(1+0.1*x[0]))
 			row.Measures.Set(objective.PeakStress, 4e4*x[0]/(x[1]*x[1]))
-			row.TravelEnd = "peak_stress"
+			row.SetText(objective.TravelEnd, "peak_stress")
 			row.Violation = math.Max(0, 4e4*x[0]/(x[1]*x[1])-60) / 60
 			if row.Feasible = row.Violation == 0; !row.Feasible {
 				row.FirstLimit = "peak_stress_mpa"

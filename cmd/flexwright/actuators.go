@@ -41,7 +41,7 @@ are total, end to end.`,
 				a := &drive.Catalogue[i]
 				if named(args, a.Name) {
 					list = append(list, actuator{a.Name, a.MotorConstant, a.ForceConstant, a.Resistance(), a.Inductance, a.MaxVoltage, a.PeakForce,
-						a.ContinuousForce(), 2 * a.Stroke, a.MovingMass, a.FallOff, a.ThermalResistance, a.CoilLimit, a.Ambient, a.Clearance, catalogueSource})
+						a.ContinuousForce(), a.Stroke, a.MovingMass, a.FallOff, a.ThermalResistance, a.CoilLimit, a.Ambient, a.Clearance, catalogueSource})
 				}
 			}
 			if asJSON {

@@ -14,7 +14,8 @@ func newCheck(s streams) *cobra.Command {
 		Use:   "check BRIEF",
 		Short: "Read a brief and print every problem in it",
 		Long: `Read a brief and print every problem in it, with its position, the line it
-stands in and what would be accepted. Nothing is printed for a good brief.
+stands in and what would be accepted. Nothing is printed for a good brief but, on
+the messages' stream, what in it is easily taken for something else.
 BRIEF may be - for standard input.`,
 		Example: `  flexwright check stage.yaml
   flexwright check stage.yaml --resolved
@@ -43,6 +44,8 @@ BRIEF may be - for standard input.`,
 			}
 			if err == nil && len(problems) > 0 {
 				err = &exitError{status: exitRefused}
+			} else if err == nil {
+				warn(s, brief)
 			}
 			return err
 		},

@@ -134,7 +134,7 @@ design (a ratio to a bandwidth that does not exist) is null, and a limit on it f
 	for i := range objective.Table {
 		m := &objective.Table[i]
 		sense := m.Sense.String()
-		if m.Text {
+		if m.IsText() {
 			sense = "text"
 		}
 		fmt.Fprintf(&b, "| `%s` | `%s` | %s | %s | %s | %s | %s |\n", m.Name, m.Column(), m.Unit.Symbol, sense, tableCell(m.Meaning), tableCell(m.Formula), tableCell(m.Source))

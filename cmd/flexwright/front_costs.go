@@ -161,8 +161,8 @@ func letIn(folder *results.Folder, spec *objective.Spec, variants []relaxed) (le
 // withinComputed reports whether what was computed of a row meets limits.
 func withinComputed(r *objective.Row, limits []objective.Limit) bool {
 	for i := range limits {
-		v, ok := r.Value(limits[i].Ref)
-		if ok && limits[i].Excess(v) > 0 {
+		v, ok := r.Judged(limits[i].Ref)
+		if ok && !limits[i].Met(v) {
 			return false
 		}
 	}

@@ -93,7 +93,15 @@ func replace(spec *objective.Spec, bounds []bound) (limits []objective.Limit, lo
 
 // meets reports whether a fully evaluated row meets limits.
 func meets(r *objective.Row, limits []objective.Limit) bool {
-	return r.Status == models.Solved && withinComputed(r, limits)
+	if r.Status != models.Solved {
+		return false
+	}
+	for i := range limits {
+		if v, ok := r.Judged(limits[i].Ref); !ok || !limits[i].Met(v) {
+			return false
+		}
+	}
+	return true
 }
 
 // limitedFront is the front under the run's limits, with bounds in the place of
@@ -103,7 +111,7 @@ func limitedFront(s streams, folder *results.Folder, spec *objective.Spec, bound
 	keep := func(r *objective.Row) bool {
 		for i := range bounds {
 			c := bounds[i].column.Get(r)
-			if c.Null || bounds[i].limit.Excess(c.Float) > 0 {
+			if c.Null || !bounds[i].limit.Met(c.Float) {
 				return false
 			}
 		}

@@ -41,6 +41,13 @@ func loadBrief(name string, data []byte) (*configs.Brief, configs.Problems) {
 	return configs.Load(name, data, models.Layouts(), models.Materials())
 }
 
+// warn prints what in a brief is easily taken for something else.
+func warn(s streams, brief *configs.Brief) {
+	for _, w := range brief.Warnings() {
+		fmt.Fprintln(s.err, "note:", w)
+	}
+}
+
 // openBrief reads a brief that has to be good.
 func openBrief(s streams, path string) (*configs.Brief, []byte, error) {
 	name, data, err := readInput(s, path)

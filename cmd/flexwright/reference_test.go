@@ -59,7 +59,7 @@ A material of the brief's own is a mapping under ` + "`materials`" + `: ` + "`yo
 	b.WriteString("| class | peak, N | continuous, N | stroke, mm | moving mass, kg | motor constant, N/√W | force constant, N/A | inductance, mH | largest voltage, V | coil to ambient, K/W | clearance across, mm |\n| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |\n")
 	for i := range drive.Catalogue {
 		a := &drive.Catalogue[i]
-		fmt.Fprintf(&b, "| `%s` | %s | %s | %s | %s | %s | %s | %s | %s | %s | %s |\n", a.Name, number(a.PeakForce), number(a.ContinuousForce()), number(2e3*a.Stroke),
+		fmt.Fprintf(&b, "| `%s` | %s | %s | %s | %s | %s | %s | %s | %s | %s | %s |\n", a.Name, number(a.PeakForce), number(a.ContinuousForce()), number(1e3*a.Stroke),
 			number(a.MovingMass), number(a.MotorConstant), number(a.ForceConstant), number(1e3*a.Inductance), number(a.MaxVoltage), number(a.ThermalResistance), number(1e3*a.Clearance))
 	}
 	b.WriteString("\n## Materials\n\n| material | source of its values |\n| --- | --- |\n")

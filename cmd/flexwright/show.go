@@ -161,8 +161,11 @@ func limits(spec *objective.Spec, row *objective.Row) map[string]limitJSON {
 	for i := range spec.Limits {
 		l := &spec.Limits[i]
 		j := limitJSON{}
-		if v, ok := row.Value(l.Ref); ok {
-			j.Value, j.Met = &v, l.Excess(v) == 0
+		if v, ok := row.Judged(l.Ref); ok {
+			j.Met = l.Met(v)
+			if !math.IsInf(v, 0) {
+				j.Value = &v
+			}
 		}
 		if !math.IsInf(l.AtMost, 1) {
 			j.AtMost = &l.AtMost
@@ -204,7 +207,7 @@ func printDetailJSON(s streams, spec *objective.Spec, d *objective.Detail) error
 	for _, m := range spec.Measures {
 		info := &objective.Table[m]
 		switch v, ok := d.Row.Measures.Get(m); {
-		case info.Text && d.Row.Text(m) != "":
+		case info.IsText() && d.Row.Text(m) != "":
 			measures[info.Column()] = d.Row.Text(m)
 		case ok:
 			measures[info.Column()] = v

@@ -133,12 +133,16 @@ func (p *textPage) limits() {
 	for i := range p.spec.Limits {
 		l := &p.spec.Limits[i]
 		value, margin, note := "-", "not computed", ""
-		if v, ok := p.d.Row.Value(l.Ref); ok {
+		v, ok := p.d.Row.Judged(l.Ref)
+		switch {
+		case ok && math.IsInf(v, 0):
+			margin = "unbounded"
+		case ok:
 			value = significant(v)
 			margin = fmt.Sprintf("%+.3g %%", 100*l.Margin(v))
-			if l.Excess(v) > 0 {
-				note = "FAILS"
-			}
+		}
+		if p.d.Row.Status == models.Solved && !(ok && l.Met(v)) {
+			note = "FAILS"
 		}
 		if l.Default {
 			note = strings.TrimSpace(note + " common practice")
@@ -160,7 +164,7 @@ func (p *textPage) measures() {
 	t := newPageTable("measure", "value", "unit", "meaning")
 	for _, m := range p.spec.Measures {
 		info := &objective.Table[m]
-		if info.Text {
+		if info.IsText() {
 			t.row(info.Name, "", "", p.d.Row.Text(m))
 			continue
 		}

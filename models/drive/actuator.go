@@ -20,11 +20,11 @@ type Actuator struct {
 	Inductance        float64 // L, H
 	MaxVoltage        float64 // U_max of the amplifier, V
 	PeakForce         float64 // N
-	Stroke            float64 // half of the usable stroke, m
+	Stroke            float64 // usable stroke from end to end, m, as data sheets give it
 	MovingMass        float64 // kg, on the arm
 	StiffnessAlong    float64 // of the magnet's pull, along the stroke, N/m; negative drives away from the middle
 	StiffnessAcross   float64 // the same across the stroke, N/m
-	FallOff           float64 // loss of force constant at the end of the stroke, relative; Kf(u) = Kf (1 − FallOff (u/Stroke)²)
+	FallOff           float64 // loss of force constant at the end of the stroke, relative; Kf(u) = Kf (1 − FallOff (2u/Stroke)²)
 	ThermalResistance float64 // Rth coil to ambient, K/W
 	CoilLimit         float64 // °C
 	Ambient           float64 // °C

@@ -24,7 +24,7 @@ type Duty struct {
 // Duty runs the program with a travel of load.Field.Travel:
 //
 //	F(t) = m a + c v + F_static(x, y) + k_along u
-//	i = F/(Kf g), P0 = mean of (F/(Km g))², g = 1 − FallOff (u/Stroke)²
+//	i = F/(Kf g), P0 = mean of (F/(Km g))², g = 1 − FallOff (2u/Stroke)²
 //	ΔT as in [Actuator.Rise], P = P0 (1 + α ΔT)
 //	U = R (1 + α ΔT) i + L di/dt + Kf g v
 //
@@ -51,7 +51,7 @@ func (p *Program) Duty(a *Actuator, load *Load, d *Duty) {
 		s := &p.samples[i]
 		f, rate := load.forceAt(a, s, travel)
 		for axis := range 2 {
-			g := a.weakening(s.p[axis] * travel)
+			g := a.Weakening(s.p[axis] * travel)
 			d.PeakForce[axis] = math.Max(d.PeakForce[axis], math.Abs(f[axis]))
 			sum[axis] += s.weight * f[axis] * f[axis]
 			p0[axis] += s.weight * f[axis] * f[axis] / (g * g)
@@ -85,9 +85,10 @@ func (d *Duty) heat(a *Actuator, axis int, meanSquare float64) float64 {
 	return hot
 }
 
-// weakening is the force constant at u relative to that in the middle.
-func (a *Actuator) weakening(u float64) float64 {
-	x := math.Min(math.Abs(u)/a.Stroke, 1)
+// Weakening is the force constant at u, m from the middle, relative to that in the
+// middle; beyond the stroke that at its end.
+func (a *Actuator) Weakening(u float64) float64 {
+	x := math.Min(2*math.Abs(u)/a.Stroke, 1)
 	return 1 - a.FallOff*x*x
 }
 
@@ -114,7 +115,7 @@ func (p *Program) hold(a *Actuator, load *Load, d *Duty) {
 		f, _ := load.forceAt(a, &s, travel)
 		for axis := range 2 {
 			d.PeakForce[axis] = math.Max(d.PeakForce[axis], math.Abs(f[axis]))
-			worst[axis] = math.Max(worst[axis], math.Abs(f[axis])/a.weakening(s.p[axis]*travel))
+			worst[axis] = math.Max(worst[axis], math.Abs(f[axis])/a.Weakening(s.p[axis]*travel))
 		}
 	}
 	for axis := range 2 {

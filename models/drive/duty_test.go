@@ -53,10 +53,10 @@ func TestHold(t *testing.T) {
 	p := program(t, Motion{Kind: Hold, Amplitude: 1})
 	a, _ := ByName("vc-30")
 	a.FallOff = 0.1
-	load := Load{Field: linear(2e3, a.Stroke)}
+	load := Load{Field: linear(2e3, a.Stroke/2)}
 	var d Duty
 	p.Duty(&a, &load, &d)
-	f := 2e3 * a.Stroke
+	f := 2e3 * a.Stroke / 2
 	near(t, "force", d.PeakForce[1], f, 1e-12)
 	near(t, "rms", d.RMSForce[1], f, 1e-12)
 	rise, _ := a.Rise(square(f / (0.9 * a.MotorConstant)))

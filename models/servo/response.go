@@ -93,6 +93,7 @@ func (r *response) prepare(plant *Plant, pose int) {
 	if r.sensor != SensorArm {
 		r.stageSum.prepare(r.omega, r.force, r.stage, r.zeta <= farDamping)
 	}
+	r.before[0] = 0
 	for k := range m {
 		r.before[k+1] = r.before[k] + r.strength[k]
 	}

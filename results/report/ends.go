@@ -82,10 +82,8 @@ func endOf(row *objective.Row, s *objective.Spec, r objective.Ref) string {
 	if r.Parameter {
 		return ""
 	}
-	for _, m := range s.Measures {
-		if info := &objective.Table[m]; info.Text && strings.HasSuffix(s.Name(r), strings.TrimSuffix(info.Name, "_end")) {
-			return label(row.Text(m))
-		}
+	if text := objective.Table[r.Index].ExplainedBy; text != 0 {
+		return label(row.Text(text))
 	}
 	return ""
 }

@@ -146,9 +146,13 @@ func (p *panel) measures(s *objective.Spec, d *objective.Detail) {
 	for i := range s.Limits {
 		l := &s.Limits[i]
 		unit := s.Unit(l.Ref).Symbol
-		v, ok := d.Row.Value(l.Ref)
+		v, ok := d.Row.Judged(l.Ref)
 		if !ok {
-			p.Limits.add(text(label(s.Name(l.Ref))), value("not computed"), value(bounds(l, unit)), value("–"), text(""))
+			p.Limits.add(text(label(s.Name(l.Ref))), value("not computed"), value(bounds(l, unit)), cell{Text: "fails", Number: true, Class: "broken"}, text(""))
+			continue
+		}
+		if math.IsInf(v, 0) {
+			p.Limits.add(text(label(s.Name(l.Ref))), value("unbounded"), value(bounds(l, unit)), cell{Text: "–", Number: true, Class: "met"}, text(""))
 			continue
 		}
 		m := l.Margin(v)
@@ -166,7 +170,7 @@ func (p *panel) measures(s *objective.Spec, d *objective.Detail) {
 		v := "–"
 		if got, ok := d.Row.Measures.Get(m); ok {
 			v = number(got)
-		} else if info.Text && d.Row.Text(m) != "" {
+		} else if info.IsText() && d.Row.Text(m) != "" {
 			v = label(d.Row.Text(m))
 		}
 		p.Measures.add(text(label(info.Name)), value(v), text(info.Unit.Symbol), text(info.Meaning))

@@ -1,0 +1,55 @@
+package objective
+
+// Want says what is to be measured of a stage, and when it is no longer worth it.
+// It is read-only and may be shared by benches of one spec.
+type Want struct {
+	measures [NumSteps][]Measure // in the table's order
+	limits   [NumSteps][]Limit   // on measures
+	runs     [NumSteps]bool      // the work of the step is needed
+	last     Step                // that runs
+	needs    Needs               // of all measures together
+	screen   bool
+}
+
+// NewWant asks for measures. Where screen is set, a stage that fails one of limits is
+// not measured further than the step at which it does.
+func NewWant(measures []Measure, limits []Limit, screen bool) *Want {
+	w := &Want{screen: screen}
+	for m := range NumMeasures {
+		for _, k := range measures {
+			if k == m {
+				info := &Table[m]
+				w.measures[info.Step] = append(w.measures[info.Step], m)
+				w.runs[info.Step] = true
+				w.needs |= info.Needs
+				break
+			}
+		}
+	}
+	w.runs[StepLoop] = w.runs[StepLoop] || w.needs&NeedsLoop != 0
+	w.runs[StepModes] = w.runs[StepModes] || w.runs[StepLoop] || w.runs[StepDrive]
+	w.runs[StepStatics] = w.runs[StepStatics] || w.runs[StepModes]
+	w.runs[StepBuild] = true
+	for step := StepBuild; step < NumSteps; step++ {
+		if w.runs[step] {
+			w.last = step
+		}
+	}
+	for _, l := range limits {
+		if !l.Ref.Parameter {
+			step := Table[l.Ref.Index].Step
+			w.limits[step] = append(w.limits[step], l)
+		}
+	}
+	return w
+}
+
+// fails reports whether one of the limits on the measures of a step fails.
+func (w *Want) fails(step Step, m *Measures) bool {
+	for i := range w.limits[step] {
+		if w.limits[step][i].violation(measured(m, Measure(w.limits[step][i].Ref.Index))) > 0 {
+			return true
+		}
+	}
+	return false
+}
