@@ -7,10 +7,12 @@ import (
 	"flag"
 	"os"
 	"os/exec"
+	"os/signal"
 	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
+	"syscall"
 	"testing"
 
 	"flexwright/objective"
@@ -28,6 +30,9 @@ func TestMain(m *testing.M) {
 
 // Scripts in testdata/script: what the command promises, verb by verb.
 func TestScripts(t *testing.T) {
+	// Who started the tests may have ignored SIGHUP, as nohup does; programs started
+	// from here find it as usual once it is caught.
+	signal.Notify(make(chan os.Signal, 1), syscall.SIGHUP)
 	testscript.Run(t, testscript.Params{
 		Dir:   "testdata/script",
 		Setup: setUpScript,
