@@ -23,35 +23,37 @@ type fourArmPockets struct {
 func (k *fourArmPockets) arrange(p *fourArmPlate, wall float64, holes HolePattern) {
 	// Stage: the square, without its necks.
 	in := p.hs - wall
-	k.stage.radius, k.stage.whole = pocketCorner, false
+	k.stage.radius = pocketCorner
+	least := leastPocket
 	if holes.Columns > 0 && holes.Rows > 0 {
 		// From a crossing of ribs, half a wall from the sides of the pocket, to its
 		// rounded corner: √2 (wall/2 + r) - r.
 		r := (holes.Diameter/2 + wall - math.Sqrt2*wall/2) / (math.Sqrt2 - 1)
-		k.stage.radius, k.stage.whole = max(pocketCorner, r), true
+		k.stage.radius = max(pocketCorner, r)
+		least = 2 * k.stage.radius
 	}
 	lines := func(c *cells, n int) {
 		c.n = 0
 		lo := -in
 		for i := range n {
 			at := (float64(i) - float64(n-1)/2) * holes.Pitch
-			c.divide(lo, at-wall/2, wall, ribSpacing*wall)
+			c.divide(lo, at-wall/2, wall, least, ribSpacing*wall)
 			lo = at + wall/2
 		}
-		c.divide(lo, in, wall, ribSpacing*wall)
+		c.divide(lo, in, wall, least, ribSpacing*wall)
 	}
 	lines(&k.stage.r, holes.Columns)
 	lines(&k.stage.s, holes.Rows)
 
 	along := func(g *pocketGrid, r bool, lo, hi, inner, outer float64) { // a member, its pockets in one row
-		g.r.n, g.s.n, g.radius, g.whole = 0, 0, pocketCorner, false
+		g.r.n, g.s.n, g.radius = 0, 0, pocketCorner
 		length, width := &g.r, &g.s
 		if !r {
 			length, width = width, length
 		}
 		room := outer - inner - 2*wall
-		width.divide(inner+wall, outer-wall, wall, ribSpacing*wall)
-		length.divide(lo, hi, wall, memberLimit(room, wall))
+		width.divide(inner+wall, outer-wall, wall, leastPocket, ribSpacing*wall)
+		length.divide(lo, hi, wall, leastPocket, memberLimit(room, wall))
 	}
 	along(&k.prong, true, p.a-p.f+wall, p.rb, p.p1, p.sq)
 	along(&k.back, false, max(p.wb/2, wall/2), p.p1, p.rb, p.rb+p.wb)
@@ -59,7 +61,7 @@ func (k *fourArmPockets) arrange(p *fourArmPlate, wall float64, holes HolePatter
 	along(&k.outer, true, p.R-p.wo2-p.q2+wall, p.R+p.wo2+p.q2-wall, p.c+p.l2+p.d2, p.c+p.l2+p.h)
 }
 
-// pockets arranges the pockets for the part pocketing of the plates of all moving
+// fill arranges the pockets for the part pocketing of the plates of all moving
 // bodies, which have the area solid, and finds which share of each is cut.
 func (k *fourArmPockets) fill(p *fourArmPlate, pocketing, wall, solid float64, holes HolePattern) Verdict {
 	k.share = 0
@@ -95,11 +97,7 @@ func (k *fourArmPockets) cut(q *section, g *pocketGrid, mirrored bool) {
 		return
 	}
 	for i := range g.count() {
-		full, ok := g.pocket(i)
-		if !ok {
-			continue
-		}
-		o := full.shrunk(k.share).section()
+		o := g.pocket(i).shrunk(k.share).section()
 		q.less(o)
 		if mirrored {
 			o.s = -o.s
@@ -119,11 +117,7 @@ func (k *fourArmPockets) list(out []Pocket, dir struct{ cos, sin float64 }, g *p
 		out = append(out, Pocket{appendTurned(nil, dir, s)[0], p.Radius})
 	}
 	for i := range g.count() {
-		full, ok := g.pocket(i)
-		if !ok {
-			continue
-		}
-		p := full.shrunk(k.share)
+		p := g.pocket(i).shrunk(k.share)
 		put(p)
 		if mirrored {
 			p.Y0, p.Y1 = -p.Y1, -p.Y0

@@ -443,9 +443,16 @@ func TestFourArmPocketRoom(t *testing.T) {
 
 func BenchmarkFourArmBuild(b *testing.B) {
 	l := FourArm()
-	d, s := fourArmDesign(example(nil)), NewStage(l.Topology())
-	b.ReportAllocs()
-	for b.Loop() {
-		l.Build(d, s)
+	for _, c := range []struct {
+		name      string
+		pocketing float64
+	}{{"solid", 0}, {"pockets", 0.25}} {
+		b.Run(c.name, func(b *testing.B) {
+			d, s := fourArmDesign(example(map[string]float64{"pocketing": c.pocketing})), NewStage(l.Topology())
+			b.ReportAllocs()
+			for b.Loop() {
+				l.Build(d, s)
+			}
+		})
 	}
 }

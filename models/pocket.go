@@ -125,19 +125,17 @@ type cells struct {
 	span [maxCells]span
 }
 
-// divide adds equal cells of at most limit between lo and hi, with ribs of the
-// width of the wall between them; none where there is no room for one.
-func (c *cells) divide(lo, hi, wall, limit float64) {
+// divide adds equal cells between lo and hi, each at least as wide as least and,
+// where that leaves it room, at most as limit, with ribs of the width of the wall
+// between them; none where there is no room for one.
+func (c *cells) divide(lo, hi, wall, least, limit float64) {
+	const slack = 1e-9 // a member of just the least width has it in rounded sums too
 	room := hi - lo
-	if c.n == maxCells {
+	if c.n == maxCells || room < least-slack {
 		return
 	}
-	if room < leastPocket-1e-9 { // a member of just this width has it in rounded sums too
-		return
-	}
-	// Rounding must not make one more of a length that was computed from the limit.
-	n := int(math.Ceil((room+wall)/(limit+wall) - 1e-9))
-	n = max(1, min(n, maxCells-c.n))
+	n := int(math.Ceil((room + wall) / (limit + wall) * (1 - slack)))
+	n = max(1, min(n, int((room+wall+slack)/(least+wall)), maxCells-c.n))
 	size := (room+wall)/float64(n) - wall
 	for i := range n {
 		at := lo + float64(i)*(size+wall)
@@ -160,18 +158,13 @@ func memberLimit(width, wall float64) float64 {
 // pocketGrid is all full pockets of a part of a body: r cells times s cells.
 type pocketGrid struct {
 	r, s   cells
-	radius float64
-	whole  bool // a pocket in which the radius does not fit is left out
+	radius float64 // of their corners, at most half of their least width
 }
 
-// pocket returns full pocket k of count; ok is false when it is left out.
-func (g *pocketGrid) pocket(k int) (p Pocket, ok bool) {
+// pocket returns full pocket k of count.
+func (g *pocketGrid) pocket(k int) Pocket {
 	a, b := g.r.span[k/g.s.n], g.s.span[k%g.s.n]
-	side := min(a.hi-a.lo, b.hi-b.lo)
-	if g.whole && side < 2*g.radius {
-		return Pocket{}, false
-	}
-	return Pocket{Rectangle{a.lo, a.hi, b.lo, b.hi}, min(g.radius, side/2)}, true
+	return Pocket{Rectangle{a.lo, a.hi, b.lo, b.hi}, min(g.radius, (a.hi-a.lo)/2, (b.hi-b.lo)/2)}
 }
 
 func (g *pocketGrid) count() int { return g.r.n * g.s.n }
@@ -180,10 +173,9 @@ func (g *pocketGrid) count() int { return g.r.n * g.s.n }
 // that each of them can be shrunk to.
 func (g *pocketGrid) room() (area, least float64) {
 	for k := range g.count() {
-		if p, ok := g.pocket(k); ok {
-			area += p.Area()
-			least = max(least, p.least())
-		}
+		p := g.pocket(k)
+		area += p.Area()
+		least = max(least, p.least())
 	}
 	return area, least
 }

@@ -6,21 +6,19 @@
 //
 // # What is drawn
 //
-// Bodies are the rectangles from which mass, inertia and clearance were computed
-// ([models.Outline]), blades the strips between them; their union is traced into one
-// outer contour and one contour per opening. Two things are added:
+// Bodies are the rectangles and pockets from which mass, inertia and clearance were
+// computed ([models.Outline]), blades the strips between them; their union is traced
+// into one outer contour and one contour per opening. Two things are added:
 //
-//   - Where a blade meets a body it gets fillets of the design's radius r. A fillet
-//     stiffens, so the face is set back by κ r there ([models.FilletStiffening]): the
-//     blade is drawn 2 κ r longer than the length that bends. The recess is as wide
-//     as the fillets need, or as the whole face where little would be left of it.
-//   - Every other inside corner gets a radius that a wire can cut.
+//   - Where a blade meets a body it gets fillets of the design's radius r. The face
+//     that it grows from stands back by κ r ([models.FilletStiffening]): the blade is
+//     drawn 2 κ r longer than the length that bends. The layout's outlines have their
+//     faces there, and its masses count the fillets.
+//   - Every other inside corner gets a radius that a wire can cut. This is the only
+//     metal that the masses do not know: a test bounds it.
 //
-// Recesses take metal and fillets add some, so that the drawn area differs from the
-// one that the masses were computed from: by a few hundredths of a per cent for
-// fillets as large as a blade of 0.5 mm is thick, by up to half a per cent for
-// fillets of 1.5 mm on a small plate. A test bounds the first; [Plate.Excess] tells
-// it for any plate. Holes are extra.
+// The payload's holes are part of the evaluated stage too; mounting holes are in the
+// frame, which stands still.
 //
 // # What is refused
 //

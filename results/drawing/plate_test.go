@@ -96,6 +96,14 @@ func check(p *Plate, gap, wall float64) error {
 		return fmt.Errorf("at full travel %s and %s come within %.6g mm at (%.4g, %.4g) mm, free gap %.6g mm",
 			p.FullGap.A, p.FullGap.B, p.FullGap.Distance*1e3, p.FullGap.X*1e3, p.FullGap.Y*1e3, gap*1e3)
 	}
+	if !math.IsInf(wall, 1) {
+		m := newMesh(flattened(p.Contours))
+		for _, h := range p.PayloadHoles {
+			if left := m.depth(pt{h.X, h.Y}) - h.Radius; left < wall-1e-6 {
+				return fmt.Errorf("a wall of %.6g mm around the hole at (%.4g, %.4g) mm, pocket_wall %.6g mm", left*1e3, h.X*1e3, h.Y*1e3, wall*1e3)
+			}
+		}
+	}
 	for i, h := range p.StartHoles {
 		if room := newMesh([][]pt{p.Contours[i+1].flatten(chord)}).depth(pt{h.X, h.Y}); room < h.Radius {
 			return fmt.Errorf("start hole %d has room for a radius of %g", i, room)

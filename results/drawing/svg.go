@@ -285,6 +285,12 @@ func (p *Plate) label(body int) (x, y float64, upright bool) {
 			break
 		}
 	}
+	for _, h := range p.MountingHoles {
+		if math.Hypot(x-h.X, y-h.Y) < h.Radius+p.size()/20 {
+			x += (r.X1 - r.X0) / 6
+			break
+		}
+	}
 	return x, y, r.Y1-r.Y0 > r.X1-r.X0+same
 }
 
