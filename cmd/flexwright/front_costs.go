@@ -8,7 +8,7 @@ import (
 	"flexwright/models"
 	"flexwright/objective"
 	"flexwright/results"
-	"flexwright/results/rejection"
+	"flexwright/results/diagnosis"
 	"flexwright/search"
 )
 
@@ -123,7 +123,7 @@ func unit(bound float64) float64 {
 // letIn gathers the designs that each variant of the limits lets in. It returns
 // how many screened ones it left alone.
 func letIn(folder *results.Folder, spec *objective.Spec, variants []relaxed) (left int, err error) {
-	again, evaluated := rejection.Reevaluate(spec), 0
+	again, evaluated := diagnosis.Reevaluate(spec), 0
 	objectives := make([]float64, len(spec.Goals))
 	for row, err := range folder.Rows() {
 		if err != nil {

@@ -19,8 +19,8 @@ var arrows = map[string]struct {
 }{
 	"cmd/flexwright":    {[]string{"*"}, "the command joins everything; nothing imports it"},
 	"configs":           {[]string{"objective", "search", "models", "models/drive", "models/mechanics", "models/servo"}, "the brief produces a search and a spec: an error position needs both ends, the line and the names that exist"},
-	"results/report":    {[]string{"results", "results/drawing", "results/rejection", "search", "objective", "models"}, "a report shows what a run folder and an evaluated design hold; it reads no brief"},
-	"results/rejection": {[]string{"objective", "search", "models"}, "why designs fail is a function of their rows"},
+	"results/report":    {[]string{"results", "results/drawing", "results/diagnosis", "search", "objective", "models"}, "a report shows what a run folder and an evaluated design hold; it reads no brief"},
+	"results/diagnosis": {[]string{"objective", "search", "models"}, "why designs fail, and what ends a front, are functions of rows"},
 	"results/drawing":   {[]string{"models"}, "a drawing needs the outlines of a stage and nothing else"},
 	"results":           {[]string{"objective", "search", "models"}, "a run folder keeps rows; how they come about is not its business"},
 	"objective":         {[]string{"search", "models", "models/*"}, "measures are made from what the physics computed"},

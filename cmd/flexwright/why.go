@@ -8,19 +8,19 @@ import (
 
 	"flexwright/objective"
 	"flexwright/results"
-	"flexwright/results/rejection"
+	"flexwright/results/diagnosis"
 )
 
 // whyNone is what front and run print where no design is to be listed.
 type whyNone struct {
 	Front []struct{}         `json:"front"` // empty
-	Why   *rejection.Summary `json:"why"`   // null where the folder's limits are not known
+	Why   *diagnosis.Summary `json:"why"`   // null where the folder's limits are not known
 }
 
 // rejections tells why the rows of a folder do not fit: under the limits of its
 // brief, with bounds in the place of its own. It is nil where there are no limits
 // of one brief.
-func rejections(folder *results.Folder, bounds []bound) (*rejection.Summary, error) {
+func rejections(folder *results.Folder, bounds []bound) (*diagnosis.Summary, error) {
 	brief, err := runBrief(folder)
 	if brief == nil {
 		return nil, err
@@ -35,7 +35,7 @@ func rejections(folder *results.Folder, bounds []bound) (*rejection.Summary, err
 		}
 	}
 	spec.Limits = limits
-	t := rejection.New(spec, brief.Space(), rejection.Reevaluate(spec))
+	t := diagnosis.New(spec, brief.Space(), diagnosis.Reevaluate(spec))
 	for row, err := range folder.Rows() {
 		if err != nil {
 			return nil, err
@@ -76,7 +76,7 @@ func printNone(s streams, folder *results.Folder, bounds []bound, asJSON bool) e
 	return printRejections(s, why)
 }
 
-func printRejections(s streams, why *rejection.Summary) error {
+func printRejections(s streams, why *diagnosis.Summary) error {
 	p := func(format string, args ...any) { fmt.Fprintf(s.out, format, args...) }
 	if others := statusesText(why); others != "" {
 		p("of %s: %s\n", counted(why.Designs, "design"), others)
@@ -127,7 +127,7 @@ func printRejections(s streams, why *rejection.Summary) error {
 	return nil
 }
 
-func endText(e rejection.End) string {
+func endText(e diagnosis.End) string {
 	side := "lower"
 	if e.Upper {
 		side = "upper"
@@ -136,7 +136,7 @@ func endText(e rejection.End) string {
 }
 
 // statusesText counts the designs of each status, the most frequent first.
-func statusesText(why *rejection.Summary) string {
+func statusesText(why *diagnosis.Summary) string {
 	var names []string
 	for name := range why.Statuses {
 		names = append(names, name)
@@ -153,7 +153,7 @@ func statusesText(why *rejection.Summary) string {
 	return strings.Join(names, ", ")
 }
 
-func failsText(d rejection.Design) string {
+func failsText(d diagnosis.Design) string {
 	var fails []string
 	for _, f := range d.Fails {
 		sign := "≤"

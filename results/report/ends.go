@@ -2,17 +2,10 @@ package report
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
 	"flexwright/objective"
-)
-
-// How near counts as reached: of a limit, as a share of its bound; of a range,
-// as a share of its width.
-const (
-	nearLimit = 0.01
-	nearRange = 0.005
+	"flexwright/results/diagnosis"
 )
 
 // end is one end of the front and what ends it.
@@ -110,56 +103,21 @@ func rangesText(l []bound) string {
 	return list(words)
 }
 
-// reached lists the limits that a row has used up to nearLimit, and the varied
-// numbers at an end of their range, a goal's own first.
+// reached lists the limits that a row has used up, and the varied numbers at an end
+// of their range, a goal's own first.
 func reached(row *objective.Row, b *Brief) (limits, ranges []bound) {
 	s := b.Spec
-	for i := range s.Limits {
-		l := &s.Limits[i]
-		v, ok := row.Value(l.Ref)
-		if !ok {
-			continue
-		}
-		if m := l.Margin(v); m >= 0 && m < nearLimit {
-			limits = append(limits, bound{s.Name(l.Ref), fmt.Sprintf("%s (%s, %s)", label(s.Name(l.Ref)), quantity(v, s.Unit(l.Ref).Symbol), bounds(l, s.Unit(l.Ref).Symbol))})
-		}
+	used, ends := diagnosis.Reached(s, b.Space, row)
+	for _, l := range used {
+		v, _ := row.Value(l.Ref)
+		limits = append(limits, bound{s.Name(l.Ref), fmt.Sprintf("%s (%s, %s)", label(s.Name(l.Ref)), quantity(v, s.Unit(l.Ref).Symbol), bounds(l, s.Unit(l.Ref).Symbol))})
 	}
-	for i := range s.Variables {
-		v := &s.Variables[i]
-		if v.Target != objective.TargetParameter {
-			continue
+	for _, e := range ends {
+		side := "lower"
+		if e.Upper {
+			side = "upper"
 		}
-		low, high := math.Inf(1), math.Inf(-1)
-		if v.Choices != nil {
-			for _, c := range v.Choices {
-				low, high = min(low, c), max(high, c)
-			}
-		} else if i < len(b.Space) {
-			low, high = b.Space[i].From, b.Space[i].To
-		}
-		if !(low < high) {
-			continue
-		}
-		q := &s.Parameters()[v.Index]
-		found := ""
-		switch x := row.Parameters[v.Index]; {
-		case x-low <= nearRange*(high-low):
-			found = "the lower end of its range, " + quantity(low, q.Unit.Symbol)
-		case high-x <= nearRange*(high-low):
-			found = "the upper end of its range, " + quantity(high, q.Unit.Symbol)
-		default:
-			continue
-		}
-		item := bound{q.Name, found}
-		own := false
-		for _, goal := range s.Goals {
-			own = own || goal.Ref == objective.Ref{Parameter: true, Index: v.Index}
-		}
-		if own {
-			ranges = append([]bound{item}, ranges...)
-		} else {
-			ranges = append(ranges, item)
-		}
+		ranges = append(ranges, bound{e.Name, "the " + side + " end of its range, " + quantity(e.Bound, e.Unit)})
 	}
 	return limits, ranges
 }

@@ -8,7 +8,7 @@ import (
 	"flexwright/models"
 	"flexwright/objective"
 	"flexwright/results"
-	"flexwright/results/rejection"
+	"flexwright/results/diagnosis"
 	"flexwright/search"
 )
 
@@ -26,7 +26,7 @@ type gathered struct {
 	rows, feasible int64
 	status         [models.Failed + 1]int64
 	solveUS        float64
-	rejected       *rejection.Tally // by the brief's limits; nil without a brief
+	rejected       *diagnosis.Tally // by the brief's limits; nil without a brief
 
 	archive   *search.Archive[objective.Row]
 	front     []objective.Row // of the archive, once all rows are in
@@ -83,11 +83,11 @@ func gather(in *Input, brief *Brief) (*gathered, error) {
 	}
 	limitOf := map[string]uint8{} // by column
 	if spec != nil {
-		full := rejection.Reevaluate(spec)
+		full := diagnosis.Reevaluate(spec)
 		if len(f.Manifest().Runs) > 0 {
 			full = nil // of several briefs, not of this one
 		}
-		g.rejected = rejection.New(spec, brief.Space, full)
+		g.rejected = diagnosis.New(spec, brief.Space, full)
 		for i := range spec.Limits {
 			if i < lostStatus {
 				limitOf[spec.Column(spec.Limits[i].Ref)] = uint8(i)

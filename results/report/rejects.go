@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"flexwright/objective"
-	"flexwright/results/rejection"
+	"flexwright/results/diagnosis"
 )
 
 // rejects tells which limits reject how many designs; where nothing fits, also
@@ -59,7 +59,7 @@ func known(v *float64) string {
 	return number(*v)
 }
 
-func limitOf(l *rejection.Limit) *objective.Limit {
+func limitOf(l *diagnosis.Limit) *objective.Limit {
 	out := &objective.Limit{AtLeast: math.Inf(-1), AtMost: math.Inf(1)}
 	if l.AtLeast != nil {
 		out.AtLeast = *l.AtLeast
@@ -70,7 +70,7 @@ func limitOf(l *rejection.Limit) *objective.Limit {
 	return out
 }
 
-func fails(d *rejection.Design) string {
+func fails(d *diagnosis.Design) string {
 	var words []string
 	for _, f := range d.Fails {
 		bound := "at most"

@@ -1,4 +1,4 @@
-package rejection
+package diagnosis
 
 import (
 	"cmp"
@@ -7,7 +7,6 @@ import (
 
 	"flexwright/models"
 	"flexwright/objective"
-	"flexwright/search"
 )
 
 // Summary is what a tally says. Numbers are in the units of their columns.
@@ -157,35 +156,4 @@ func (t *Tally) design(row *objective.Row) Design {
 		d.Fails = append(d.Fails, f)
 	}
 	return d
-}
-
-// AtEnd finds the varied parameters that stand at an end of their range in at least
-// half of rows, such as those of a front.
-func AtEnd(spec *objective.Spec, space search.Space, rows []objective.Row) []End {
-	list := []End{}
-	for i, v := range spec.Variables {
-		if v.Target != objective.TargetParameter || v.Choices != nil || i >= len(space) || space[i].Kind == search.Choice {
-			continue
-		}
-		low, high := 0, 0
-		from, to := space[i].From, space[i].To
-		for k := range rows {
-			x := rows[k].Parameters[v.Index]
-			switch {
-			case x <= from+endShare*(to-from):
-				low++
-			case x >= to-endShare*(to-from):
-				high++
-			}
-		}
-		ref := objective.Ref{Parameter: true, Index: v.Index}
-		end := func(n int, bound float64, upper bool) {
-			if float64(n) >= mostAtEnd*float64(len(rows)) && n > 0 {
-				list = append(list, End{spec.Name(ref), spec.Unit(ref).Symbol, bound, upper, n, len(rows)})
-			}
-		}
-		end(low, from, false)
-		end(high, to, true)
-	}
-	return list
 }

@@ -1,4 +1,4 @@
-package rejection
+package diagnosis
 
 import (
 	"math"
