@@ -47,46 +47,6 @@ func fineCheck(s streams, spec *objective.Spec, designs func() int64) results.Re
 	}
 }
 
-// fineMarks returns what the fine check found of the designs of a folder, by
-// number, as a cell of the printed front; empty where there was none.
-func fineMarks(folder *results.Folder) (map[int64]string, error) {
-	marks := map[int64]string{}
-	table, err := folder.FrontTable()
-	if err != nil {
-		return nil, err
-	}
-	id, difference, flagged := -1, -1, -1
-	for i, c := range table.Columns {
-		switch c.Name {
-		case "run":
-			return marks, nil
-		case "id":
-			id = i
-		case "fine_difference":
-			difference = i
-		case "fine_flagged":
-			flagged = i
-		}
-	}
-	if id < 0 || difference < 0 || flagged < 0 {
-		return marks, nil
-	}
-	for _, row := range table.Rows {
-		if row[flagged].Null {
-			continue
-		}
-		text := "not solved"
-		if !row[difference].Null {
-			text = percent(row[difference].Float)
-		}
-		if row[flagged].Bool {
-			text += " FLAGGED"
-		}
-		marks[row[id].Int] = text
-	}
-	return marks, nil
-}
-
 // fineJSON is the fine check of one design as show prints it.
 type fineJSON struct {
 	Segments   int                `json:"segments"`

@@ -1,13 +1,14 @@
 package main
 
 import (
+	"bufio"
 	"encoding/csv"
 	"encoding/json"
 	"fmt"
 	"io"
+	"iter"
 	"math"
 	"strconv"
-	"strings"
 
 	"flexwright/objective"
 )
@@ -119,22 +120,25 @@ func rowJSON(columns []objective.Column, r *objective.Row) []byte {
 }
 
 // writeRowsJSON writes an array of objects whose keys are the columns, in order.
-func writeRowsJSON(s streams, columns []objective.Column, rows []objective.Row) error {
-	var b strings.Builder
-	b.WriteString("[")
-	for i := range rows {
-		if i > 0 {
-			b.WriteString(",")
+func writeRowsJSON(s streams, columns []objective.Column, rows iter.Seq2[*objective.Row, error]) error {
+	w := bufio.NewWriter(s.out)
+	between := "[\n "
+	for row, err := range rows {
+		if err != nil {
+			return err
 		}
-		b.WriteString("\n ")
-		b.Write(rowJSON(columns, &rows[i]))
+		w.WriteString(between)
+		w.Write(rowJSON(columns, row))
+		between = ",\n "
 	}
-	b.WriteString("\n]\n")
-	_, err := s.out.Write([]byte(b.String()))
-	return err
+	if between[0] == '[' {
+		w.WriteString("[")
+	}
+	w.WriteString("\n]\n")
+	return w.Flush()
 }
 
-func writeCSV(s streams, columns []objective.Column, rows []objective.Row) error {
+func writeCSV(s streams, columns []objective.Column, rows iter.Seq2[*objective.Row, error]) error {
 	w := csv.NewWriter(s.out)
 	record := make([]string, len(columns))
 	for i, c := range columns {
@@ -143,9 +147,12 @@ func writeCSV(s streams, columns []objective.Column, rows []objective.Row) error
 	if err := w.Write(record); err != nil {
 		return err
 	}
-	for i := range rows {
+	for row, err := range rows {
+		if err != nil {
+			return err
+		}
 		for k, c := range columns {
-			record[k] = exact(c.Get(&rows[i]), c.Kind)
+			record[k] = exact(c.Get(row), c.Kind)
 		}
 		if err := w.Write(record); err != nil {
 			return err

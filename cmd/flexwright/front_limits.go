@@ -107,24 +107,12 @@ func meets(r *objective.Row, limits []objective.Limit) bool {
 // limitedFront is the front under the run's limits, with bounds in the place of
 // its own. A looser bound lets in rows that were evaluated in full; how many
 // were screened, so that nobody knows, is said.
-func limitedFront(s streams, folder *results.Folder, spec *objective.Spec, bounds []bound) ([]objective.Row, error) {
-	keep := func(r *objective.Row) bool {
-		for i := range bounds {
-			c := bounds[i].column.Get(r)
-			if c.Null || !bounds[i].limit.Met(c.Float) {
-				return false
-			}
-		}
-		return true
-	}
-	if len(bounds) == 0 {
+func limitedFront(s streams, folder *results.Folder, spec *objective.Spec, bounds []bound, where []condition) ([]objective.Row, error) {
+	if len(bounds)+len(where) == 0 {
 		return folder.Front(nil)
 	}
-	var needed []string // columns
-	for i := range bounds {
-		needed = append(needed, bounds[i].column.Column.Name)
-	}
-	if spec == nil {
+	keep, needed := keeping(bounds, where), neededFor(folder, bounds, where)
+	if spec == nil || len(bounds) == 0 {
 		return folder.Front(keep, needed...)
 	}
 	limits, looser := replace(spec, bounds)
@@ -146,4 +134,18 @@ func limitedFront(s streams, folder *results.Folder, spec *objective.Spec, bound
 		fmt.Fprintf(s.err, "a limit looser than the run's: %s screened before evaluated in full, not counted\n", counted(screened, "design"))
 	}
 	return rows, err
+}
+
+// neededFor lists the stored columns that bounds and conditions look at, and those
+// that tell designs apart.
+func neededFor(folder *results.Folder, bounds []bound, where []condition) []string {
+	names := []string{"run", "id"}
+	for i := range bounds {
+		names = append(names, bounds[i].column.Column.Name)
+	}
+	for i := range where {
+		names = append(names, where[i].column.Name)
+	}
+	columns := folder.Columns()
+	return slices.DeleteFunc(names, func(name string) bool { return results.ColumnNamed(columns, name) == nil })
 }

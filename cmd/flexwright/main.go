@@ -101,11 +101,13 @@ func start(ctx context.Context, args []string, s streams) int {
 	root.SetIn(s.in)
 	root.SetOut(s.out)
 	root.SetErr(s.err)
-	err := root.ExecuteContext(ctx)
+	verb, err := root.ExecuteContextC(ctx)
 	var exit *exitError
 	switch {
 	case err == nil:
 	case errors.As(err, &exit) && exit.err == nil:
+	case verb.Name() == "run" && verb.Flags().Changed("json"):
+		fmt.Fprintf(s.err, "%s\n", message("error", strings.TrimRight(err.Error(), "\n")))
 	default:
 		fmt.Fprintf(s.err, "flexwright: %s\n", plain(strings.TrimRight(err.Error(), "\n")))
 	}

@@ -51,12 +51,15 @@ time and interruptions never change a row, only how many there are.`,
 	f.Uint64Var(&o.seed, "seed", 0, "start of the random sequence, in place of the brief's")
 	f.StringVar(&o.shard, "shard", "", "`I/N`: the I-th of N parts of the plan; slurm: from the array job's environment; slurm/N: its task of N")
 	f.Var((*duration)(&o.forTime), "for", "stop after this `time`, such as 8h or 1d12h")
-	f.BoolVar(&o.json, "json", false, "print progress as lines of JSON and the front as JSON")
+	f.BoolVar(&o.json, "json", false, "print the whole front as JSON, progress and messages as lines of JSON")
 	f.Int64Var(&o.maxDesigns, "max-designs", 0, "end with this many rows in the folder")
 	return c
 }
 
 func runRun(ctx context.Context, s streams, path string, o runOptions) error {
+	if o.json {
+		s.err = &jsonLines{w: s.err}
+	}
 	if o.workers < 1 {
 		return refuse("--workers %d: at least 1", o.workers)
 	}
@@ -113,7 +116,7 @@ func runRun(ctx context.Context, s streams, path string, o runOptions) error {
 		progress.close()
 	}
 	if cause != "" {
-		endErr := run.End(ctx, cause, fineCheck(s, spec, func() int64 { return first(run.Stored()) }))
+		endErr := run.End(ctx, cause, fineCheck(s, spec, func() int64 { return stored(run) }))
 		var stop *results.StopError
 		if errors.As(endErr, &stop) { // while the files were put together
 			cause, endErr = results.Cause(stop.By), nil
@@ -126,17 +129,21 @@ func runRun(ctx context.Context, s streams, path string, o runOptions) error {
 		return err
 	}
 	if cause == results.BySignal {
-		fmt.Fprintf(s.err, "stopped with %s stored; go on with: %s\n", counted(first(run.Stored()), "design"), plain(goOn(path, dir, o, shard)))
+		fmt.Fprintf(s.err, "stopped with %s stored; go on with: %s\n", counted(stored(run), "design"), plain(goOn(path, dir, o, shard)))
 		return &exitError{status: signalled()}
 	}
 	return printEnd(s, dir, run, o)
 }
 
-func first(rows, _ int64) int64 { return rows }
+// stored is the number of rows of a run.
+func stored(run *results.Run) int64 {
+	rows, _ := run.Stored()
+	return rows
+}
 
 // printEnd prints the front that a run came to.
 func printEnd(s streams, dir string, run *results.Run, o runOptions) error {
-	if err := runFront(s, dir, frontOptions{top: 10, json: o.json}); err != nil {
+	if err := runFront(s, dir, frontOptions{spread: 10, json: o.json}); err != nil {
 		return err
 	}
 	if _, feasible := run.Stored(); feasible == 0 {

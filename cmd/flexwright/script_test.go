@@ -85,7 +85,7 @@ func rowsOf(ts *testscript.TestScript, _ bool, args []string) {
 	}
 	columns := slices.DeleteFunc(slices.Clone(folder.Columns()), func(c objective.Column) bool { return c.Name == "solve_us" })
 	var b bytes.Buffer
-	ts.Check(writeCSV(streams{out: &b}, columns, rows))
+	ts.Check(writeCSV(streams{out: &b}, columns, listed(rows)))
 	ts.Check(os.WriteFile(ts.MkAbs(args[1]), b.Bytes(), 0o666))
 }
 

@@ -25,16 +25,7 @@ func rejections(folder *results.Folder, bounds []bound) (*diagnosis.Summary, err
 	if brief == nil {
 		return nil, err
 	}
-	spec := brief.Spec()
-	limits, _ := replace(spec, bounds)
-	for _, b := range bounds {
-		if ref, ok := refOf(spec, b.column.Column.Name); ok && !slices.ContainsFunc(limits, func(l objective.Limit) bool { return l.Ref == ref }) {
-			l := b.limit
-			l.Ref = ref
-			limits = append(limits, l)
-		}
-	}
-	spec.Limits = limits
+	spec := under(brief.Spec(), bounds)
 	t := diagnosis.New(spec, brief.Space(), diagnosis.Reevaluate(spec))
 	for row, err := range folder.Rows() {
 		if err != nil {
@@ -46,6 +37,20 @@ func rejections(folder *results.Folder, bounds []bound) (*diagnosis.Summary, err
 		t.Add(&row)
 	}
 	return t.Summary(), nil
+}
+
+// under returns a spec with bounds in the place of its limits, or beside them.
+func under(spec *objective.Spec, bounds []bound) *objective.Spec {
+	out := *spec
+	out.Limits, _ = replace(spec, bounds)
+	for _, b := range bounds {
+		if ref, ok := refOf(spec, b.column.Column.Name); ok && !slices.ContainsFunc(out.Limits, func(l objective.Limit) bool { return l.Ref == ref }) {
+			l := b.limit
+			l.Ref = ref
+			out.Limits = append(out.Limits, l)
+		}
+	}
+	return &out
 }
 
 // refOf finds what a column holds.

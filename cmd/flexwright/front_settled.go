@@ -1,0 +1,119 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"flexwright/objective"
+	"flexwright/results"
+	"flexwright/results/diagnosis"
+	"flexwright/search"
+)
+
+// settledGrowth is by how much the front's hypervolume may have grown over the last
+// quarter of a run that counts as settled.
+const settledGrowth = 0.01
+
+// settled says how much the front still grew towards the end of the run; empty where
+// there is nothing to compare.
+func settled(folder *results.Folder) (string, error) {
+	goals := folder.Manifest().Goals
+	columns := folder.Columns()
+	at := make([]*objective.Column, len(goals))
+	for i, g := range goals {
+		at[i] = results.ColumnNamed(columns, g.Column)
+	}
+	point := make([]float64, len(goals))
+	var failed error
+	growth, ok := search.LastQuarter(len(goals), folder.Manifest().Rows, func(yield func(int64, []float64) bool) {
+		n := int64(0)
+		for row, err := range folder.Rows() {
+			if err != nil {
+				failed = err
+				return
+			}
+			if row.Feasible && objectivesOf(at, goals, &row, point) && !yield(n, point) {
+				return
+			}
+			n++
+		}
+	})
+	if failed != nil || !ok {
+		return "", failed
+	}
+	text := fmt.Sprintf("over the last quarter of the designs the front's hypervolume grew by %s: ", percent(growth))
+	if growth > settledGrowth {
+		return text + "not settled, more designs will move it", nil
+	}
+	return text + "settled", nil
+}
+
+// objectivesOf writes the goals of a row so that least is best; false where one has
+// no value.
+func objectivesOf(at []*objective.Column, goals []results.Goal, row *objective.Row, out []float64) bool {
+	for i, c := range at {
+		cell := c.Get(row)
+		if cell.Null || math.IsInf(cell.Float, 0) {
+			return false
+		}
+		out[i] = cell.Float
+		if goals[i].Sense == objective.Most.String() {
+			out[i] = -cell.Float
+		}
+	}
+	return true
+}
+
+// notes are what there is to say of a front as a whole: whether the search is
+// settled, what ends it, and that a tightened limit gives a lower bound.
+func (v *frontView) notes(front []objective.Row) ([]string, error) {
+	var notes []string
+	if len(v.bounds) == 0 && len(v.where) == 0 {
+		text, err := settled(v.folder)
+		if err != nil {
+			return nil, err
+		}
+		if text != "" {
+			notes = append(notes, text)
+		}
+	}
+	if v.spec != nil {
+		notes = append(notes, v.ends(front)...)
+		for _, e := range diagnosis.AtEnd(v.spec, v.brief.Space(), front) {
+			notes = append(notes, fmt.Sprintf("at the end of its range in %d of %s: %s", e.Number, counted(e.Of, "design"), endText(e)))
+		}
+	}
+	if len(v.bounds) > 0 {
+		notes = append(notes, "a lower bound: the search did not look for designs under this limit")
+	}
+	return notes, nil
+}
+
+// ends says of the front's end in each goal what it has run into.
+func (v *frontView) ends(front []objective.Row) []string {
+	var texts []string
+	for k, g := range v.spec.Goals {
+		c := results.ColumnNamed(v.columns, v.goals[k].Column)
+		best := 0
+		for i := range front {
+			x, y := c.Get(&front[i]).Float, c.Get(&front[best]).Float
+			if g.Sense == objective.Most && x > y || g.Sense == objective.Least && x < y {
+				best = i
+			}
+		}
+		limits, ranges := diagnosis.Reached(v.limited, v.brief.Space(), &front[best])
+		var what []string
+		for _, e := range ranges {
+			what = append(what, strings.Replace(endText(e), ", ", " at its ", 1))
+		}
+		for _, l := range limits {
+			what = append(what, v.spec.Name(l.Ref)+" at its limit")
+		}
+		if len(what) == 0 {
+			what = []string{"no limit and no end of a range, nothing was found beyond"}
+		}
+		texts = append(texts, fmt.Sprintf("the end of %s %s: %s", g.Sense, v.spec.Name(g.Ref), strings.Join(what, ", ")))
+	}
+	return texts
+}
