@@ -1,6 +1,8 @@
 package results
 
 import (
+	"strings"
+
 	"flexwright/models"
 	"flexwright/objective"
 )
@@ -37,20 +39,25 @@ type Number struct {
 	Measure bool            // else a parameter
 }
 
-// NumberOf returns the measure or parameter that a column holds.
+// units of columns, by what the column's name ends in. The longest ending counts.
+var units = []models.Unit{models.Millimetre, models.Micrometre, models.Nanometre, models.Microradian, models.Degree, models.Kilogram, models.Hertz,
+	models.Newton, models.Megapascal, models.NewtonPerMm, models.NewtonMetrePerRad, models.Watt, models.Kelvin, models.Volt, models.Microsecond}
+
+// NumberOf returns the measure or parameter that a column of numbers holds: a
+// measure of the table, else what its name is without its unit. It reports false for
+// a measure that is a text.
 func NumberOf(column string) (Number, bool) {
 	if m, ok := MeasureOf(column); ok {
 		info := &objective.Table[m]
 		return Number{info.Name, info.Unit, info.Sense, true}, !info.IsText()
 	}
-	for _, l := range models.Layouts() {
-		for _, p := range l.Parameters() {
-			if p.Unit.Column(p.Name) == column {
-				return Number{Name: p.Name, Unit: p.Unit}, true
-			}
+	n := Number{Name: column, Unit: models.One}
+	for _, u := range units {
+		if name, ok := strings.CutSuffix(column, "_"+u.Suffix); ok && len(name) < len(n.Name) {
+			n.Name, n.Unit = name, u
 		}
 	}
-	return Number{}, false
+	return n, true
 }
 
 // NameOf is what a brief calls what a column holds; the column's own name where

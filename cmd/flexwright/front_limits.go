@@ -26,10 +26,7 @@ func findColumn(columns []objective.Column, name string) (storedColumn, error) {
 		if c.Kind != objective.Float || c.Name == "solve_us" || c.Name == "violation" {
 			continue
 		}
-		n, ok := results.NumberOf(c.Name)
-		if !ok {
-			n = results.Number{Name: c.Name, Unit: models.One}
-		}
+		n, _ := results.NumberOf(c.Name)
 		if name == n.Name || name == c.Name {
 			return storedColumn{c, n}, nil
 		}

@@ -17,7 +17,12 @@ func Reevaluate(spec *objective.Spec) func(*objective.Row) (*objective.Row, bool
 	evaluation := objective.NewEvaluation(&full)
 	x := make([]float64, len(spec.Variables))
 	var again objective.Row
-	return func(r *objective.Row) (*objective.Row, bool) {
+	return func(r *objective.Row) (_ *objective.Row, ok bool) {
+		defer func() {
+			if recover() != nil { // a run makes it a row of status failed
+				ok = false
+			}
+		}()
 		if !spec.Point(r, x) {
 			return nil, false
 		}
