@@ -36,10 +36,11 @@ type dataColumn struct {
 	Name    string   `json:"name"`
 	Label   string   `json:"label"`
 	Unit    string   `json:"unit"`
-	Role    string   `json:"role"` // goal, variable, limit, parameter, measure, other
+	Role    string   `json:"role"` // goal, variable, limit, parameter, measure, category, other
 	Sense   string   `json:"sense,omitempty"`
 	AtMost  *float64 `json:"atMost,omitempty"`
 	AtLeast *float64 `json:"atLeast,omitempty"`
+	Names   []string `json:"names,omitempty"` // of a category: what its numbers stand for
 	Data    string   `json:"data"`
 }
 
@@ -107,6 +108,12 @@ func embed(in *Input, g *gathered, b *Brief, picks []chosen) (template.JS, strin
 			if col, ok := numbers(c, rows); ok {
 				d.Columns = append(d.Columns, describe(col, c, g, b))
 			}
+		case isCategory(c):
+			if col, ok := categories(c, rows); ok {
+				d.Columns = append(d.Columns, col)
+			}
+		}
+		switch {
 		case c.Kind == objective.Text && c.Name != "reason" && c.Name != "layout":
 			d.Texts = append(d.Texts, texts(c, rows))
 		}
@@ -207,6 +214,58 @@ func numbers(c *objective.Column, rows []objective.Row) (dataColumn, bool) {
 		buffer = binary.LittleEndian.AppendUint32(buffer, math.Float32bits(float32(v)))
 	}
 	return dataColumn{Data: base64.StdEncoding.EncodeToString(buffer)}, differ
+}
+
+// mostCategories is how many values a column of names may have to be an axis, a
+// colour and a filter.
+const mostCategories = 24
+
+// isCategory reports whether a column holds names of kinds of designs.
+func isCategory(c *objective.Column) bool {
+	switch c.Name {
+	case "layout", "material", "status", "run", "island", "first_limit":
+		return true
+	}
+	return false
+}
+
+// categories encodes a column of names as their numbers, in the order of the names;
+// for a number that is a name, in its own. It reports false when there is one value
+// only, or too many.
+func categories(c *objective.Column, rows []objective.Row) (dataColumn, bool) {
+	name := func(r *objective.Row) (string, bool) {
+		cell := c.Get(r)
+		switch {
+		case cell.Null:
+			return "", false
+		case c.Kind == objective.Int:
+			return fmt.Sprintf("%d", cell.Int), true
+		case c.Name == "first_limit":
+			return label(results.NameOf(cell.Text)), true
+		}
+		return label(cell.Text), true
+	}
+	var names []string
+	for i := range rows {
+		if s, ok := name(&rows[i]); ok && !slices.Contains(names, s) {
+			if names = append(names, s); len(names) > mostCategories {
+				return dataColumn{}, false
+			}
+		}
+	}
+	slices.Sort(names)
+	if c.Kind == objective.Int { // 2 before 10
+		slices.SortStableFunc(names, func(a, b string) int { return len(a) - len(b) })
+	}
+	buffer := make([]byte, 0, 4*len(rows))
+	for i := range rows {
+		v := math.NaN()
+		if s, ok := name(&rows[i]); ok {
+			v = float64(slices.Index(names, s))
+		}
+		buffer = binary.LittleEndian.AppendUint32(buffer, math.Float32bits(float32(v)))
+	}
+	return dataColumn{Name: c.Name, Label: label(c.Name), Role: "category", Names: names, Data: base64.StdEncoding.EncodeToString(buffer)}, len(names) > 1
 }
 
 func doubles(values []float64) string {

@@ -57,6 +57,9 @@ func drawMap(m *objective.Maps, one *objective.Map) mapFigure {
 		return min(mapLevels-1, int(float64(mapLevels)*(v-low)/(high-low)))
 	}
 	f.Range = fmt.Sprintf("least at %s, largest at %s", place(at[0]), place(at[1]))
+	if most := max(math.Abs(low), math.Abs(high)); most > 0 && !flat {
+		f.Range = fmt.Sprintf("spans %s\u202f%% of the largest; ", number(100*(high-low)/most)) + f.Range
+	}
 	if flat {
 		f.Range = "everywhere " + quantity(high, f.Unit)
 	}
@@ -70,6 +73,7 @@ func drawMap(m *objective.Maps, one *objective.Map) mapFigure {
 		}
 	}
 	var s svg
+	s.put(`<div class="mapframe"><div class="up"><span>%s</span><span>y</span><span>%s</span></div>`, number(m.At[n-1]*1e3), number(m.At[0]*1e3))
 	s.put(`<svg class="map" viewBox="-0.5 -0.5 %d %d" role="img" aria-label="%s" data-n="%d" data-travel="%s" data-unit="%s" data-values="%s" shape-rendering="crispEdges">`,
 		n, n, html.EscapeString(fmt.Sprintf("%s over the workspace, %s to %s: %s", f.Name, number(low), quantity(high, f.Unit), f.Range)), n, number(m.At[n-1]*1e3), html.EscapeString(f.Unit), strings.Join(values, ","))
 	for row := range n {
@@ -87,7 +91,7 @@ func drawMap(m *objective.Maps, one *objective.Map) mapFigure {
 			from = to
 		}
 	}
-	s.put(`</svg>`)
+	s.put(`</svg><div class="across"><span>%s</span><span>x, mm</span><span>%s</span></div></div>`, number(m.At[0]*1e3), number(m.At[n-1]*1e3))
 	f.Drawing = s.html()
 	var l svg
 	l.put(`<svg class="legend" viewBox="0 0 %d 1" preserveAspectRatio="none" aria-hidden="true">`, mapLevels)

@@ -64,11 +64,7 @@ func drawModes(d *objective.Detail) []modeFigure {
 		if largest == 0 {
 			continue
 		}
-		where := "in the plane"
-		if out {
-			where = "out of the plane"
-		}
-		caption := fmt.Sprintf("%d. %s Hz, %s; %s moves most", k+1, number(shape.Omega/(2*math.Pi)), where, t.Bodies[most].Name)
+		caption := fmt.Sprintf("%d. %s Hz: %s", k+1, number(shape.Omega/(2*math.Pi)), motionOf(d, shape.Bodies, most, out))
 		var s svg
 		s.put(`<svg class="stage mode" viewBox="%s %s %s %s" role="img" aria-label="%s">`, short(-half), short(-half), short(2*half), short(2*half), html.EscapeString("mode "+caption))
 		factor := 0.05 * st.Frame / largest
@@ -98,6 +94,53 @@ func drawModes(d *objective.Detail) []modeFigure {
 		list = append(list, modeFigure{caption, s.html()})
 	}
 	return list
+}
+
+// motionOf names a mode by what moves: the bodies that move at least half as far as
+// the one that moves most, and how that one moves.
+func motionOf(d *objective.Detail, bodies [][6]float64, most int, out bool) string {
+	t, st := d.Topology, d.Stage
+	b := bodies[most]
+	radius := 0.0 // at which rotations count
+	if st.Mass[most] > 0 {
+		radius = math.Sqrt(st.Iz[most] / st.Mass[most])
+	}
+	how, largest := "", 0.0
+	part := func(name string, v float64) {
+		if math.Abs(v) > largest {
+			how, largest = name, math.Abs(v)
+		}
+	}
+	if out {
+		part("up and down", b[3])
+		part("rolling", b[4]*radius)
+		part("pitching", b[5]*radius)
+	} else {
+		part("along x", b[0])
+		part("along y", b[1])
+		part("yawing", b[2]*radius)
+	}
+	size := func(b [6]float64, i int) float64 {
+		r := 0.0
+		if st.Mass[i] > 0 {
+			r = math.Sqrt(st.Iz[i] / st.Mass[i])
+		}
+		if out {
+			return math.Abs(b[3]) + r*math.Hypot(b[4], b[5])
+		}
+		return math.Hypot(b[0], b[1]) + r*math.Abs(b[2])
+	}
+	names := []string{t.Bodies[most].Name}
+	for i, q := range bodies {
+		if i != most && size(q, i) >= 0.5*size(b, most) {
+			names = append(names, t.Bodies[i].Name)
+		}
+	}
+	const named = 3
+	if n := len(names) - named; n > 1 {
+		names = append(names[:named], fmt.Sprintf("%d others", n))
+	}
+	return list(names) + " " + how
 }
 
 // height that a point of a body moves to, at (x, y) from its origin.

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"html/template"
 	"math"
+	"os"
 	"path/filepath"
 
 	"flexwright/models"
@@ -14,6 +15,7 @@ import (
 
 // page is what the template is given.
 type page struct {
+	folder     string
 	Title, Dir string
 	Facts      []fact
 	State      string
@@ -118,7 +120,7 @@ func newPage(in *Input) (*page, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := &page{Title: brief.Title, Dir: filepath.Base(filepath.Clean(in.Folder.Dir())), Brief: brief, Few: len(g.front) == 0}
+	p := &page{folder: in.Folder.Dir(), Title: brief.Title, Dir: filepath.Base(filepath.Clean(in.Folder.Dir())), Brief: brief, Few: len(g.front) == 0}
 	if p.Title == "" {
 		p.Title = p.Dir
 	}
@@ -174,6 +176,9 @@ func (p *page) facts(m *results.Manifest, g *gathered) {
 	add("designs", count(g.rows))
 	add("feasible", fmt.Sprintf("%s (%s)", count(g.feasible), share(g.feasible, g.rows)))
 	add("on the front", count(int64(len(g.front))))
+	if info, err := os.Stat(filepath.Join(p.folder, "manifest.json")); err == nil {
+		add("last written", info.ModTime().UTC().Format("2 January 2006, 15:04 UTC"))
+	}
 	add("computing time", duration(g.solveUS*1e-6))
 	if g.rows > 0 {
 		add("per design", quantity(g.solveUS/float64(g.rows)/1000, "ms"))

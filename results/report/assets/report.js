@@ -54,6 +54,10 @@ function fmt(v) {
   return s.replace('-', '−');
 }
 
+// a value of a column: a number, or the name that stands for it
+const say = (c, v) => c.names ? (c.names[v] || '–') : fmt(v);
+const withUnit = (c, v) => say(c, v) + (c.unit ? ' ' + c.unit : '');
+
 // --- state ------------------------------------------------------------------
 const ranges = {};            // column name: [low, high]
 const shown = [true, true, true]; // by class: other, feasible, front
@@ -86,7 +90,8 @@ function chips() {
   for (const name of names) {
     const c = byName[name], b = document.createElement('button');
     b.type = 'button'; b.className = 'chip';
-    b.textContent = c.label + ' ' + fmt(ranges[name][0]) + ' to ' + fmt(ranges[name][1]) + (c.unit ? ' ' + c.unit : '') + ' ×';
+    const r = ranges[name];
+    b.textContent = c.label + ' ' + (c.names ? c.names.filter((s, k) => k >= r[0] && k <= r[1]).join(', ') : fmt(r[0]) + ' to ' + fmt(r[1]) + (c.unit ? ' ' + c.unit : '')) + ' ×';
     b.setAttribute('aria-label', 'Do not keep this range of ' + c.label + ' any more');
     b.onclick = () => setRange(name, null);
     box.append(b);
@@ -121,10 +126,10 @@ function option(select, c, chosen) {
   o.value = c.name; o.textContent = c.title; o.selected = c === chosen;
   select.append(o);
 }
-const roles = [['goal', 'goals'], ['limit', 'limited'], ['variable', 'varied'], ['measure', 'measures'], ['parameter', 'parameters'], ['other', 'other']];
-function fill(select, chosen) {
+const roles = [['goal', 'goals'], ['limit', 'limited'], ['variable', 'varied'], ['category', 'kinds'], ['measure', 'measures'], ['parameter', 'parameters'], ['other', 'other']];
+function fill(select, chosen, keep) {
   for (const [role, name] of roles) {
-    const list = columns.filter((c) => c.role === role);
+    const list = columns.filter((c) => c.role === role && (!keep || keep(c)));
     if (!list.length) continue;
     const g = document.createElement('optgroup');
     g.label = name;
@@ -220,19 +225,21 @@ function Scatter(figure, first) {
     return best;
   }
   function tell() {
-    hover.textContent = near < 0 ? '' : 'Design ' + nameOf(near) + ': ' + [state.x, state.y, state.c].map((c) => c.label + ' ' + fmt(c.values[near]) + (c.unit ? ' ' + c.unit : '')).join(', ') +
+    hover.textContent = near < 0 ? '' : 'Design ' + nameOf(near) + ': ' + [state.x, state.y, state.c].map((c) => c.label + ' ' + withUnit(c, c.values[near])).join(', ') +
       '; ' + ['not feasible', 'feasible', 'on the front'][klass[near]] + '.';
   }
   function size() { return { width: Math.max(240, figure.clientWidth), height: Math.min(420, Math.max(300, figure.clientWidth * 0.72)) }; }
   function make() {
     if (u) u.destroy();
-    const axis = (c) => ({ label: c.title, stroke: () => css.soft, grid: { stroke: () => css.hair, width: 1 }, ticks: { stroke: () => css.line, width: 1 }, font: '12px system-ui, sans-serif', labelFont: '12px system-ui, sans-serif', values: (u, v) => v.map(fmt), labelSize: 22 });
+    const axis = (c) => Object.assign({ label: c.title, stroke: () => css.soft, grid: { stroke: () => css.hair, width: 1 }, ticks: { stroke: () => css.line, width: 1 }, font: '12px system-ui, sans-serif', labelFont: '12px system-ui, sans-serif', values: (u, v) => v.map((x) => say(c, x)), labelSize: 22 },
+      c.names ? { splits: () => c.names.map((s, k) => k) } : {});
+    const room = (c) => c.names ? Math.min(150, 16 + 7 * Math.max(...c.names.map((s) => s.length))) : 58;
     const s = size();
     u = new uPlot({
       width: s.width, height: s.height, legend: { show: false },
       scales: { x: { time: false, range: () => span(state.x) }, y: { range: () => span(state.y) } },
       series: [{}, { show: true, paths: () => null, points: { show: false } }],
-      axes: [axis(state.x), Object.assign(axis(state.y), { size: 58 })],
+      axes: [axis(state.x), Object.assign(axis(state.y), { size: room(state.y) })],
       cursor: { drag: { x: true, y: true, setScale: false, dist: 5 }, points: { show: false } },
       hooks: {
         draw: [draw],
@@ -254,8 +261,15 @@ function Scatter(figure, first) {
     holder.setAttribute('aria-label', 'Scatter plot: ' + state.x.title + ' across, ' + state.y.title + ' up, coloured by ' + state.c.title + '. The table below holds the same designs.');
     bar.textContent = '';
     const ramp = document.createElement('i');
-    const word = (v, edge, sign) => (v === edge ? '' : sign) + fmt(v);
-    bar.append(state.c.title + ' ', word(state.c.clo, state.c.lo, '≤ '), ramp, word(state.c.chi, state.c.hi, '≥ '));
+    const word = (v, edge, sign) => (v === edge ? '' : sign) + fmt(v), cc = state.c;
+    if (cc.names) {
+      bar.append(cc.title + ' ');
+      cc.names.forEach((s, k) => { const dot = document.createElement('b'), w = document.createElement('span'); dot.className = 'dot'; dot.style.background = 'var(--c' + level(cc, k) + ')'; w.append(dot, s); bar.append(w); });
+    } else {
+      // the span of the colours as a share of the larger end
+      const most = Math.max(Math.abs(cc.clo), Math.abs(cc.chi));
+      bar.append(cc.title + ' ', word(cc.clo, cc.lo, '≤ '), ramp, word(cc.chi, cc.hi, '≥ '), most > 0 ? ' spans ' + fmt(+(100 * (cc.chi - cc.clo) / most).toPrecision(2)) + ' %' : '');
+    }
   }
   this.redraw = () => u.redraw(false);
   this.rescale = make;
@@ -326,7 +340,8 @@ function Parallel() {
         ctx.fillStyle = css.soft; ctx.fillText(t, X(k), y);
       };
       ctx.font = '11px system-ui, sans-serif';
-      label(fmt(c.hi), top - 4); label(fmt(c.lo), H - bottom + 14);
+      if (c.names) c.names.forEach((s, i) => { if (c.names.length < 9 || i % 3 === 0) label(s.length > 14 ? s.slice(0, 13) + '…' : s, Math.max(top - 4, Math.min(Y(c, i), H - bottom + 14))); });
+      else { label(fmt(c.hi), top - 4); label(fmt(c.lo), H - bottom + 14); }
       const r = ranges[c.name];
       if (r) {
         const a = Math.max(top, Math.min(Y(c, r[1]), H - bottom)), b = Math.min(H - bottom, Math.max(Y(c, r[0]), top));
@@ -376,7 +391,7 @@ function tableColumns() {
   for (const t of texts) if (view.all || t.name === 'first_limit' || t.name === 'material' && t.values.length > 1)
     list.push({ label: t.label, get: (i) => textOf(t, i), key: (i) => t.values[t.index[i]] });
   const main = (data.main || []).map((n) => byName[n]).filter(Boolean);
-  for (const c of view.all ? main.concat(columns.filter((c) => !main.includes(c))) : main) list.push({ label: c.title, get: (i) => fmt(c.values[i]), key: (i) => c.values[i], n: true, column: c });
+  for (const c of view.all ? main.concat(columns.filter((c) => !main.includes(c))) : main) if (!c.names) list.push({ label: c.title, get: (i) => fmt(c.values[i]), key: (i) => c.values[i], n: true, column: c });
   return list;
 }
 let heads = [];
@@ -524,6 +539,12 @@ for (const map of document.querySelectorAll('svg.map')) {
   map.addEventListener('pointerleave', () => { foot.textContent = still; });
 }
 
+// --- print ---------------------------------------------------------------------
+// what is folded is part of a print
+let folded = [];
+addEventListener('beforeprint', () => { folded = [...document.querySelectorAll('details:not([open])')].filter((d) => !d.closest('.controls, .parallel')); for (const d of folded) d.open = true; });
+addEventListener('afterprint', () => { for (const d of folded) d.open = false; folded = []; });
+
 // --- beginning ---------------------------------------------------------------------
 readColours();
 for (const f of document.querySelectorAll('.picture')) if (f.querySelector('.motion')) Motion(f);
@@ -545,7 +566,7 @@ if (N > 0 && columns.length > 0) {
   plots.push(new Scatter(figures[0], first), new Scatter(figures[1], second));
   const parallel = new Parallel();
   window.flexwrightReport = { parallel, plots, ranges, count: () => matches };
-  fill($('range-column'), main[0]);
+  fill($('range-column'), main[0], (c) => !c.names);
   const preset = () => { const c = byName[$('range-column').value], r = ranges[c.name] || [c.lo, c.hi]; $('range-low').value = fmt(r[0]).replace('−', '-'); $('range-high').value = fmt(r[1]).replace('−', '-'); };
   $('range-column').onchange = preset;
   preset();
