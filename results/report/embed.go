@@ -97,7 +97,7 @@ func embed(in *Input, g *gathered, b *Brief, picks []chosen) (template.JS, strin
 		d.Picks = append(d.Picks, place[c.design])
 	}
 	for _, name := range mainColumns(g, b) {
-		if c := results.ColumnNamed(columns, name); c != nil && c.Kind == objective.Float {
+		if c := results.ColumnNamed(columns, name); c != nil && (c.Kind == objective.Float || isCategory(c)) {
 			d.Main = append(d.Main, name)
 		}
 	}

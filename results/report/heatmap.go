@@ -57,8 +57,8 @@ func drawMap(m *objective.Maps, one *objective.Map) mapFigure {
 		return min(mapLevels-1, int(float64(mapLevels)*(v-low)/(high-low)))
 	}
 	f.Range = fmt.Sprintf("least at %s, largest at %s", place(at[0]), place(at[1]))
-	if most := max(math.Abs(low), math.Abs(high)); most > 0 && !flat {
-		f.Range = fmt.Sprintf("spans %s\u202f%% of the largest; ", number(100*(high-low)/most)) + f.Range
+	if low*high > 0 { // a span against 0 says nothing new
+		f.Range = fmt.Sprintf("spans %s\u202f%% of the largest; ", digits(100*(high-low)/max(math.Abs(low), math.Abs(high)), 2)) + f.Range
 	}
 	if flat {
 		f.Range = "everywhere " + quantity(high, f.Unit)

@@ -268,7 +268,7 @@ function Scatter(figure, first) {
     } else {
       // the span of the colours as a share of the larger end
       const most = Math.max(Math.abs(cc.clo), Math.abs(cc.chi));
-      bar.append(cc.title + ' ', word(cc.clo, cc.lo, '≤ '), ramp, word(cc.chi, cc.hi, '≥ '), most > 0 ? ' spans ' + fmt(+(100 * (cc.chi - cc.clo) / most).toPrecision(2)) + ' %' : '');
+      bar.append(cc.title + ' ', word(cc.clo, cc.lo, '≤ '), ramp, word(cc.chi, cc.hi, '≥ '), cc.clo * cc.chi > 0 ? ' spans ' + fmt(+(100 * (cc.chi - cc.clo) / most).toPrecision(2)) + ' %' : '');
     }
   }
   this.redraw = () => u.redraw(false);
