@@ -11,7 +11,7 @@ import (
 func TestNumberOf(t *testing.T) {
 	for m := range objective.NumMeasures {
 		info := &objective.Table[m]
-		if n, ok := NumberOf(info.Column()); ok == info.Text || n.Name != info.Name || n.Unit != info.Unit || !n.Measure {
+		if n, ok := NumberOf(info.Column()); ok == info.IsText() || n.Name != info.Name || n.Unit != info.Unit || !n.Measure {
 			t.Errorf("%s: %+v, %v", info.Column(), n, ok)
 		}
 	}

@@ -135,17 +135,8 @@ func parseDesign(text string) (run, id int64, err error) {
 	return run, id, nil
 }
 
-// runSpec returns the spec of a run folder's brief, nil where there is none of
-// one (separate runs joined, a brief of another version).
-func runSpec(folder *results.Folder) (*objective.Spec, error) {
-	brief, err := runBrief(folder)
-	if brief == nil {
-		return nil, err
-	}
-	return brief.Spec(), nil
-}
-
-// runBrief returns a run folder's brief, nil as [runSpec] does.
+// runBrief returns a run folder's brief, nil where there is none of one (separate
+// runs joined, a brief of another version).
 func runBrief(folder *results.Folder) (*configs.Brief, error) {
 	if len(folder.Manifest().Runs) > 0 {
 		return nil, nil
