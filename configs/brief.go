@@ -22,7 +22,9 @@ type Brief struct {
 	varied     []*variation // the same
 	goals      []objective.Goal
 	limits     []objective.Limit // without the default ones
-	settings   *Section          // of Sections
+	also       []objective.Measure
+	start      [][]float64 // design vectors
+	settings   *Section    // of Sections
 	warnings   []string
 }
 
@@ -34,7 +36,7 @@ type material struct {
 
 // coreKeys of a brief in the order in which the resolved brief writes them,
 // around the sections.
-var coreKeys = []string{"layout", "material", "materials", "fix", "vary", "goals", "limits"}
+var coreKeys = []string{"layout", "material", "materials", "fix", "vary", "goals", "limits", "also", "start"}
 
 // topKeys lists every key of a brief.
 func topKeys() []string { return append(append([]string{}, coreKeys...), fieldNames(Sections)...) }
@@ -45,6 +47,7 @@ type load struct {
 	Brief
 	goalPlaces  []place
 	limitPlaces []place
+	alsoPlaces  []place
 	layoutPlace place
 	assumed     bool // no layout was accepted: parameters are those of any
 }
@@ -72,6 +75,8 @@ func Load(name string, data []byte, layouts []models.Layout, materials []models.
 	l.readTravel(root)
 	l.readGoals(root)
 	l.readLimits(root)
+	l.readAlso(root)
+	l.readStart(root)
 	l.checkGiven(root)
 	l.checkGoals()
 	l.checkLimits()
@@ -81,6 +86,7 @@ func Load(name string, data []byte, layouts []models.Layout, materials []models.
 		return nil, problems
 	}
 	l.settleTravel()
+	l.settleScreen()
 	return &l.Brief, nil
 }
 

@@ -241,6 +241,9 @@ func (l *load) checkControl() {
 	for i, limit := range l.limits {
 		l.checkNeeds(limit.Ref, l.limitPlaces[i], d)
 	}
+	for i, m := range l.also {
+		l.checkNeeds(objective.Ref{Index: int(m)}, l.alsoPlaces[i], d)
+	}
 	l.checkActuator(d)
 }
 

@@ -48,12 +48,16 @@ func (b *Brief) Resolved() []byte {
 			b.writeLimit(w, l)
 		}
 	}
+	if len(b.also) > 0 {
+		w.line(0, "also: [%s]", strings.Join(b.alsoNames(), ", "))
+	}
 	for i := range Sections {
 		if name := Sections[i].Name; name != "title" && name != "workspace" && name != "search" {
 			sections(name)
 		}
 	}
 	sections("search")
+	b.writeStart(w)
 	for _, note := range b.notes() {
 		w.line(0, "# %s", note)
 	}

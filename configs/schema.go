@@ -64,6 +64,14 @@ func Schema(layouts []models.Layout, materials []models.Material) []byte {
 	properties["fix"] = mappingSchema("parameters with one value; those neither here nor under vary have a default", closed(fix))
 	properties["vary"] = mappingSchema("parameters that the search chooses", closed(vary))
 	properties["limits"] = mappingSchema("bounds that every design must meet", closed(limits))
+	also := []string{}
+	for i := range objective.Table {
+		also = append(also, objective.Table[i].Name)
+	}
+	properties["also"] = schema{"type": []string{"array", "null"}, "items": schema{"enum": also}, "uniqueItems": true,
+		"description": "measures that are stored beside those that goals and limits name"}
+	properties["start"] = schema{"type": []string{"array", "null"}, "maxItems": mostStart, "items": schema{"type": "object"},
+		"description": "designs that an evolution starts from, each with a value for everything that varies"}
 	properties["goals"] = schema{"type": "object", "description": "one to five numbers to make as large or as small as possible",
 		"properties": goals, "additionalProperties": false, "minProperties": 1, "maxProperties": mostGoals}
 

@@ -52,6 +52,7 @@ func (b *Brief) Spec() *objective.Spec {
 	s.Measures = b.measures(s)
 	s.Loop = b.loop()
 	s.Drive, _ = b.drive() // checked by Load
+	s.NoScreening = !b.Section("search").On("screen")
 	return s
 }
 
@@ -145,6 +146,9 @@ func (b *Brief) measures(s *objective.Spec) []objective.Measure {
 	for _, l := range s.Limits {
 		named[objective.Measure(l.Ref.Index)] = named[objective.Measure(l.Ref.Index)] || !l.Ref.Parameter
 	}
+	for _, m := range b.also {
+		named[m] = true
+	}
 	for m := range named {
 		if text := objective.Table[m].ExplainedBy; named[m] && text != 0 {
 			named[text] = true
@@ -161,15 +165,16 @@ func (b *Brief) measures(s *objective.Spec) []objective.Measure {
 
 // Plan is how the brief asks for designs. Only the fields of its method are set.
 type Plan struct {
-	Method      string  // evolve, latin, sobol, grid
-	Seed        uint64  // not of grid
-	Population  int     // evolve
-	Generations int     // evolve
-	Stagnation  int     // evolve; 0: never
-	Surrogate   bool    // evolve
-	Designs     int64   // latin, sobol
-	Grown       []int64 // latin: the numbers of designs that it grew through
-	PerVariable int     // grid
+	Method      string      // evolve, latin, sobol, grid
+	Seed        uint64      // not of grid
+	Population  int         // evolve
+	Generations int         // evolve
+	Stagnation  int         // evolve; 0: never
+	Surrogate   bool        // evolve
+	Designs     int64       // latin, sobol
+	Grown       []int64     // latin: the numbers of designs that it grew through
+	PerVariable int         // grid
+	Start       [][]float64 // evolve: design vectors to begin with
 }
 
 // Plan returns the search section.
@@ -178,7 +183,7 @@ func (b *Brief) Plan() Plan {
 	return Plan{
 		Method: s.Text("method"), Seed: uint64(s.Int("seed")),
 		Population: s.Int("population"), Generations: s.Int("generations"), Surrogate: s.On("surrogate"), Stagnation: s.Int("stagnation"),
-		Designs: int64(s.Int("designs")), PerVariable: s.Int("per_variable"),
+		Designs: int64(s.Int("designs")), PerVariable: s.Int("per_variable"), Start: b.start,
 	}
 }
 
@@ -192,7 +197,7 @@ func (p Plan) New(space search.Space, shard search.Shard) (search.Plan, error) {
 	case "grid":
 		return search.NewGrid(space, search.GridOptions{PerVariable: p.PerVariable, Shard: shard})
 	}
-	evolve, err := search.NewEvolve(space, p.Seed, search.EvolveOptions{Population: p.Population, Generations: p.Generations, Surrogate: p.Surrogate, Stagnation: p.Stagnation, Shard: shard})
+	evolve, err := search.NewEvolve(space, p.Seed, search.EvolveOptions{Population: p.Population, Generations: p.Generations, Surrogate: p.Surrogate, Stagnation: p.Stagnation, Start: p.Start, Shard: shard})
 	if err != nil {
 		return nil, err
 	}
