@@ -3,7 +3,6 @@ package configs
 import (
 	"slices"
 
-	"flexwright/models"
 	"flexwright/objective"
 )
 
@@ -69,11 +68,11 @@ func (b *Brief) alsoNames() []string {
 	return names
 }
 
-// Limited returns the brief with limits in the place of its own on the same numbers,
-// of which the other side stands, or beside them, and with designs to start from, one
-// value for each variable of [Brief.Space] (nil: its own). The result is read again
-// from its resolved text, which is returned with it: what does not fit is a problem of that.
-func (b *Brief) Limited(limits []objective.Limit, start [][]float64, layouts []models.Layout, materials []models.Material) (*Brief, []byte, Problems) {
+// Limited returns the resolved text of the brief with limits in the place of its own
+// on the same numbers, of which the other side stands, or beside them, and with
+// designs to start from, one value for each variable of [Brief.Space] (nil: its own).
+// What does not fit is a problem of that text.
+func (b *Brief) Limited(limits []objective.Limit, start [][]float64) []byte {
 	c := *b
 	c.limits = slices.Clone(b.limits)
 	for _, l := range limits {
@@ -97,7 +96,5 @@ func (b *Brief) Limited(limits []objective.Limit, start [][]float64, layouts []m
 	if start != nil {
 		c.start = start
 	}
-	text := c.Resolved()
-	again, problems := Load("the brief with --limit and --start", text, layouts, materials)
-	return again, text, problems
+	return c.Resolved()
 }

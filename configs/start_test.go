@@ -66,7 +66,8 @@ func TestLimited(t *testing.T) {
 	for i, v := range b.Space() {
 		x[i] = v.From
 	}
-	limited, text, problems := b.Limited(limits, [][]float64{x}, models.Layouts(), models.Materials())
+	text := b.Limited(limits, [][]float64{x})
+	limited, problems := Load("limited", text, models.Layouts(), models.Materials())
 	if len(problems) > 0 {
 		t.Fatalf("%v\n%s", problems, text)
 	}
@@ -80,7 +81,8 @@ func TestLimited(t *testing.T) {
 	if !reflect.DeepEqual(limited.Plan().Start, [][]float64{x}) {
 		t.Errorf("start %v", limited.Plan().Start)
 	}
-	if _, _, problems := b.Limited([]objective.Limit{{Ref: ref(objective.ForceMargin), AtLeast: 1, AtMost: math.Inf(1)}}, nil, models.Layouts(), models.Materials()); len(problems) == 0 {
+	text = b.Limited([]objective.Limit{{Ref: ref(objective.ForceMargin), AtLeast: 1, AtMost: math.Inf(1)}}, nil)
+	if _, problems := Load("limited", text, models.Layouts(), models.Materials()); len(problems) == 0 {
 		t.Error("a limit that needs an actuator is accepted without one")
 	}
 }

@@ -191,6 +191,7 @@ search: ` + search + "\n"
 	write("stage.yaml", sweep)
 	write("with_holes.yaml", sweep+"drawing: {mounting_holes: 4}\n")
 	write("night.yaml", brief("{method: sobol, designs: 1301}"))
+	write("evolve.yaml", brief("{method: evolve, population: 10, generations: 3}"))
 	write("monday.yaml", sweep)
 	write("tuesday.yaml", brief("{method: latin, designs: 10}"))
 	write("truss.sh", "while read -r point; do echo '{\"objectives\": [1, 2], \"constraints\": []}'; done\n")

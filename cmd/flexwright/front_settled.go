@@ -85,7 +85,7 @@ func (v *frontView) notes(front []objective.Row) ([]string, error) {
 		}
 	}
 	if len(v.bounds) > 0 {
-		notes = append(notes, "a lower bound: the search did not look for designs under this limit")
+		notes = append(notes, "a lower bound: the search did not look for designs under this limit; one that does:", "  "+searchOnCommand(v.folder.Dir(), v.options.limits))
 	}
 	return notes, nil
 }

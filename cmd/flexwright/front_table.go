@@ -82,7 +82,11 @@ func (v *frontView) print(s streams, whole, rows []objective.Row) error {
 		notes = append(notes, more...)
 	}
 	for _, note := range notes {
-		for _, l := range wrap(note, width) {
+		lines := wrap(note, width)
+		if strings.HasPrefix(note, "  ") { // a command, to be copied
+			lines = []string{note}
+		}
+		for _, l := range lines {
 			if _, err := fmt.Fprintln(s.out, l); err != nil {
 				return err
 			}

@@ -25,6 +25,8 @@ type runOptions struct {
 	forTime    time.Duration
 	maxDesigns int64
 	json       bool
+	limits     []string
+	start      string
 }
 
 func newRun(s streams) *cobra.Command {
@@ -34,10 +36,15 @@ func newRun(s streams) *cobra.Command {
 		Short: "Search the designs of a brief",
 		Long: `Search the designs of a brief and store every one of them. A folder that already
 holds this run is continued; one that holds another run is refused. Workers,
-time and interruptions never change a row, only how many there are.`,
+time and interruptions never change a row, only how many there are.
+
+--limit takes the place of a limit of the brief, or stands beside them; --start
+begins an evolution with the front of another run. The folder keeps a brief with
+both written out: what began from another run goes on without it.`,
 		Example: `  flexwright run stage.yaml
   flexwright run stage.yaml --out night.run --for 8h
-  flexwright run stage.yaml --shard 2/8`,
+  flexwright run stage.yaml --shard 2/8
+  flexwright run evolve.yaml --limit 'peak_stress at_most 200 MPa' --start night.run`,
 		Args: exactly("BRIEF"),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.seedGiven = c.Flags().Changed("seed")
@@ -51,6 +58,8 @@ time and interruptions never change a row, only how many there are.`,
 	f.Uint64Var(&o.seed, "seed", 0, "start of the random sequence, in place of the brief's")
 	f.StringVar(&o.shard, "shard", "", "`I/N`: the I-th of N parts of the plan; slurm: from the array job's environment; slurm/N: its task of N")
 	f.Var((*duration)(&o.forTime), "for", "stop after this `time`, such as 8h or 1d12h")
+	f.StringArrayVar(&o.limits, "limit", nil, "`'MEASURE at_most QUANTITY'` or at_least, in the place of the brief's; repeat for more")
+	f.StringVar(&o.start, "start", "", "begin with the front of another run's `folder`")
 	f.BoolVar(&o.json, "json", false, "print the whole front as JSON, progress and messages as lines of JSON")
 	f.Int64Var(&o.maxDesigns, "max-designs", 0, "end with this many rows in the folder")
 	return c
@@ -69,6 +78,11 @@ func runRun(ctx context.Context, s streams, path string, o runOptions) error {
 	brief, text, err := openBrief(s, path)
 	if err != nil {
 		return err
+	}
+	if len(o.limits) > 0 || o.start != "" {
+		if brief, text, err = searchOn(s, brief, &o); err != nil {
+			return err
+		}
 	}
 	shard, err := parseShard(o.shard)
 	if err != nil {
