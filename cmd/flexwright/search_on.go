@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"path/filepath"
 	"slices"
-	"strings"
 
 	"flexwright/configs"
 	"flexwright/objective"
@@ -125,6 +124,6 @@ func searchOnCommand(dir string, limits []string) string {
 	for _, l := range limits {
 		words = append(words, "--limit", l)
 	}
-	words = append(words, "--start", dir, "--out", strings.TrimSuffix(filepath.Clean(dir), ".run")+"-on.run")
+	words = append(words, "--start", dir, "--out", freeName(dir))
 	return shellQuoted(words...)
 }
