@@ -21,14 +21,16 @@ func settled(folder *results.Folder) (string, error) {
 	goals := folder.Manifest().Goals
 	columns := folder.Columns()
 	at := make([]*objective.Column, len(goals))
+	needed := []string{"feasible"}
 	for i, g := range goals {
 		at[i] = results.ColumnNamed(columns, g.Column)
+		needed = append(needed, g.Column)
 	}
 	point := make([]float64, len(goals))
 	var failed error
 	growth, ok := search.LastQuarter(len(goals), folder.Manifest().Rows, func(yield func(int64, []float64) bool) {
 		n := int64(0)
-		for row, err := range folder.Rows() {
+		for row, err := range folder.Rows(needed...) {
 			if err != nil {
 				failed = err
 				return
