@@ -85,6 +85,7 @@ func Load(name string, data []byte, layouts []models.Layout, materials []models.
 	if problems := l.all(); len(problems) > 0 {
 		return nil, problems
 	}
+	l.warnOfDefaults()
 	l.settleTravel()
 	l.settleScreen()
 	return &l.Brief, nil

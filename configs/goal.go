@@ -205,28 +205,6 @@ func (l *load) checkGoals() {
 	}
 }
 
-// checkLimits refuses a limit that no design of the brief can meet.
-func (l *load) checkLimits() {
-	for i, limit := range l.limits {
-		var from, to float64
-		known := false
-		switch {
-		case limit.Ref.Parameter:
-			from, to, known = l.values(limit.Ref.Index)
-		case objective.Measure(limit.Ref.Index) == objective.UsableTravel:
-			from, to, known = 0, l.largest(), l.largest() > 0
-		}
-		if known && (from > limit.AtMost || to < limit.AtLeast) {
-			u := l.unit(limit.Ref)
-			accepted := fmt.Sprintf("a limit that some value from %s to %s meets", FormatQuantity(from, u), FormatQuantity(to, u))
-			if from == to {
-				accepted = "a limit that " + FormatQuantity(from, u) + " meets"
-			}
-			l.refuse(l.limitPlaces[i], accepted, "no design can meet the limit of %s", l.name(limit.Ref))
-		}
-	}
-}
-
 // largest half-range that usable_travel can reach, mm; 0 when it is unknown.
 func (b *Brief) largest() float64 {
 	if up := b.settings.Group("workspace").Float("up_to"); !math.IsNaN(up) {

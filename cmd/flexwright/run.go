@@ -124,7 +124,11 @@ func runRun(ctx context.Context, s streams, path string, o runOptions) error {
 	cause := run.Ended()
 	if !run.Done() { // else the files answer
 		progress := newProgress(s.err, spec, progressOptions{searchPlan.Designs(), o.maxDesigns, o.forTime, o.json})
-		recorder := run.Recorder(study(spec, o, progress.observe))
+		watch := &unbuiltWatch{spec: spec, say: func(text string) { fmt.Fprintln(s.err, text) }}
+		recorder := run.Recorder(study(spec, o, func(rows []objective.Row, replayed bool) {
+			progress.observe(rows, replayed)
+			watch.observe(rows)
+		}))
 		ended, planErr := searchPlan.Run(ctx, recorder.Batch)
 		cause, err = recorder.Finish(ended, planErr)
 		progress.close()

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"flexwright/models"
 	"flexwright/objective"
 	"flexwright/results"
 	"flexwright/results/diagnosis"
@@ -77,6 +78,20 @@ func printNone(s streams, folder *results.Folder, bounds []bound, asJSON bool) e
 	}
 	if _, err := fmt.Fprintln(s.out, "no feasible design"); err != nil || why == nil {
 		return err
+	}
+	if why.Designs > 0 && why.Statuses[models.CannotBuild.String()] == why.Designs {
+		brief, err := runBrief(folder)
+		if err != nil || brief == nil {
+			return err
+		}
+		points, err := firstPoints(folder, brief.Spec())
+		if err != nil {
+			return err
+		}
+		for _, l := range wrap(unbuiltText(brief.Spec(), points), pageWidth) {
+			fmt.Fprintln(s.out, l)
+		}
+		return nil
 	}
 	return printRejections(s, why)
 }
