@@ -1,5 +1,7 @@
 package servo
 
+import "math"
+
 // Modes far from a frequency need no division of their own. With q = w/ω_k ≤ 1/4,
 //
 //	R/(ω_k² − w² + 2jζω_k w) = (R/ω_k²) [Σ q^2n − 2jζ Σ (n+1) q^(2n+1)] + O(ζ²)
@@ -77,10 +79,11 @@ func accumulate(to, from, residue []float64, scale, q float64) {
 	}
 }
 
-// at adds all modes at w.
-func (m *modalSum) at(w, zeta float64, omega []float64, p *plantValue) {
+// at adds all modes at w. With strengths it also returns Σ strength |1/(ω_k² − w² + 2jζω_k w)|
+// over the modes from low up to high, those that have a division of their own.
+func (m *modalSum) at(w, zeta float64, omega, strength []float64, p *plantValue) (sum float64, low, high int) {
 	var re, im [4]float64
-	low, high := 0, len(omega)
+	low, high = 0, len(omega)
 	w2 := w * w
 	if zeta <= farDamping {
 		for low < high && omega[low]*farRatio <= w {
@@ -113,10 +116,14 @@ func (m *modalSum) at(w, zeta float64, omega []float64, p *plantValue) {
 		im[2] += r[2] * di
 		re[3] += r[3] * dr
 		im[3] += r[3] * di
+		if strength != nil {
+			sum += strength[low+k] * math.Sqrt(q)
+		}
 	}
 	for i := range p {
 		p[i] = complex(re[i], im[i])
 	}
+	return sum, low, high
 }
 
 // farPart adds scale × [Σ c_n x^2n + j imaginary Σ (n+1) d_n x^(2n+1)].

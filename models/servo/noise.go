@@ -227,15 +227,15 @@ func (l *Loop) poseNoise(r *response, pose int, t *trial, d *Disturbances) (v [2
 func (l *Loop) addPower(r *response, w, weight float64, t *trial, d *Disturbances, v *[2][NumSources]float64) {
 	n := &l.noise
 	var ps, pa, qs, qa plantValue // force and floor to stage and arm
-	n.stage.at(w, r.zeta, r.omega, &ps)
+	n.stage.at(w, r.zeta, r.omega, nil, &ps)
 	shaken := !d.Floor.silent()
 	if shaken {
-		n.floorStage.at(w, r.zeta, r.omega, &qs)
+		n.floorStage.at(w, r.zeta, r.omega, nil, &qs)
 	}
 	if l.s.Sensor != SensorStage || r.brake > 0 {
-		n.arm.at(w, r.zeta, r.omega, &pa)
+		n.arm.at(w, r.zeta, r.omega, nil, &pa)
 		if shaken {
-			n.floorArm.at(w, r.zeta, r.omega, &qa)
+			n.floorArm.at(w, r.zeta, r.omega, nil, &qa)
 		}
 	}
 	if r.brake > 0 {

@@ -86,11 +86,21 @@ func (p *plain) grid(set, pose, n int, scale float64) ([]float64, [][2][2]comple
 	return g, r
 }
 
-func turn(f []complex128) float64 {
+// turn adds up by how much f turns from point to point of a grid, halving where it turns fast.
+func turn(g []float64, values []complex128, f func(w float64) complex128) float64 {
+	var from func(a, b float64, fa, fb complex128, depth int) float64
+	from = func(a, b float64, fa, fb complex128, depth int) float64 {
+		d := cmplx.Phase(fb / fa)
+		if math.Abs(d) < 0.5 || depth == 0 {
+			return d
+		}
+		m := 0.5 * (a + b)
+		fm := f(m)
+		return from(a, m, fa, fm, depth-1) + from(m, b, fm, fb, depth-1)
+	}
 	sum := 0.0
-	for i := 1; i < len(f); i++ {
-		d := cmplx.Phase(f[i]) - cmplx.Phase(f[i-1])
-		sum += math.Remainder(d, 2*math.Pi)
+	for i := 1; i < len(g); i++ {
+		sum += from(g[i-1], g[i], values[i-1], values[i], 25)
 	}
 	return sum
 }
@@ -170,7 +180,17 @@ func (p *plain) caseHolds(set, pose, n int, scale, wc float64, k [2]float64) boo
 				}
 			}
 		}
-		if math.Abs(turn(alone[i])-math.Pi/2) > 0.1 || math.Abs(turn(coupled[i])-math.Pi/2) > 0.1 {
+		one := func(w float64) complex128 {
+			r := p.response(set, pose, scale, w)
+			alone, _ := at(w, &r, i)
+			return alone
+		}
+		both := func(w float64) complex128 {
+			r := p.response(set, pose, scale, w)
+			_, coupled := at(w, &r, i)
+			return coupled
+		}
+		if math.Abs(turn(g, alone[i], one)-math.Pi/2) > 0.1 || math.Abs(turn(g, coupled[i], both)-math.Pi/2) > 0.1 {
 			return false
 		}
 	}

@@ -8,12 +8,12 @@ import (
 
 // offsets, in units of ζ ω_k, at which a resonance is sampled on either side of ω_k.
 // On the circle that a resonance draws in the complex plane they lie at most 70° apart.
-var offsets = [...]float64{0.7, 2, 6, 16}
+var offsets = [...]float64{0.7, 2, 6, 16, 40}
 
 const (
-	same         = 0.5 // modes nearer than this, in units of ζ ω, share their points
-	fine         = 1.2 // largest ratio of neighbouring frequencies between resonances
-	coarse       = 8   // ratio far below the lowest mode and crossover, where all that happens is the integrator
+	same         = 0.05 // modes nearer than this, in units of ζ ω, share their points
+	fine         = 1.2  // largest ratio of neighbouring frequencies between resonances
+	coarse       = 8    // ratio far below the lowest mode and crossover, where all that happens is the integrator
 	coarsePoints = 8
 )
 
@@ -33,15 +33,19 @@ type response struct {
 
 	strength []float64 // (modes) largest row sum Σ_j |out_i in_j| of each mode, 1/kg
 	before   []float64 // (modes+1) sum of the strengths of the modes before k
+	over     []float64 // (modes+1) sum of strength/ω² of the modes from k up
 	after    []float64 // (modes+1) sum of the resonances' heights, strength/(2ζω²), of the modes from k up
+	bends    modeBends
 
 	peaks []float64 // (2 modes at most) rad/s, ascending: what the grid crowds around
 
+	low  float64      // rad/s, below it only the integrator acts
 	n    int          // number of points
 	w    []float64    // rad/s, ascending
 	done []bool       // evaluated
 	p    []plantValue // at the sensor; at the stage for SensorSplit
 	a    []plantValue // at the arm, for SensorSplit only
+	most []float64    // bound of the row sums |P_i1| + |P_i2| at the point, every mode by its magnitude
 
 	armSum, stageSum *modalSum
 
@@ -59,10 +63,11 @@ func newResponse(modes int, s *Settings) *response {
 	r := &response{
 		sensor: s.Sensor, zeta: s.Damping, brake: s.ActuatorDamping,
 		from: 2 * math.Pi * s.From, to: 2 * math.Pi * s.Ceiling,
-		strength: make([]float64, modes), before: make([]float64, modes+1), after: make([]float64, modes+1),
+		strength: make([]float64, modes), before: make([]float64, modes+1), over: make([]float64, modes+1), after: make([]float64, modes+1),
 		peaks: make([]float64, 0, 2*modes),
 		ends:  make([]int, 2*modes), tail: make([]float64, 2*modes),
 		armSum: newModalSum(modes), stageSum: newModalSum(modes),
+		bends: newModeBends(modes, s),
 	}
 	return r
 }
@@ -97,25 +102,29 @@ func (r *response) prepare(plant *Plant, pose int) {
 	for k := range m {
 		r.before[k+1] = r.before[k] + r.strength[k]
 	}
-	r.after[m] = 0
+	r.over[m], r.after[m] = 0, 0
 	for k := m - 1; k >= 0; k-- {
-		r.after[k] = r.after[k+1]
+		r.over[k], r.after[k] = r.over[k+1], r.after[k+1]
 		if r.strength[k] > 0 {
-			r.after[k] += r.strength[k] / (2 * r.zeta * r.omega[k] * r.omega[k])
+			x := r.strength[k] / (r.omega[k] * r.omega[k])
+			r.over[k] += x
+			r.after[k] += x / (2 * r.zeta)
 		}
 	}
+	r.bends.prepare(r)
 	r.peaks = append(r.peaks[:0], r.omega...)
 	if r.brake > 0 {
 		r.addLocked()
 	}
 	r.layGrid()
 	for i := range r.n {
-		r.done[i] = false
+		r.done[i], r.bends.done[i] = false, false
 	}
 }
 
 // layGrid places the points: sparse far below everything, at most 20 % apart elsewhere, and
-// around each mode at [offsets], as far as half way to the neighbouring modes.
+// around each mode at [offsets], as far as half way to the neighbouring modes, and half way between
+// neighbours that are nearer than that.
 func (r *response) layGrid() {
 	m := len(r.peaks)
 	k := 0
@@ -127,6 +136,7 @@ func (r *response) layGrid() {
 		low = math.Min(low, r.peaks[k])
 	}
 	low *= 0.3
+	r.low = low
 	r.n, r.clusters = 0, 0
 	for i := coarsePoints; i > 0; i-- {
 		r.add(low * elementary.Pow(coarse, -float64(i)))
@@ -154,6 +164,9 @@ func (r *response) layGrid() {
 				r.fill(x)
 			}
 		}
+		if above < w*(1+2*r.zeta*offsets[0]) {
+			r.fill(0.5 * (w + above))
+		}
 		r.ends[r.clusters] = r.n - 1
 		r.tail[r.clusters] = r.bound(r.w[r.n-1])
 		r.clusters++
@@ -169,6 +182,8 @@ func (r *response) add(w float64) {
 		r.w = append(r.w, make([]float64, 256)...)
 		r.done = append(r.done, make([]bool, 256)...)
 		r.p = append(r.p, make([]plantValue, 256)...)
+		r.most = append(r.most, make([]float64, 256)...)
+		r.bends.grow(256)
 		if r.sensor == SensorSplit {
 			r.a = append(r.a, make([]plantValue, 256)...)
 		}
@@ -216,33 +231,40 @@ func (r *response) at(i int) {
 		return
 	}
 	r.done[i] = true
+	var a *plantValue
 	if r.sensor == SensorSplit {
-		r.value(r.w[i], &r.p[i], &r.a[i])
-	} else {
-		r.value(r.w[i], &r.p[i], nil)
+		a = &r.a[i]
 	}
+	w := r.w[i]
+	near, low, high := r.evaluate(w, &r.p[i], a, r.strength)
+	const far = 1 / (1 - 1.0/(farRatio*farRatio))
+	r.most[i] = near + far*(r.before[low]/(w*w)+r.over[high])
 }
 
 // value evaluates the plant at any frequency. a is used for SensorSplit only.
-func (r *response) value(w float64, p, a *plantValue) {
+func (r *response) value(w float64, p, a *plantValue) { r.evaluate(w, p, a, nil) }
+
+// evaluate is value, and with strengths what [modalSum.at] says of them.
+func (r *response) evaluate(w float64, p, a *plantValue, strength []float64) (near float64, low, high int) {
 	switch r.sensor {
 	case SensorArm:
-		r.armSum.at(w, r.zeta, r.omega, p)
+		near, low, high = r.armSum.at(w, r.zeta, r.omega, strength, p)
 	case SensorStage:
-		r.stageSum.at(w, r.zeta, r.omega, p)
+		near, low, high = r.stageSum.at(w, r.zeta, r.omega, strength, p)
 	default:
-		r.stageSum.at(w, r.zeta, r.omega, p)
-		r.armSum.at(w, r.zeta, r.omega, a)
+		near, low, high = r.stageSum.at(w, r.zeta, r.omega, strength, p)
+		r.armSum.at(w, r.zeta, r.omega, nil, a)
 	}
 	if r.brake > 0 {
 		var arm plantValue
-		r.armSum.at(w, r.zeta, r.omega, &arm)
+		r.armSum.at(w, r.zeta, r.omega, nil, &arm)
 		m := r.braked(w, &arm)
 		*p = p.times(&m)
 		if r.sensor == SensorSplit {
 			*a = a.times(&m)
 		}
 	}
+	return near, low, high
 }
 
 // index returns the first point at or above w, the last point when there is none.

@@ -27,6 +27,8 @@ type trial struct {
 // P)/(1 + C_y P_yy).
 type difference struct {
 	x, y, det complex128
+	shape     float64    // |C/k|² without delay and notches
+	across    [2]float64 // at least |P_xy|, |P_yx|, with the case's scale, m/N
 }
 
 // sensitivity returns |S|² of both axes.
@@ -38,6 +40,9 @@ func (d *difference) sensitivity(open bool) (x, y float64) {
 	return square(d.y) * q, square(d.x) * q
 }
 
+// size is no less than |z|.
+func size(z complex128) float64 { return math.Abs(real(z)) + math.Abs(imag(z)) }
+
 func square(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }
 
 // through is the plant with delay, notches and the scale of the frequencies, at one
@@ -45,6 +50,7 @@ func square(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }
 type through struct {
 	xx, yy complex128 // P_xx, P_yy
 	cross  complex128 // P_xy P_yx
+	across [2]float64 // at least |P_xy|, |P_yx|
 }
 
 // at returns the return differences at point i.
@@ -82,14 +88,14 @@ func (l *Loop) pass(c *loopCase, w float64, p, a *plantValue, g *through) {
 	f := 1 / (c.scale * c.scale)
 	lag := l.s.lag(w)
 	lag = complex(real(lag)*f, imag(lag)*f)
-	*g = through{lag * v[0], lag * v[3], lag * lag * (v[1] * v[2])}
+	*g = through{lag * v[0], lag * v[3], lag * lag * (v[1] * v[2]), [2]float64{f * size(v[1]), f * size(v[2])}}
 }
 
 func (l *Loop) close(w float64, g *through, t *trial) difference {
 	q := l.s.shape(w, t.wc)
 	qx, qy := complex(real(q)*t.kx, imag(q)*t.kx), complex(real(q)*t.ky, imag(q)*t.ky)
 	x, y := 1+qx*g.xx, 1+qy*g.yy
-	return difference{x, y, x*y - qx*qy*g.cross}
+	return difference{x, y, x*y - qx*qy*g.cross, square(q), g.across}
 }
 
 // lowPart is the first-order low-pass 1/(1 + jw/ω_s) that the stage's signal passes in
@@ -108,14 +114,10 @@ type winding struct {
 
 func (c *winding) start(z complex128) { *c = winding{first: z, last: z} }
 
-// near reports whether the step to z turns by less than 90°.
-func (c *winding) near(z complex128) bool {
-	return real(c.last)*real(z)+imag(c.last)*imag(z) > 0
-}
-
 func (c *winding) step(z complex128) {
 	was, is := imag(c.last) >= 0, imag(z) >= 0
-	if was != is && real(c.last)+real(z) < 0 {
+	// where the chord meets the real axis: the sign of its real part there
+	if was != is && (real(c.last)*imag(z)-imag(c.last)*real(z) < 0) == (imag(z) > imag(c.last)) {
 		if was {
 			c.crossings++
 		} else {
@@ -124,6 +126,9 @@ func (c *winding) step(z complex128) {
 	}
 	c.last = z
 }
+
+// rest follows the curve on to z without a crossing.
+func (c *winding) rest(z complex128) { c.last = z }
 
 // unstable returns the number of closed-loop poles in the right half plane, of a
 // return difference F = 1 + L that starts just above zero frequency with poles of L at the
@@ -146,8 +151,10 @@ func (t *turns) start(d *difference) {
 	t.det.start(d.det)
 }
 
-func (t *turns) near(d *difference) bool {
-	return t.x.near(d.x) && t.y.near(d.y) && t.det.near(d.det)
+func (t *turns) rest(d *difference) {
+	t.x.rest(d.x)
+	t.y.rest(d.y)
+	t.det.rest(d.det)
 }
 
 func (t *turns) step(d *difference) {

@@ -9,7 +9,7 @@ type finding struct {
 	index  int        // grid point at or after it; −1 when it belongs to no frequency
 	w      float64    // rad/s
 	peak   float64    // largest |S|² met
-	least  [2]float64 // least |1 + L|² of each axis alone at the points met
+	least  [2]float64 // |1 + L| of each axis alone is nowhere less
 	limit2 float64    // square of the limit on |S|
 	whole  bool       // go on after a violation
 	spent  int        // halvings
@@ -54,7 +54,7 @@ func (f *finding) noteNode(n *node, scale float64, index int) (end bool) {
 // exceeds the limit. With f.whole it goes on, so that instability is told from sensitivity.
 func (l *Loop) sweep(c *loopCase, t *trial, f *finding) {
 	f.index = -1
-	f.least = [2]float64{math.Inf(1), math.Inf(1)}
+	f.least = [2]float64{1 / l.s.SensitivityLimit, 1 / l.s.SensitivityLimit} // beyond the last point
 	last := l.negligibleFrom(c, t)
 	var turn turns
 	old := l.node(c, 0, t)
@@ -64,8 +64,7 @@ func (l *Loop) sweep(c *loopCase, t *trial, f *finding) {
 	}
 	for i := 1; i <= last; i++ {
 		n := l.node(c, i, t)
-		f.least[0], f.least[1] = min(f.least[0], square(n.x)), min(f.least[1], square(n.y))
-		if f.noteNode(&n, c.scale, i) || l.between(c, t, &old, &n, i, &turn, f, deepest) {
+		if f.noteNode(&n, c.scale, i) || l.between(c, t, &old, &n, i, &turn, f) {
 			return
 		}
 		old = n
@@ -89,7 +88,12 @@ func (l *Loop) beyond(c *loopCase, t *trial, old *node, turn *turns, f *finding)
 	for n := 0; n < 100 && max(square(old.x-1), square(old.y-1), square(old.det-1)) > 0.1; n++ {
 		next := node{w: old.w * fine, difference: l.anywhere(c, old.w*fine, t)}
 		next.s[0], next.s[1] = next.sensitivity(l.s.OtherAxisOpen)
-		if f.noteNode(&next, c.scale, c.r.n-1) || l.between(c, t, old, &next, c.r.n-1, turn, f, deepest) {
+		var z *bend
+		if c.r.brake == 0 {
+			z = new(bend)
+			c.r.bend(old.w, next.w, z)
+		}
+		if f.noteNode(&next, c.scale, c.r.n-1) || l.within(c, t, old, &next, c.r.n-1, z, turn, f, deepest) {
 			return true
 		}
 		*old = next
@@ -106,21 +110,32 @@ const (
 )
 
 // between follows the loop from point i − 1 to i, a to b, and reports whether the look
-// may end. The interval is halved until every return difference turns by less than
-// 90°, and until its chord either stays clear of the circle of radius 1/limit around
-// the origin or is short.
-func (l *Loop) between(c *loopCase, t *trial, a, b *node, i int, turn *turns, f *finding, depth int) (end bool) {
-	halve := !turn.near(&b.difference)
-	for axis := 0; axis < 2 && !halve; axis++ {
-		fine, closest := l.chord(a, b, axis, f.limit2)
-		if fine && closest > 0 && f.note(closest, axis, b.w*c.scale, i) {
-			return true
-		}
-		halve = !fine
+// may end.
+func (l *Loop) between(c *loopCase, t *trial, a, b *node, i int, turn *turns, f *finding) (end bool) {
+	if c.r.brake > 0 || b.w <= c.r.low {
+		return l.within(c, t, a, b, i, nil, turn, f, deepest)
 	}
-	if !halve {
-		turn.step(&b.difference)
+	// most intervals end here: eigenvalues of I + L within 0.7 of 1 keep det right of the imaginary axis
+	if most := min(0.7, 1-1/l.s.SensitivityLimit); l.negligible(c, t, a, b, i, most) {
+		f.least[0], f.least[1] = min(f.least[0], 1-most), min(f.least[1], 1-most)
+		turn.rest(&b.difference)
 		return false
+	}
+	return l.within(c, t, a, b, i, c.r.upTo(i), turn, f, deepest)
+}
+
+// within follows an interval, or a part of it, halving it until it is known what |S| does in it and how the return
+// differences turn ([Loop.judge]; far below all resonances, and with the actuators' damping, [Loop.smooth]).
+func (l *Loop) within(c *loopCase, t *trial, a, b *node, i int, z *bend, turn *turns, f *finding, depth int) (end bool) {
+	v, peak, axis := unsettled, 0.0, 0
+	if z == nil {
+		v, peak, axis = l.smooth(a, b, f)
+	} else {
+		v, peak, axis = l.judge(c, t, a, b, z, f)
+	}
+	if v != unsettled {
+		turn.step(&b.difference)
+		return v == exceeds && f.note(peak, axis, b.w*c.scale, i)
 	}
 	if f.spent++; depth == 0 || f.spent > mostHalvings {
 		turn.step(&b.difference)
@@ -130,7 +145,45 @@ func (l *Loop) between(c *loopCase, t *trial, a, b *node, i int, turn *turns, f 
 	m.w = math.Sqrt(a.w * b.w)
 	m.difference = l.anywhere(c, m.w, t)
 	m.s[0], m.s[1] = m.sensitivity(l.s.OtherAxisOpen)
-	return f.noteNode(&m, c.scale, i) || l.between(c, t, a, &m, i, turn, f, depth-1) || l.between(c, t, &m, b, i, turn, f, depth-1)
+	if f.noteNode(&m, c.scale, i) {
+		return true
+	}
+	// the bounds of the whole hold for its parts
+	var own bend
+	left, right := z, z
+	if z != nil && depth%4 == 3 {
+		left, right = &own, &own
+		c.r.bend(a.w, m.w, left)
+	}
+	if l.within(c, t, a, &m, i, left, turn, f, depth-1) {
+		return true
+	}
+	if right == &own {
+		c.r.bend(m.w, b.w, right)
+	}
+	return l.within(c, t, &m, b, i, right, turn, f, depth-1)
+}
+
+// smooth is the verdict where nothing but the integrator acts, and where the actuators brake: the poles are then not
+// the modes, and what lies between two points is taken as at most one arc of 70°. Every return difference must turn by less than
+// 90°, and its chord either stay clear of the circle of radius 1/limit around the origin or be short.
+func (l *Loop) smooth(a, b *node, f *finding) (v verdict, peak float64, axis int) {
+	if dot(a.x, b.x) <= 0 || dot(a.y, b.y) <= 0 || dot(a.det, b.det) <= 0 {
+		return unsettled, 0, 0
+	}
+	v = within
+	f.least[0] = min(f.least[0], 0.5*math.Sqrt(min(square(a.x), square(b.x)))) // the points are all that is known
+	f.least[1] = min(f.least[1], 0.5*math.Sqrt(min(square(a.y), square(b.y))))
+	for i := range 2 {
+		fine, closest := l.chord(a, b, i, f.limit2)
+		if !fine {
+			return unsettled, 0, 0
+		}
+		if closest > peak {
+			v, peak, axis = exceeds, closest, i
+		}
+	}
+	return v, peak, axis
 }
 
 // chord judges the curve of one axis's return difference between two points. fine is
@@ -160,7 +213,7 @@ func (l *Loop) chord(a, b *node, axis int, limit2 float64) (fine bool, closest f
 		return true, closest
 	}
 	clear := math.Sqrt(d2) - bulge*math.Sqrt(c2)
-	return clear > 0 && clear*clear*limit2 > 1, 0
+	return within > 0 && clear*clear*limit2 > 1, 0
 }
 
 // returnDifference is 1 + L of one axis with the other loop closed.
@@ -200,7 +253,7 @@ func (l *Loop) look(c *loopCase, t *trial, centre int, far bool, f *finding) {
 	var turn turns // so that intervals are halved as in a sweep, and give the same values
 	turn.start(&near[0].difference)
 	for i := first + 1; i <= last; i++ {
-		if l.between(c, t, &near[i-1-first], &near[i-first], i, &turn, f, deepest) {
+		if l.between(c, t, &near[i-1-first], &near[i-first], i, &turn, f) {
 			return
 		}
 	}

@@ -21,7 +21,7 @@ type witness struct {
 // still reports whether an axis that was unstable alone must be so at t, too: as long
 // as |C' − C| |P| < |1 + C P| at all frequencies the encirclements stay (Rouché). With
 // |C P| ≤ 1 + |1 + C P| it is enough that
-// |C'/C − 1| < m/(1 + m), m the least |1 + C P|; half of that is used, because m is known at the grid's points only.
+// |C'/C − 1| < m/(1 + m), m the least |1 + C P|.
 func (l *Loop) still(w *witness, t *trial) bool {
 	if !w.alone {
 		return false
@@ -141,8 +141,8 @@ func (l *Loop) promote(h int) {
 func newWitness(number int, f *finding, t *trial) witness {
 	w := witness{number: number, index: f.index, alone: f.reason == UnstableAlone, axis: f.axis, at: *t}
 	if w.alone {
-		m := math.Sqrt(f.least[f.axis])
-		w.room = 0.5 * m / (1 + m)
+		m := f.least[f.axis]
+		w.room = m / (1 + m)
 	}
 	return w
 }

@@ -1,0 +1,223 @@
+package servo
+
+import (
+	"bufio"
+	"math"
+	"math/rand/v2"
+	"os"
+	"strconv"
+	"strings"
+	"testing"
+
+	"flexwright/models"
+	"flexwright/models/mechanics"
+)
+
+// frontPlants solves the designs of testdata/front.csv, one of every few: what a search picks is where a
+// loop's judge is wrong, if it is.
+func frontPlants(t testing.TB, every int) []*Plant {
+	t.Helper()
+	file, err := os.Open("testdata/front.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	layout := models.FourArm()
+	material, _ := models.MaterialByName("aluminium 7075-T6")
+	names := []string{"travel", "blade_length", "blade_thickness", "blade_width", "arm_added_mass", "pocketing"}
+	scale := []float64{1e-3, 1e-3, 1e-3, 1e-3, 1, 1}
+	stage := models.NewStage(layout.Topology())
+	scratch := mechanics.NewScratch(mechanics.NewModel(layout.Topology()))
+	dynamics := mechanics.NewDynamics(scratch)
+	for k := range dynamics.Actuators {
+		dynamics.Actuators[k].Mass = 0.22
+	}
+	var list []*Plant
+	row := 0
+	for in := bufio.NewScanner(file); in.Scan(); {
+		if strings.HasPrefix(in.Text(), "#") {
+			continue
+		}
+		if row++; row%every != 0 {
+			continue
+		}
+		d := models.Design{Material: material}
+		for _, p := range layout.Parameters() {
+			v := math.NaN()
+			if p.Name == "stage_added_mass" {
+				v = 0.4
+			}
+			for i, text := range strings.Split(in.Text(), ",") {
+				if p.Name == names[i] {
+					if v, err = strconv.ParseFloat(text, 64); err != nil {
+						t.Fatal(err)
+					}
+					v *= scale[i]
+				}
+			}
+			d.Parameters = append(d.Parameters, v)
+		}
+		if v := layout.Build(&d, stage); !v.OK() {
+			t.Fatalf("design %d: %s", row, v.Reason())
+		}
+		scratch.Prepare(stage)
+		if v := scratch.Statics(stage.Travel); !v.OK() {
+			t.Fatalf("design %d: %s", row, v.Reason())
+		}
+		dynamics.Prepare()
+		if v := dynamics.Frequencies(); !v.OK() {
+			t.Fatalf("design %d: %s", row, v.Reason())
+		}
+		plant := NewPlant(mechanics.NumPoses, dynamics.Modes[0].Count)
+		for pose := range dynamics.Modes {
+			m := &dynamics.Modes[pose]
+			for k := range m.Count {
+				n, values := pose*m.Count+k, m.Rows[k*mechanics.NumRows:]
+				plant.Omega[n] = m.Omega[k]
+				for axis := range 2 {
+					plant.Force[2*n+axis], plant.Arm[2*n+axis] = values[mechanics.RowActuator+axis], values[mechanics.RowActuator+axis]
+					plant.Stage[2*n+axis], plant.Floor[2*n+axis] = values[mechanics.RowPointX+axis], values[mechanics.RowFloorX+axis]
+				}
+			}
+		}
+		list = append(list, plant)
+	}
+	return list
+}
+
+func BenchmarkBandwidthFront(b *testing.B) {
+	plants := frontPlants(b, 5)
+	s := Default()
+	s.Centre = 0
+	l := mustLoop(b, s, 9, plants[0].Modes, 1)
+	for _, p := range plants {
+		l.Bandwidth(p)
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		for _, p := range plants {
+			l.Bandwidth(p)
+		}
+	}
+	b.ReportMetric(b.Elapsed().Seconds()*1e6/float64(b.N*len(plants)), "µs/loop")
+}
+
+// On designs that a search picked the judge must not be kinder than the long way: two of every three
+// resonances that end a loop there have a neighbour within a few ζω, and a scan that saw one
+// of each pair only gave eight of these designs 1.6 to 4.1 % too much.
+func TestBandwidthOfFront(t *testing.T) {
+	plants := frontPlants(t, 1)
+	s := Default()
+	s.Centre = 0
+	for _, i := range []int{50, 85, 93, 101} {
+		p := plants[i]
+		l := mustLoop(t, s, p.Poses, p.Modes, 1)
+		r := l.Bandwidth(p)
+		slow := newPlain(s, p)
+		if !slow.holds(2 * math.Pi * r.Hz * 0.9995) {
+			t.Errorf("design %d: plain implementation refuses %.4f Hz; %+v", i, r.Hz*0.9995, r)
+		}
+		for _, above := range []float64{1.0005, 1.005, 1.01, 1.02, 1.03, 1.04} {
+			if slow.holds(2 * math.Pi * r.Hz * above) {
+				t.Errorf("design %d: plain implementation accepts %.4f Hz, %g times the answer", i, r.Hz*above, above)
+			}
+		}
+	}
+}
+
+// pair is a mass on a soft spring with two weaker modes so many ζω apart, signs and strengths as they come.
+func pair(rng *rand.Rand, zeta, apart float64) *Plant {
+	p := NewPlant(1, 4)
+	w := 2 * math.Pi * (60 + 100*rng.Float64())
+	for k, omega := range []float64{2 * math.Pi * 6, 2 * math.Pi * 6.1, w, w * (1 + apart*zeta)} {
+		p.Omega[k] = omega
+		for axis := range 2 {
+			force, stage := 0.0, 0.0
+			if k < 2 && k == axis {
+				force, stage = 1, 1
+			} else if k >= 2 {
+				force, stage = 0.1*rng.NormFloat64(), 0.1*rng.NormFloat64()
+			}
+			p.Force[2*k+axis], p.Arm[2*k+axis], p.Stage[2*k+axis] = force, force, stage
+		}
+	}
+	return p
+}
+
+func TestPairsOfModes(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 9))
+	limited := 0
+	for n := range 60 {
+		s := single(Default())
+		s.Damping = []float64{0.0005, 0.002, 0.01}[n%3]
+		apart := 0.2 * math.Pow(25, float64(n)/59)
+		p := pair(rng, s.Damping, apart)
+		l := mustLoop(t, s, 1, 4, 1)
+		r := l.Bandwidth(p)
+		if r.Mode >= 2 {
+			limited++
+		}
+		slow := newPlain(s, p)
+		if r.Hz > 0 && !slow.holds(2*math.Pi*r.Hz*0.9995) {
+			t.Errorf("pair %d, %.2f ζω apart: plain implementation refuses %.4f Hz; %+v", n, apart, r.Hz*0.9995, r)
+		}
+		for f := max(r.Hz, s.From) * 1.0005; f < s.Ceiling && r.Hz < s.Ceiling; f *= 1.03 {
+			if slow.holds(2 * math.Pi * f) {
+				t.Errorf("pair %d, %.2f ζω apart: plain implementation accepts %.4f Hz; %+v", n, apart, f, r)
+				break
+			}
+		}
+	}
+	if limited < 20 {
+		t.Errorf("the pair ends %d loops of 60 only", limited)
+	}
+}
+
+// A range of good crossovers narrower than the scan's step may be passed over (Settings.Step) but what is found must be right, and
+// most are found, because an end of the range is looked for wherever the place that failed last begins
+// to hold: of ranges that a twenty times finer scan sees.
+func TestNarrowRanges(t *testing.T) {
+	rng := rand.New(rand.NewPCG(17, 2))
+	narrow, found := 0, 0
+	for n := range 400 {
+		s := single(Default())
+		p := pair(rng, s.Damping, 3*rng.Float64())
+		got := mustLoop(t, s, 1, 4, 1).Bandwidth(p)
+		s.Step = 0.0005
+		fine := mustLoop(t, s, 1, 4, 1)
+		want := fine.Bandwidth(p)
+		if want.Hz <= s.From*1.01 || want.Hz == s.Ceiling {
+			continue
+		}
+		holds := func(hz float64) bool {
+			tr, _ := fine.trial(2 * math.Pi * hz)
+			f := finding{limit2: fine.limit2}
+			fine.sweep(&fine.cases[0], &tr, &f)
+			return f.reason == Ceiling
+		}
+		same := math.Abs(got.Hz-want.Hz) < 1e-4*want.Hz
+		if holds(want.Hz / 1.01) {
+			if !same {
+				t.Errorf("pair %d: %.4f Hz, a finer scan finds %.4f Hz", n, got.Hz, want.Hz)
+			}
+			continue
+		}
+		narrow++
+		if same {
+			found++
+		} else if !holds(got.Hz) || got.Hz > want.Hz {
+			t.Errorf("pair %d: %.4f Hz does not hold, or beyond the finer scan's %.4f Hz", n, got.Hz, want.Hz)
+		}
+		// |S| is decided to 1e-4 of the limit
+		kind, strict := s, s
+		kind.SensitivityLimit *= 1 + 2*sure
+		strict.SensitivityLimit *= 1 - 2*sure
+		if same && (!newPlain(kind, p).holds(2*math.Pi*got.Hz) || newPlain(strict, p).holds(2*math.Pi*got.Hz*1.0003)) {
+			t.Errorf("pair %d: %.4f Hz is not where the plain implementation's range ends", n, got.Hz)
+		}
+	}
+	t.Logf("%d of %d ranges narrower than a step found", found, narrow)
+	if narrow < 5 || 2*found < narrow {
+		t.Errorf("%d of %d ranges narrower than a step found", found, narrow)
+	}
+}
