@@ -221,7 +221,7 @@ func (l *load) checkControl() {
 		return // sections that were refused have no values
 	}
 	loop := l.loop()
-	if err := loop.Settings.Validate(9); err != nil {
+	if err := loop.Settings.Validate(); err != nil {
 		l.refuseAll(l.Section("loop").place, "a loop without contradiction", err)
 	}
 	if err := errors.Join(loop.Noise.Validate(), loop.Current.Validate()); err != nil {

@@ -23,7 +23,7 @@ func TestControlSections(t *testing.T) {
 		Sensor: servo.SensorSplit, SplitFrequency: 20, Damping: 0.001, Delay: models.Microsecond.ToSI(100),
 		IntegratorRatio: 8, LeadRatio: 3.5, TamingRatio: 4, LowPassRatio: 12,
 		Notches:          []servo.Notch{{Frequency: 870, Width: 0.2, Depth: 0}, {Frequency: 1100, Width: 0.3, Depth: 0.1}},
-		SensitivityLimit: 1.8, Scales: []float64{1, 0.95, 1.05}, From: 8, Ceiling: 200, Step: 0.01, Centre: 4,
+		SensitivityLimit: 1.8, Scales: []float64{1, 0.95, 1.05}, From: 8, Ceiling: 200, Step: 0.01,
 	}
 	if !reflect.DeepEqual(s.Loop.Settings, want) {
 		t.Errorf("%+v\nwant %+v", s.Loop.Settings, want)

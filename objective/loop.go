@@ -11,7 +11,7 @@ import (
 
 // LoopSpec is what a brief says of the position loop and of what disturbs it.
 type LoopSpec struct {
-	Settings    servo.Settings // Centre is set here, the first of mechanics.PoseSigns, and the actuator's damping
+	Settings    servo.Settings // of the actuator, the damping is set here
 	RuleDivisor float64        // N of [ModeRule]
 	// Payload is the least and the largest mass on the stage, kg, that the loop must
 	// hold with besides stage_added_mass itself; NaN: no such case. It sits at the
@@ -74,7 +74,6 @@ func newLoopMemory(spec *Spec, d *mechanics.Dynamics) *loopMemory {
 		}
 	}
 	settings := m.spec.Settings
-	settings.Centre = 0
 	if drive.Actuator != nil {
 		settings.ActuatorDamping = drive.Actuator.Damping()
 	}

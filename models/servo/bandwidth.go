@@ -57,12 +57,19 @@ type Result struct {
 // range that lies between two steps is then passed over, as anywhere in a scan.
 func (l *Loop) Bandwidth(plants ...*Plant) Result {
 	l.Prepare(plants...)
-	l.judged = 0
+	good, above := l.scan(l.s.Step, 0, 0)
+	return l.explain(good, above)
+}
+
+// scan returns the highest crossover that holds and one just above that does not, both rad/s; 0 where none does,
+// and both the ceiling where that holds. It also gives up, with 0, at crossovers below from whose
+// bandwidth is less than least (rad/s).
+func (l *Loop) scan(step, from, least float64) (good, bad float64) {
 	low, high := 2*math.Pi*l.s.From, 2*math.Pi*l.s.Ceiling
 	if l.holds(high) {
-		return Result{Hz: l.s.Ceiling, Above: l.s.Ceiling, Scale: 1, Mode: -1, Judged: 1}
+		return high, high
 	}
-	steps := int(math.Ceil(math.Log(high/low) / math.Log1p(l.s.Step)))
+	steps := int(math.Ceil(math.Log(high/low) / math.Log1p(step)))
 	ratio := elementary.Pow(low/high, 1/float64(steps))
 	above := high
 	for i := 1; i <= steps; i++ {
@@ -70,10 +77,13 @@ func (l *Loop) Bandwidth(plants ...*Plant) Result {
 		if i == steps {
 			wc = low
 		}
+		if above < from && l.slow(above, least) {
+			return 0, above
+		}
 		for n := 0; !l.failsNear(wc); n++ {
 			if n == crawl {
 				if l.holds(wc) {
-					return l.explain(l.halve(wc, above))
+					return l.halve(wc, above)
 				}
 				break
 			}
@@ -84,8 +94,11 @@ func (l *Loop) Bandwidth(plants ...*Plant) Result {
 			for n := 0; n < 20 && best > wc && l.failsKnown(best); n++ {
 				best, bad = l.end(wc, best)
 			}
+			if best < from && l.slow(best, least) {
+				return 0, best
+			}
 			if l.holds(best) {
-				return l.explain(best, bad)
+				return best, bad
 			}
 			above = best
 			if above/wc < 1+1e-5 {
@@ -94,7 +107,13 @@ func (l *Loop) Bandwidth(plants ...*Plant) Result {
 		}
 		above = wc
 	}
-	return l.explain(0, low)
+	return 0, low
+}
+
+// slow reports whether the bandwidth is less than least (rad/s) in the case where it last was least of all. It grows with the crossover.
+func (l *Loop) slow(wc, least float64) bool {
+	t, ok := l.trial(wc)
+	return !ok || l.rise(&l.cases[l.slowest], &t, least*(1+1e-5)) < least
 }
 
 // crawl is how often an end of a good range by the known places may turn out to fail
@@ -136,34 +155,22 @@ func (l *Loop) holds(wc float64) bool {
 
 // explain says what fails at the crossover above.
 func (l *Loop) explain(good, above float64) Result {
+	if good == above {
+		return Result{Hz: l.s.Ceiling, Above: l.s.Ceiling, Scale: 1, Mode: -1, Judged: l.judged}
+	}
 	res := Result{Hz: good / (2 * math.Pi), Above: above / (2 * math.Pi), Scale: 1, Mode: -1, Reason: Unseen, Judged: l.judged}
 	t, ok := l.trial(above)
 	if !ok {
 		return res
 	}
+	// The worst of all; where nothing fails, because above is at the limit to within rounding, the largest |S|.
 	var worst finding
 	number := -1
-	if good > 0 && l.failsAtWitness(&t, false) {
-		number = l.hot[0].number
-		worst = finding{limit2: l.limit2, whole: true}
-		if l.sweep(&l.cases[number], &t, &worst); worst.reason == Ceiling {
-			number = -1
-		}
-	} else if good == 0 {
-		for i := range l.inUse {
-			f := finding{limit2: l.limit2, whole: true}
-			l.sweep(&l.cases[i], &t, &f)
-			if f.reason != Ceiling && (number < 0 || rank(&f) > rank(&worst) || rank(&f) == rank(&worst) && f.peak > worst.peak) {
-				worst, number = f, i
-			}
-		}
-	}
-	if number < 0 { // at the limit to within rounding: the last place that failed
-		number = l.hot[0].number
-		c := &l.cases[number]
-		worst = finding{reason: Sensitivity, index: l.hot[0].index}
-		if worst.index >= 0 {
-			worst.w = c.r.w[worst.index] * c.scale
+	for i := range l.inUse {
+		f := finding{limit2: l.limit2, whole: true}
+		l.sweep(&l.cases[i], &t, &f)
+		if number < 0 || rank(&f) > rank(&worst) || rank(&f) == rank(&worst) && f.peak > worst.peak {
+			worst, number = f, i
 		}
 	}
 	c := &l.cases[number]

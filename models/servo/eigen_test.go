@@ -206,7 +206,6 @@ func TestBandwidthAgainstPlain(t *testing.T) {
 	zero := 0
 	for n := range 16 {
 		s := Default()
-		s.Centre = rng.IntN(2)
 		s.Sensor = Sensor(n % int(numSensor))
 		s.Damping = math.Pow(10, -2.7+rng.Float64())
 		s.Step = 0.04

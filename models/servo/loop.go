@@ -1,15 +1,18 @@
 package servo
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Loop is the scratch memory of one worker, sized for a number of poses, modes and plants.
 type Loop struct {
-	s          Settings
-	poses      int
-	modes      int     // most that a plant may have
-	limit2     float64 // square of the sensitivity limit
-	shapeMost  float64 // largest |C|/k at and above the crossover
-	shapeSlope float64 // largest |d ln C/d ln ωc| of the same k
+	s      Settings // with the ratios of the shape in use
+	poses  int
+	modes  int     // most that a plant may have
+	limit2 float64 // square of the sensitivity limit
+	shapeBounds
+	shapes []tried // the settings' own, then Settings.Shapes
 
 	responses []*response // set by set, pose by pose
 	cases     []loopCase  // those of the first plant come first, scale by scale
@@ -17,13 +20,14 @@ type Loop struct {
 	hots      int
 	inUse     int // cases of the plants given
 	judged    int // crossovers judged completely by Bandwidth
+	slowest   int // the case whose sensitivity last rose first
 	noise     noiseSums
 }
 
 // NewLoop returns scratch for plants of that many poses and at most that many modes,
 // and for at most sets plants at once. It returns the errors of [Settings.Validate].
 func NewLoop(s Settings, poses, modes, sets int) (*Loop, error) {
-	if err := s.Validate(poses); err != nil {
+	if err := s.Validate(); err != nil {
 		return nil, err
 	}
 	if sets < 1 || modes < 1 {
@@ -32,23 +36,17 @@ func NewLoop(s Settings, poses, modes, sets int) (*Loop, error) {
 	s.Scales = append([]float64(nil), s.Scales...)
 	s.Notches = append([]Notch(nil), s.Notches...)
 	l := &Loop{s: s, poses: poses, modes: modes, limit2: s.SensitivityLimit * s.SensitivityLimit}
-	for x := 1e-4; x < 1e4; x *= 1.02 {
-		q := s.shape(x, 1)
-		if x >= 1 {
-			l.shapeMost = math.Max(l.shapeMost, 1.01*math.Sqrt(square(q)))
+	for _, shape := range append([]Shape{s.Shape()}, s.Shapes...) {
+		if !slices.ContainsFunc(l.shapes, func(t tried) bool { return t.shape == shape }) {
+			l.shapes = append(l.shapes, tried{shape: shape, bounds: shape.bounds()})
 		}
-		const h = 1e-4
-		l.shapeSlope = math.Max(l.shapeSlope, 1.01*math.Sqrt(square(s.shape(x, 1+h)/q-1))/h)
 	}
+	l.Use(l.shapes[0].shape)
 	for range sets * poses {
 		l.responses = append(l.responses, newResponse(modes, &l.s))
 	}
 	for set := range sets {
-		scales := s.Scales
-		if set > 0 {
-			scales = []float64{1}
-		}
-		for _, scale := range scales {
+		for _, scale := range s.Scales {
 			for pose := range poses {
 				l.cases = append(l.cases, loopCase{set: set, pose: pose, scale: scale, r: l.responses[set*poses+pose]})
 			}
@@ -60,8 +58,8 @@ func NewLoop(s Settings, poses, modes, sets int) (*Loop, error) {
 // Settings returns the settings the loop was made with.
 func (l *Loop) Settings() Settings { return l.s }
 
-// Prepare takes the plants: the first as it is and with its mode frequencies scaled, the
-// others (the payload's least and largest mass) as they are. The arrays must stay unchanged
+// Prepare takes the plants, the first and the others (the payload's least and largest mass) alike with
+// every scale of their mode frequencies. The arrays must stay unchanged
 // while results are asked for. It panics when sizes differ from the loop's.
 func (l *Loop) Prepare(plants ...*Plant) {
 	if len(plants) == 0 || len(plants)*l.poses > len(l.responses) {
@@ -73,7 +71,7 @@ func (l *Loop) Prepare(plants ...*Plant) {
 			l.responses[set*l.poses+pose].prepare(p, pose)
 		}
 	}
-	l.inUse = l.poses * (len(l.s.Scales) + len(plants) - 1)
+	l.inUse = l.poses * len(l.s.Scales) * len(plants)
 	for i := range l.cases[:l.inUse] {
 		c := &l.cases[i]
 		if n := len(c.r.w); len(c.through) < n {
@@ -83,7 +81,7 @@ func (l *Loop) Prepare(plants ...*Plant) {
 		clear(c.done[:c.r.n])
 		c.countPoles(l.s.Sensor, l.s.ActuatorDamping > 0)
 	}
-	l.hots = 0
+	l.hots, l.judged, l.slowest = 0, 0, 0
 }
 
 // countPoles counts the poles at the origin: one integrator for each loop and two for
@@ -128,10 +126,10 @@ func (c *loopCase) countPoles(sensor Sensor, braked bool) {
 	}
 }
 
-// trial returns the crossover wc with its gains: |C P| = 1 at wc at the centre pose of
-// the first plant.
+// trial returns the crossover wc with its gains: |C P| = 1 at wc at the centre, the first
+// pose, of the first plant.
 func (l *Loop) trial(wc float64) (t trial, ok bool) {
-	r := l.responses[l.s.Centre]
+	r := l.responses[0]
 	var p, a plantValue
 	r.value(wc, &p, &a)
 	if l.s.Sensor == SensorSplit {

@@ -111,7 +111,7 @@ func TestBandwidthFromMechanics(t *testing.T) {
 		hz     float64
 	}{{servo.SensorStage, 14.89}, {servo.SensorSplit, 33.68}, {servo.SensorArm, 12.46}} {
 		s := servo.Default()
-		s.Sensor, s.Centre = c.sensor, 0
+		s.Sensor = c.sensor
 		var hz [2]float64
 		for i, mass := range []float64{0, 1} {
 			p := solvedPlant(t, mass)

@@ -108,22 +108,14 @@ func turn(g []float64, values []complex128, f func(w float64) complex128) float6
 // holds judges one crossover. Plants without rigid-body modes only: with one
 // integrator a stable loop turns 1 + L by +90°.
 func (p *plain) holds(wc float64) bool {
-	centre := p.response(0, p.s.Centre, 1, wc)
+	centre := p.response(0, 0, 1, wc)
 	c0 := cmplx.Abs(p.controller(wc, wc))
 	k := [2]float64{1 / (c0 * cmplx.Abs(centre[0][0])), 1 / (c0 * cmplx.Abs(centre[1][1]))}
-	scale := 1.0
-	if p.last[0] == 0 {
-		scale = p.s.Scales[p.last[2]]
-	}
-	if !p.caseHolds(p.last[0], p.last[1], p.last[2], scale, wc, k) {
+	if !p.caseHolds(p.last[0], p.last[1], p.last[2], p.s.Scales[p.last[2]], wc, k) {
 		return false
 	}
 	for set, pl := range p.plants {
-		scales := p.s.Scales
-		if set > 0 {
-			scales = []float64{1}
-		}
-		for n, scale := range scales {
+		for n, scale := range p.s.Scales {
 			for pose := range pl.Poses {
 				if !p.caseHolds(set, pose, n, scale, wc, k) {
 					p.last = [3]int{set, pose, n}

@@ -4,8 +4,8 @@ package servo
 //
 //	P_ij(s) = Σ_k out_ki in_kj / (s² + 2 ζ ω_k s + ω_k²)
 //
-// from force j (x, y) to output i (x, y). The arrays are flat, pose by pose and
-// mode by mode. Modes of one pose are in ascending order of frequency, their number is the
+// from force j (x, y) to output i (x, y). The arrays are flat, pose by pose, the
+// centre first, and mode by mode. Modes of one pose are in ascending order of frequency, their number is the
 // same at all poses. The arrays may be longer than needed.
 type Plant struct {
 	Poses, Modes int

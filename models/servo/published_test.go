@@ -20,7 +20,6 @@ func massOnSpring(mass, w float64) *Plant {
 }
 
 func single(s Settings) Settings {
-	s.Centre = 0
 	s.Scales = []float64{1}
 	return s
 }

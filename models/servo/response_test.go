@@ -16,7 +16,6 @@ func TestResponse(t *testing.T) {
 	reference := referencePlant(t)
 	for n := range 40 {
 		s := Default()
-		s.Centre = 0
 		s.Sensor = Sensor(n % 2)
 		s.Damping = []float64{0.0005, 0.002, 0.02}[n%3]
 		plant := randomPlant(rng, 1, 12)

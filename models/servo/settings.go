@@ -11,7 +11,7 @@ import (
 //	C(s) = k (1 + ωc/(a s)) (1 + b s/ωc) / ((1 + s/(c ωc)) (1 + s/(d ωc))) · notches · e^(−s τ)
 //
 // with a = IntegratorRatio, b = LeadRatio, c = TamingRatio, d = LowPassRatio, and k such that
-// |C P| = 1 at ωc at the centre pose of the first plant. It is the same at all poses.
+// |C P| = 1 at ωc at the first pose of the first plant, its centre. It is the same at all poses.
 // Source of the ratios: Munnig Schmidt, Schitter, Rankers, The Design of High
 // Performance Mechatronics, ch. 4.
 type Settings struct {
@@ -30,15 +30,15 @@ type Settings struct {
 	TamingRatio     float64 // > 0
 	LowPassRatio    float64 // > 0; +Inf leaves the low-pass out
 	Notches         []Notch // at fixed frequencies, whatever the pose
+	Shapes          []Shape // that [Loop.Tune] tries besides these ratios
 
 	SensitivityLimit float64   // largest |S| allowed; > 1
-	Scales           []float64 // factors on all mode frequencies of the first plant; one to eight
+	Scales           []float64 // factors on all mode frequencies; one to eight
 	OtherAxisOpen    bool      // judge each axis with the other axis's loop open
 
 	From    float64 // Hz, lowest crossover tried
 	Ceiling float64 // Hz, highest crossover tried
 	Step    float64 // relative step of the downward scan; a range of good crossovers narrower than this may be overlooked
-	Centre  int     // number of the pose that sets the gains
 }
 
 // Notch is (s² + 2 ζ Depth ω s + ω²) / (s² + 2 ζ ω s + ω²): at its frequency the gain
@@ -51,22 +51,21 @@ type Notch struct {
 
 // Default returns the settings used where a brief is silent: sensor stage, split at
 // 10 Hz, ζ 0.002, τ 150 µs, ratios 10, 3, 3, 10, no notches, |S| ≤ 2 (6 dB), mode
-// frequencies × 1, 0.97, 1.03, crossovers from 5 to 500 Hz in steps of 1 %, the
-// fifth of nine poses as centre (common practice).
+// frequencies × 1, 0.97, 1.03, crossovers from 5 to 500 Hz in steps of 1 %, no
+// shapes besides (common practice).
 func Default() Settings {
 	return Settings{
 		SplitFrequency: 10, Damping: 0.002, Delay: 150e-6,
 		IntegratorRatio: 10, LeadRatio: 3, TamingRatio: 3, LowPassRatio: 10,
 		SensitivityLimit: 2, Scales: []float64{1, 0.97, 1.03},
-		From: 5, Ceiling: 500, Step: 0.01, Centre: 4,
+		From: 5, Ceiling: 500, Step: 0.01,
 	}
 }
 
 const maxScales = 8
 
-// Validate returns all that is wrong with the settings for a plant of the given number
-// of poses.
-func (s *Settings) Validate(poses int) error {
+// Validate returns all that is wrong with the settings.
+func (s *Settings) Validate() error {
 	var all []error
 	need := func(ok bool, format string, value any) {
 		if !ok {
@@ -91,13 +90,20 @@ func (s *Settings) Validate(poses int) error {
 	need(positive(s.From), "lowest crossover %g Hz must be positive", s.From)
 	need(s.Ceiling > s.From && !math.IsInf(s.Ceiling, 1), "ceiling %g Hz must lie above the lowest crossover", s.Ceiling)
 	need(s.Step >= 0.0005 && s.Step <= 0.1, "scan step %g must lie between 0.0005 and 0.1", s.Step)
-	need(s.Centre >= 0 && s.Centre < poses, "centre pose %d does not exist", s.Centre)
+	for _, c := range s.Shapes {
+		need(positive(c.Integrator) && c.Lead >= 0 && !math.IsInf(c.Lead, 1) && positive(c.Taming) && c.LowPass > 0, "shape %v: ratios must be positive", c)
+	}
 	for _, n := range s.Notches {
 		need(positive(n.Frequency), "notch frequency %g Hz must be positive", n.Frequency)
 		need(positive(n.Width), "notch width %g must be positive", n.Width)
 		need(n.Depth >= 0 && n.Depth <= 1, "notch depth %g must lie between 0 and 1", n.Depth)
 	}
 	return errors.Join(all...)
+}
+
+// Shape is the settings' own.
+func (s *Settings) Shape() Shape {
+	return Shape{s.IntegratorRatio, s.LeadRatio, s.TamingRatio, s.LowPassRatio}
 }
 
 // shape is the controller at w for crossover wc without gain, delay and notches.

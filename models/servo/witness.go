@@ -30,7 +30,7 @@ func (l *Loop) still(w *witness, t *trial) bool {
 	if w.axis == 1 {
 		ratio = t.ky / w.at.ky
 	}
-	move := math.Abs(math.Log(ratio)) + l.shapeSlope*math.Abs(math.Log(t.wc/w.at.wc))
+	move := math.Abs(math.Log(ratio)) + l.slopeMost*math.Abs(math.Log(t.wc/w.at.wc))
 	return math.Expm1(move) < w.room
 }
 

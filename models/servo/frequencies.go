@@ -1,0 +1,107 @@
+package servo
+
+import "math"
+
+// Frequencies returns, for the crossover hz and the shape in use, both in Hz: the bandwidth, at which |S| of an axis, the other
+// axis's loop closed (unless Settings.OtherAxisOpen), first rises to −3 dB (1/√2), the least over plants, scales, poses and axes;
+// and the lowest frequency at which the closed loop |L/(1 + L)| falls below −3 dB, over poses and axes of the
+// first plant with the first scale. Up to the first, feedback does something (S. Skogestad, I.
+// Postlethwaite, Multivariable Feedback Control, 2005, section 2.4.5); the second may lie on either side of it. ok is false
+// when a sensor does not see its axis.
+func (l *Loop) Frequencies(hz float64) (bandwidth, closedLoop float64, ok bool) {
+	t, ok := l.trial(2 * math.Pi * hz)
+	if !ok {
+		return 0, 0, false
+	}
+	return l.rises(&t, 0) / (2 * math.Pi), l.falls(&t) / (2 * math.Pi), true
+}
+
+// rises is the bandwidth in rad/s, and where it is least l.slowest; 0 as soon as it is known to be less than least.
+func (l *Loop) rises(t *trial, least float64) float64 {
+	lowest, first := math.Inf(1), l.slowest
+	for i := range l.inUse {
+		number := (first + i) % l.inUse
+		if w := l.rise(&l.cases[number], t, lowest); w < lowest {
+			if lowest, l.slowest = w, number; lowest < least {
+				return 0
+			}
+		}
+	}
+	return lowest
+}
+
+// rise is where |S| of an axis first reaches 1/√2 in a case, rad/s, or anything above most.
+func (l *Loop) rise(c *loopCase, t *trial, most float64) float64 {
+	a := l.node(c, 0, t)
+	for i := 1; i < c.r.n; i++ {
+		if a.w*c.scale > most {
+			break
+		}
+		b := l.node(c, i, t)
+		var z *bend
+		if c.r.brake == 0 && b.w > c.r.low {
+			z = c.r.upTo(i)
+		}
+		if w, ok := l.reaches(c, t, &a, &b, z, deepest); ok {
+			return w * c.scale
+		}
+		a = b
+	}
+	return math.Inf(1)
+}
+
+// reaches returns the first frequency between two points at which |S|² of an axis is ½.
+func (l *Loop) reaches(c *loopCase, t *trial, a, b *node, z *bend, depth int) (w float64, ok bool) {
+	const half = 0.5
+	ends := max(b.s[0], b.s[1]) >= half
+	f := finding{limit2: half}
+	var v verdict
+	if z == nil {
+		v, _, _ = l.smooth(a, b, &f)
+	} else {
+		v, _, _ = l.judge(c, t, a, b, z, &f)
+	}
+	if v == within && !ends {
+		return 0, false
+	}
+	if b.w < a.w*(1+1e-6) || depth == 0 {
+		return b.w, ends
+	}
+	m := node{w: math.Sqrt(a.w * b.w)}
+	m.difference = l.anywhere(c, m.w, t)
+	m.s[0], m.s[1] = m.sensitivity(l.s.OtherAxisOpen)
+	if max(m.s[0], m.s[1]) < half || !ends {
+		if w, ok := l.reaches(c, t, a, &m, z, depth-1); ok {
+			return w, true
+		}
+		return l.reaches(c, t, &m, b, z, depth-1)
+	}
+	return l.reaches(c, t, a, &m, z, depth-1)
+}
+
+// falls is the closed loop's −3 dB frequency in rad/s.
+func (l *Loop) falls(t *trial) float64 {
+	lowest := math.Inf(1)
+	for i := range l.poses {
+		for axis := range 2 {
+			lowest = math.Min(lowest, l.fall(&l.cases[i], t, axis, lowest))
+		}
+	}
+	return lowest
+}
+
+// fall is where the closed loop of an axis falls below −3 dB, rad/s, or anything above most.
+func (l *Loop) fall(c *loopCase, t *trial, axis int, most float64) float64 {
+	r := c.r
+	for i := 0; i < r.n && (i == 0 || r.w[i-1]*c.scale < most); i++ {
+		d := l.at(c, i, t)
+		if z := l.gain(&d, axis); dropped(z) {
+			if i == 0 {
+				return r.w[0] * c.scale
+			}
+			w, _ := l.locate(c, t, axis, r.w[i-1], r.w[i], dropped)
+			return w * c.scale
+		}
+	}
+	return math.Inf(1)
+}
