@@ -89,14 +89,14 @@ func (l *Loop) locate(c *loopCase, t *trial, axis int, a, b float64, property fu
 // Tracking returns how a sine at frequency (Hz) is followed with the crossover hz,
 // without feedforward: the largest |S|, which times the amplitude is the tracking
 // error, and the largest phase by which the position lags its set point, rad, over
-// poses and axes of the first plant with the first scale. ok is false when a sensor
+// poses, axes and scales of the first plant. ok is false when a sensor
 // does not see its axis at hz.
 func (l *Loop) Tracking(hz, frequency float64) (ratio, lag float64, ok bool) {
 	t, ok := l.trial(2 * math.Pi * hz)
 	if !ok {
 		return 0, 0, false
 	}
-	for i := range l.poses {
+	for i := range l.poses * len(l.s.Scales) {
 		c := &l.cases[i]
 		d := l.anywhere(c, 2*math.Pi*frequency/c.scale, &t)
 		for axis := range 2 {
@@ -107,6 +107,92 @@ func (l *Loop) Tracking(hz, frequency float64) (ratio, lag float64, ok bool) {
 		}
 	}
 	return ratio, lag, true
+}
+
+// Feedforward returns what is left of a sine at frequency (Hz) on both axes, of the amplitude, when a model of
+// stiffness and mass commands the force as well: the largest row sum of
+//
+//	(I + P C)⁻¹ (I − P ((1 ± δ_k) K − (1 ± δ_m) M ω²)),   K = P(0)⁻¹,  M = K (Σ out inᵀ/ω_k⁴) K
+//
+// over the four signs, and poses and scales of the first plant. K and M are those of the pose and the scale, as a built stage's force over
+// its travel is measured; δ_k and δ_m are what that misses by. The model knows neither modes nor delay. Without a stiffness (rigid-body modes) only
+// the loop acts, as in [Loop.Tracking]. ok is false when a sensor does not see its axis.
+func (l *Loop) Feedforward(hz, frequency, stiffness, mass float64) (ratio float64, ok bool) {
+	t, ok := l.trial(2 * math.Pi * hz)
+	if !ok {
+		return 0, false
+	}
+	w := 2 * math.Pi * frequency
+	for i := range l.poses * len(l.s.Scales) {
+		c := &l.cases[i]
+		if c.r.omega[0] == 0 {
+			ratio, _, ok = l.Tracking(hz, frequency)
+			return ratio, ok
+		}
+		x := w / c.scale // of the unscaled grid, whose K and M serve, too: P (K − M ω²) is a function of ω/scale
+		var p, a plantValue
+		c.r.value(x, &p, &a)
+		controller := l.s.shape(w, t.wc) * l.s.lag(w)
+		if l.s.Sensor == SensorSplit {
+			low := l.lowPart(w)
+			for n := range p {
+				p[n] = a[n] + low*(p[n]-a[n])
+			}
+		}
+		k, m := c.r.model()
+		f := complex(1/(c.scale*c.scale), 0)
+		cx, cy := controller*complex(t.kx, 0)*f, controller*complex(t.ky, 0)*f
+		// I + P C and its inverse
+		loop := plantValue{1 + p[0]*cx, p[1] * cy, p[2] * cx, 1 + p[3]*cy}
+		det := loop[0]*loop[3] - loop[1]*loop[2]
+		sensitivity := plantValue{loop[3] / det, -loop[1] / det, -loop[2] / det, loop[0] / det}
+		for _, sign := range [4][2]float64{{1, 1}, {1, -1}, {-1, 1}, {-1, -1}} {
+			var force plantValue
+			for n := range force {
+				force[n] = complex((1+sign[0]*stiffness)*k[n]-(1+sign[1]*mass)*m[n]*x*x, 0)
+			}
+			rest := p.times(&force)
+			rest = plantValue{1 - rest[0], -rest[1], -rest[2], 1 - rest[3]}
+			e := sensitivity.times(&rest)
+			for row := range 2 {
+				ratio = math.Max(ratio, math.Sqrt(square(e[2*row]))+math.Sqrt(square(e[2*row+1])))
+			}
+		}
+	}
+	return ratio, true
+}
+
+// model returns stiffness and mass, N/m and kg, of what the sensor sees at low frequency.
+func (r *response) model() (k, m [4]float64) {
+	out := r.stage
+	if r.sensor == SensorArm {
+		out = r.arm
+	}
+	var c, d [4]float64 // Σ out inᵀ/ω², /ω⁴
+	for n, w := range r.omega {
+		q := 1 / (w * w)
+		for i := range 2 {
+			for j := range 2 {
+				x := out[2*n+i] * r.force[2*n+j] * q
+				c[2*i+j] += x
+				d[2*i+j] += x * q
+			}
+		}
+	}
+	det := c[0]*c[3] - c[1]*c[2]
+	k = [4]float64{c[3] / det, -c[1] / det, -c[2] / det, c[0] / det}
+	var kd [4]float64
+	for i := range 2 {
+		for j := range 2 {
+			kd[2*i+j] = k[2*i]*d[j] + k[2*i+1]*d[2+j]
+		}
+	}
+	for i := range 2 {
+		for j := range 2 {
+			m[2*i+j] = kd[2*i]*k[j] + kd[2*i+1]*k[2+j]
+		}
+	}
+	return k, m
 }
 
 // ModeRule is the rule of thumb that a loop may be as fast as the lowest unwanted mode
