@@ -33,3 +33,12 @@ func Margin(allowed, used float64) float64 {
 // ThermalDrift returns how far a measuring loop grows, in m: expansion (1/K) × length
 // (m) × temperature rise of the frame (K).
 func ThermalDrift(expansion, length, rise float64) float64 { return expansion * length * rise }
+
+// WarmArm returns how much a driven arm of that length (m) outgrows the frame, in m: expansion (1/K) × length × share
+// of the coil's temperature rise (K) that the arm takes. The gap sensor sees it.
+func WarmArm(expansion, length, share, rise float64) float64 {
+	return expansion * length * share * rise
+}
+
+// ArmShare is the share of a coil's temperature rise that its arm takes where nothing is said: typical, no source.
+const ArmShare = 0.05

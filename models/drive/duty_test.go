@@ -117,3 +117,32 @@ func BenchmarkDuty(b *testing.B) {
 		})
 	}
 }
+
+// At its resonance a circle needs no force. Off by a factor f in frequency the stiffness is f² k while the mass stays,
+// so the force is (f² − 1) k A: of 0.97 and 1.03 the latter is worst.
+func TestWorstOverFrequencies(t *testing.T) {
+	const k, travel, mass = 8e3, 4e-3, 2.0
+	m := DefaultMotion(Circle)
+	m.Frequency = math.Sqrt(k/mass) / (2 * math.Pi)
+	p := program(t, m)
+	a, _ := ByName("vc-75")
+	a.FallOff = 0
+	load := Load{Field: linear(k, travel), Mass: [2]float64{mass, mass}}
+	var nominal, worst Duty
+	p.Duty(&a, &load, &nominal)
+	load.Scales = []float64{1, 0.97, 1.03}
+	p.Duty(&a, &load, &worst)
+	f := (1.03*1.03 - 1) * k * travel
+	for axis := range 2 {
+		if nominal.PeakForce[axis] > 1e-9*k*travel {
+			t.Errorf("force %g N at the resonance", nominal.PeakForce[axis])
+		}
+		near(t, "peak", worst.PeakForce[axis], f, 4e-5)
+		near(t, "rms", worst.RMSForce[axis], f/math.Sqrt2, 1e-9)
+		p0 := f * f / 2 / (a.MotorConstant * a.MotorConstant)
+		near(t, "rise", worst.Rise[axis], a.ThermalResistance*p0/(1-CopperCoefficient*a.ThermalResistance*p0), 1e-9)
+	}
+	hold := program(t, Motion{Kind: Hold, Amplitude: 1})
+	hold.Duty(&a, &load, &worst)
+	near(t, "held", worst.PeakForce[0], 1.03*1.03*k*travel, 1e-12)
+}

@@ -91,6 +91,7 @@ type Program struct {
 	PeakVelocity, PeakAcceleration [2]float64
 
 	samples []sample
+	path    [][9]float64 // weights of the nine poses at points of the motion
 }
 
 // sample is a moment: weight in the mean over the period, and position, velocity,
@@ -121,6 +122,7 @@ func (m Motion) Program() (*Program, error) {
 			p.PeakAcceleration[axis] = math.Max(p.PeakAcceleration[axis], math.Abs(s.a[axis]))
 		}
 	}
+	p.layPath()
 	return p, nil
 }
 
