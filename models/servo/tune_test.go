@@ -40,7 +40,7 @@ func (p *plain) frequencies(wc float64) (rises, falls float64) {
 }
 
 func TestFrequencies(t *testing.T) {
-	for i, p := range frontPlants(t, 35) {
+	for i, p := range frontPlants(t, 4) {
 		s := Default()
 		s.Scales = []float64{1, 0.97}
 		l := mustLoop(t, s, p.Poses, p.Modes, 1)
@@ -68,7 +68,7 @@ func TestFrequencies(t *testing.T) {
 // Responses and places that fail are shared, so that this is not the same computation.
 func TestTune(t *testing.T) {
 	rng := rand.New(rand.NewPCG(8, 15))
-	plants := frontPlants(t, 9)
+	plants := frontPlants(t, 1)
 	designs := len(plants)
 	for range 20 { // nothing like a stage: the guarantee only
 		plants = append(plants, randomPlant(rng, 9, 6))
@@ -118,7 +118,7 @@ func TestTune(t *testing.T) {
 }
 
 func TestTuneForgets(t *testing.T) {
-	plants := frontPlants(t, 40)
+	plants := frontPlants(t, 5)
 	s := Default()
 	s.Shapes = ShapeList
 	l := mustLoop(t, s, 9, plants[0].Modes, 2)

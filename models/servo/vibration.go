@@ -20,7 +20,8 @@ var Criteria = []struct {
 // from 1 to 80 Hz; A and B have the acceleration of 8 Hz in every band from 4 to 8 Hz. Outside, where
 // the criteria say nothing, the density is held.
 func Criterion(name string) (Density, bool) {
-	band := math.Exp2(1.0/6) - math.Exp2(-1.0/6)
+	const sixth = 1.122462048309373 // 2^(1/6)
+	const band = sixth - 1/sixth
 	at := func(f, v float64) float64 { return 2 * math.Pi * f * v / math.Sqrt(f*band) }
 	for i, c := range Criteria {
 		if c.Name != name {
