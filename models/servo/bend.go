@@ -91,6 +91,7 @@ func (m *modeBends) grow(n int) {
 
 func (m *modeBends) prepare(r *response) {
 	n := len(r.omega)
+	clear(m.before[:weights])
 	for k := range n {
 		var x, y, out float64
 		if r.sensor != SensorStage {

@@ -99,6 +99,7 @@ func (r *response) prepare(plant *Plant, pose int) {
 		r.stageSum.prepare(r.omega, r.force, r.stage, r.zeta <= farDamping)
 	}
 	r.before[0] = 0
+	r.before[0] = 0
 	for k := range m {
 		r.before[k+1] = r.before[k] + r.strength[k]
 	}
