@@ -41,7 +41,7 @@ func (d *Dynamics) Natural(pose *Pose, out *Modes) models.Verdict {
 	in, width, six := all-n, NumRows+n, d.six
 	// M = S Sᵀ with S lower: the last n of z = Sᵀ x are the motion out of the
 	// plane beyond what goes with the plane's, in units of √(kinetic energy).
-	if !six.whiten(NumRows, width) {
+	if !six.whiten(six.rows, NumRows, width) {
 		return models.Verdict{Status: models.Failed, Format: reasonTallMass}
 	}
 	for j := range n {
@@ -62,9 +62,9 @@ func (d *Dynamics) Natural(pose *Pose, out *Modes) models.Verdict {
 	return out.fill(six.values[:all], six.rows, false)
 }
 
-// whiten replaces the stiffness by S⁻¹ K S⁻ᵀ and the first columns of the rows,
+// whiten replaces the stiffness by S⁻¹ K S⁻ᵀ and the first columns of rows,
 // width apart, by S⁻¹ of them; mass becomes S.
-func (six *sixMemory) whiten(columns, width int) bool {
+func (six *sixMemory) whiten(rows []float64, columns, width int) bool {
 	all := six.all
 	var lapack gonum.Implementation
 	b := blas64.Implementation()
@@ -73,7 +73,7 @@ func (six *sixMemory) whiten(columns, width int) bool {
 	}
 	b.Dtrsm(blas.Left, blas.Lower, blas.NoTrans, blas.NonUnit, all, all, 1, six.mass, all, six.k, all)
 	b.Dtrsm(blas.Right, blas.Lower, blas.Trans, blas.NonUnit, all, all, 1, six.mass, all, six.k, all)
-	b.Dtrsm(blas.Left, blas.Lower, blas.NoTrans, blas.NonUnit, all, columns, 1, six.mass, all, six.rows, width)
+	b.Dtrsm(blas.Left, blas.Lower, blas.NoTrans, blas.NonUnit, all, columns, 1, six.mass, all, rows, width)
 	return true
 }
 
@@ -193,11 +193,7 @@ func (d *Dynamics) Shapes(pose *Pose) ([]Shape, models.Verdict) {
 	for i := range all {
 		rows[i*all+i] = 1
 	}
-	old := six.rows
-	six.rows = rows
-	ok := six.whiten(all, all)
-	six.rows = old
-	if !ok {
+	if !six.whiten(rows, all, all) {
 		return nil, models.Verdict{Status: models.Failed, Format: reasonTallMass}
 	}
 	values := make([]float64, all)

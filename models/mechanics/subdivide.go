@@ -6,6 +6,9 @@ import (
 
 	"flexwright/models"
 	"flexwright/models/blade"
+
+	"gonum.org/v1/gonum/blas"
+	"gonum.org/v1/gonum/lapack/gonum"
 )
 
 // Subdivision turns a stage into the same stage with several segments per
@@ -146,7 +149,8 @@ func (u *Subdivision) condense(k, mass, rows, kc, mc, rc []float64, width int) {
 	n := 3 * (u.N - 1)
 	ki, mi := make([]float64, n*n), make([]float64, n*n) // inner
 	kb, mb := make([]float64, n*6), make([]float64, n*6) // inner to root and tip
-	x, y := make([]float64, n*6), make([]float64, n*6)
+	x, y, pivot := make([]float64, n*6), make([]float64, n*6), make([]int, n)
+	var lapack gonum.Implementation
 	for i := range u.chains {
 		c := &u.chains[i]
 		clear(ki)
@@ -177,7 +181,8 @@ func (u *Subdivision) condense(k, mass, rows, kc, mc, rc []float64, width int) {
 		for j := range x {
 			x[j] = -kb[j]
 		}
-		eliminate(ki, n, x, 6)
+		lapack.Dgetrf(n, n, ki, n, pivot)
+		lapack.Dgetrs(blas.NoTrans, n, 6, ki, n, pivot, x, 6)
 		// y = mi x
 		for r := range n {
 			for s := range 6 {
@@ -249,30 +254,6 @@ func putSymmetric(to []float64, stride, at int, b []float64) {
 	for r := range 3 {
 		for c := range r + 1 {
 			to[(at+r)*stride+at+c], to[(at+c)*stride+at+r] = b[3*r+c], b[3*r+c]
-		}
-	}
-}
-
-// eliminate overwrites x (n by width) with a⁻¹ x; a is symmetric and destroyed.
-func eliminate(a []float64, n int, x []float64, width int) {
-	for i := range n {
-		for r := i + 1; r < n; r++ {
-			f := a[r*n+i] / a[i*n+i]
-			for c := i; c < n; c++ {
-				a[r*n+c] -= f * a[i*n+c]
-			}
-			for c := range width {
-				x[r*width+c] -= f * x[i*width+c]
-			}
-		}
-	}
-	for i := n - 1; i >= 0; i-- {
-		for c := range width {
-			sum := x[i*width+c]
-			for k := i + 1; k < n; k++ {
-				sum -= a[i*n+k] * x[k*width+c]
-			}
-			x[i*width+c] = sum / a[i*n+i]
 		}
 	}
 }
