@@ -118,10 +118,10 @@ func (a *assembly) body(i int, n *node) {
 		what = "body " + show(name.text)
 	}
 	required := []string{"name", "position_m", "mass_kg", "inertia_kg_m2"}
-	optional := []string{"fixed", "held"}
+	optional := []string{"product_kg_m2", "fixed", "held"}
 	fixed := a.flag(n, "fixed")
 	if fixed {
-		required, optional = required[:2], []string{"mass_kg", "inertia_kg_m2", "fixed", "held"}
+		required, optional = required[:2], []string{"mass_kg", "inertia_kg_m2", "product_kg_m2", "fixed", "held"}
 	}
 	if !a.object(n, what, required, optional) {
 		return
@@ -155,6 +155,12 @@ func (a *assembly) body(i int, n *node) {
 		s.Ix[i], s.Iy[i], s.Iz[i] = inertia[0], inertia[1], inertia[2]
 		if slices.Min(inertia) < 0 {
 			a.refuse(n.get("inertia_kg_m2").place, "moments of inertia of at least 0 kg m²", "%s: inertia_kg_m2 is negative", what)
+		}
+	}
+	if p, ok := a.number(n, "product_kg_m2", what); ok {
+		s.Ixy[i] = p
+		if p*p > s.Ix[i]*s.Iy[i] {
+			a.refuse(n.get("product_kg_m2").place, "a product ∫ xy dm whose square is at most that of the moments about x and y", "%s: product_kg_m2 is more than any body has with these moments", what)
 		}
 	}
 	if fixed {

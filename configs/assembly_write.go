@@ -33,6 +33,9 @@ func WriteAssembly(t *models.Topology, s *models.Stage) []byte {
 		if !fixed || isKnown(s.Ix[i]) && isKnown(s.Iy[i]) && isKnown(s.Iz[i]) {
 			o.numbers("inertia_kg_m2", s.Ix[i], s.Iy[i], s.Iz[i])
 		}
+		if s.Ixy[i] != 0 {
+			o.number("product_kg_m2", s.Ixy[i])
+		}
 		switch {
 		case fixed:
 			o.raw("fixed", "true")

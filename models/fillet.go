@@ -2,79 +2,50 @@ package models
 
 import "math"
 
-// concentration holds the stress concentration factor of a shoulder fillet in
-// bending against fillet radius / blade thickness: the envelope, made monotone,
-// of a fit that scatters by a few per cent between shoulder heights.
-var concentration = [...]struct{ ratio, kt float64 }{
-	{0.1, 1.92}, {0.2, 1.56}, {0.3, 1.40}, {0.5, 1.28}, {1, 1.18},
-}
-
-// LeastFilletRatio is the least fillet radius / blade thickness for which the
-// stress concentration is known.
+// LeastFilletRatio is the least fillet radius / blade thickness that is built: below
+// it the stress concentration and the bodies' yielding are not known well enough.
 const LeastFilletRatio = 0.1
 
 // StressConcentration returns the ratio Kt of the peak stress to the bending
-// stress M t / 2 I at the end of a blade of thickness t that runs into a body
-// with fillets of radius r; ratio = r/t.
+// stress M t/2I at the end of a blade of thickness t that runs with fillets of radius r
+// into a body that is deep on all sides; ratio = x = r/t.
 //
-// The table (0.1: 1.92, 0.2: 1.56, 0.3: 1.40, 0.5: 1.28, 1: 1.18) is
-// interpolated linearly in log(r/t) and constant above 1. It covers bodies of
-// any depth (Roark's Formulas for Stress and Strain, table 17.1, shoulder fillet
-// in a flat bar, in-plane bending; Pilkey, Peterson's Stress Concentration
-// Factors). Below [LeastFilletRatio] the first segment is continued, which is no
-// more than a guess: a layout does not build such a blade. Panics when ratio is
-// not positive.
+//	Kt = 1 + 0.1633/(x + 0.1256 x^0.2486)
+//
+// fits the plane elastic solid of blade, fillet and half plane in plane strain under a
+// pure moment within 0.1 % for 0.1 <= x <= 4 (1.957, 1.574, 1.270, 1.145, 1.075 at 0.1,
+// 0.2, 0.5, 1, 2; quadratic finite elements, converged within 0.5 %; the test solves it
+// again). Shoulders of finite height have up to 3 % more at x = 1 (the envelope of
+// Peterson's Stress Concentration Factors is 1.18). It falls with x without end; below
+// [LeastFilletRatio] it goes on, but no layout builds such a blade. Panics when ratio
+// is not positive. The plate factor across a wide blade is [blade.ClampStress].
+//
+// [blade.ClampStress]: https://pkg.go.dev/flexwright/models/blade#ClampStress
 func StressConcentration(ratio float64) float64 {
 	if !(ratio > 0) {
 		panic("models: fillet ratio must be positive")
 	}
-	last := len(concentration) - 1
-	if ratio >= concentration[last].ratio {
-		return concentration[last].kt
-	}
-	i := 0
-	for i < last-1 && ratio > concentration[i+1].ratio {
-		i++
-	}
-	p, q := concentration[i], concentration[i+1]
-	return p.kt + (q.kt-p.kt)*math.Log(ratio/p.ratio)/math.Log(q.ratio/p.ratio)
+	return 1 + 0.1633/(ratio+0.1256*math.Pow(ratio, 0.2486))
 }
 
-// FilletStiffening returns κ, the part of each fillet's length that does not
-// bend: a blade drawn with the length L + 2 κ r between its bodies bends like one
-// of length L without fillets. ratio = r/t.
+// FilletStiffening returns κ, the part of each fillet's length that does not bend: a
+// blade drawn with the length L + 2 κ r between its bodies bends like one of the length L
+// whose ends are held by rigid bodies. ratio = x = r/t.
 //
-// In a fillet of radius r the thickness grows from t to t + 2 r; under the
-// (nearly constant) moment at the end of a blade it bends like a uniform beam of
-// the length ∫ (t/h)³ ds, with h = t + 2 (r − √(r² − s²)) at the distance s from
-// where the fillet begins (Euler-Bernoulli, variable section). Hence
+// A fillet stiffens, but the body that the blade grows from yields: its root turns by θ
+// under the moment M as if the blade were longer (W. J. O'Donnell, The additional
+// deflection of a cantilever due to the elasticity of the support, J. Appl. Mech. 27,
+// 1960, 461: by 16.67/12π = 0.442 t without a fillet, the stress of the root taken as
+// linear). So κ is negative for small fillets and tends to 1 for large ones:
 //
-//	κ = 1 − ∫₀^{π/2} (1 + 2 (r/t)(1 − cos θ))⁻³ cos θ dθ
+//	κ = (x - 0.4178 - 0.1859 ((1 + x/0.2279)^0.5853 - 1))/x
 //
-// which is 0.35, 0.48, 0.61 at r/t = 0.5, 1, 2. The bodies count as rigid, so
-// their own local flexibility is left out; that would make κ smaller. Any
-// positive ratio is valid; panics on others.
+// fits the plane solid of [StressConcentration] within 0.0004 t/r for 0.1 <= x <= 4: -3.62,
+// -1.50, -0.20, 0.27, 0.53 at 0.1, 0.2, 0.5, 1, 2. In plane strain κ does not hang on ν.
+// Any positive ratio is valid; panics on others.
 func FilletStiffening(ratio float64) float64 {
 	if !(ratio > 0) {
 		panic("models: fillet ratio must be positive")
 	}
-	// Composite Simpson rule; the integrand is smooth and 200 intervals leave
-	// less than 1e-8 up to a ratio of 10.
-	const n = 200
-	h := math.Pi / 2 / n
-	sum := 0.0
-	for i := 0; i <= n; i++ {
-		c := math.Cos(float64(i) * h)
-		b := 1 + 2*ratio*(1-c)
-		f := c / (b * b * b)
-		switch {
-		case i == 0 || i == n:
-			sum += f
-		case i%2 == 1:
-			sum += 4 * f
-		default:
-			sum += 2 * f
-		}
-	}
-	return 1 - sum*h/3
+	return (ratio - 0.4178 - 0.1859*(math.Pow(1+ratio/0.2279, 0.5853)-1)) / ratio
 }

@@ -145,9 +145,8 @@ var theFourArm = &fourArm{topology: fourArmTopology()}
 //
 // Build refuses a stage_half_size, guide_body_depth, foot_length, fillet_radius,
 // free_gap or inner spacing below its least value, more pocketing than the bodies
-// have room for, and a tongue (which carries the ground
-// guide) that would not meet its arm's prong. Products of inertia are not part of
-// a [Stage]: those of the arms, which the tongue makes unsymmetric, are left out.
+// have room for, and a tongue (which carries the ground guide) that would not meet
+// its arm's prong.
 func FourArm() Layout { return theFourArm }
 
 func (*fourArm) Name() string            { return "four-arm" }

@@ -21,7 +21,7 @@ func (s *shape) mirrored(r0, r1, s0, s1 float64) {
 }
 
 // section holds area, centroid and central second moments of a shape.
-type section struct{ area, r, s, jr, js float64 } // m², m, m, ∫(r-rc)² dA, ∫(s-sc)² dA: m⁴
+type section struct{ area, r, s, jr, js, jrs float64 } // m², m, m, ∫(r-rc)² dA, ∫(s-sc)² dA, ∫(r-rc)(s-sc) dA: m⁴
 
 func (s *shape) section() section {
 	var q section
@@ -38,6 +38,7 @@ func (s *shape) section() section {
 		dr, dt := p.X1-p.X0, p.Y1-p.Y0
 		q.jr += a * (dr*dr/12 + r*r)
 		q.js += a * (dt*dt/12 + t*t)
+		q.jrs += a * r * t
 	}
 	return q
 }
@@ -102,7 +103,7 @@ func (l *fourArm) Build(d *Design, st *Stage) Verdict {
 	polar := g.jr + g.js + g.area*(g.r*g.r+g.s*g.s)
 	st.Iz[faGround] = 4 * plate * polar
 	st.Ix[faGround] = st.Iz[faGround]/2 + st.Mass[faGround]*p.b*p.b/12
-	st.Iy[faGround] = st.Ix[faGround]
+	st.Iy[faGround], st.Ixy[faGround] = st.Ix[faGround], 0
 
 	l.place(st, faStage, armDirection[2], q.stage, plate, p.b, point{x[pStageAddedX], x[pStageAddedY], x[pStageAddedHeight], x[pStageAdded]})
 
@@ -161,10 +162,11 @@ func (*fourArm) place(st *Stage, body int, dir struct{ cos, sin float64 }, q sec
 	st.Z[body] = z
 	st.Mass[body] = m
 	st.Iz[body] = areal*(q.jr+q.js) + reduced*(dr*dr+ds*ds)
-	if dir.cos == 0 {
-		aboutR, aboutS = aboutS, aboutR
+	product := areal*q.jrs + reduced*dr*ds
+	if dir.cos == 0 { // turned by 90°
+		aboutR, aboutS, product = aboutS, aboutR, 0-product
 	}
-	st.Ix[body], st.Iy[body] = aboutR, aboutS
+	st.Ix[body], st.Iy[body], st.Ixy[body] = aboutR, aboutS, product
 }
 
 // turn takes (r, s) in the frame of an arm to the plane.

@@ -201,9 +201,9 @@ func TestFourArmMass(t *testing.T) {
 		}
 		for i, b := range l.Topology().Bodies {
 			u := union(bodies[i])
-			type mass struct{ m, x, y, z, jx, jy, jz float64 } // j: own ∫ x², y², z² dm
+			type mass struct{ m, x, y, z, jx, jy, jz, jxy float64 } // j: own ∫ x², y², z² dm
 			areal := p.b * d.Material.Density
-			plate := mass{m: areal * u.area, x: u.x, y: u.y, jx: areal * u.jx, jy: areal * u.jy, jz: areal * u.area * p.b * p.b / 12}
+			plate := mass{m: areal * u.area, x: u.x, y: u.y, jx: areal * u.jx, jy: areal * u.jy, jxy: areal * u.jxy, jz: areal * u.area * p.b * p.b / 12}
 			add := mass{x: u.x, y: u.y}
 			switch {
 			case i == faStage:
@@ -267,11 +267,12 @@ func TestFourArmMass(t *testing.T) {
 				m, cx, cy, cz = m+q.m, cx+q.m*q.x, cy+q.m*q.y, cz+q.m*q.z
 			}
 			cx, cy, cz = cx/m, cy/m, cz/m
-			var jx, jy, jz float64
+			var jx, jy, jz, jxy float64
 			for _, q := range parts {
 				jx += q.jx + q.m*(q.x-cx)*(q.x-cx)
 				jy += q.jy + q.m*(q.y-cy)*(q.y-cy)
 				jz += q.jz + q.m*(q.z-cz)*(q.z-cz)
+				jxy += q.jxy + q.m*(q.x-cx)*(q.y-cy)
 			}
 			// Both sides are exact sums of a few dozen terms: rounding only.
 			near := func(what string, got, want, scale float64) {
@@ -285,6 +286,7 @@ func TestFourArmMass(t *testing.T) {
 			near("z", s.Z[i], cz, p.half)
 			near("Ix", s.Ix[i], jy+jz, jx+jy+jz)
 			near("Iy", s.Iy[i], jx+jz, jx+jy+jz)
+			near("Ixy", s.Ixy[i], jxy, jx+jy+jz)
 			near("Iz", s.Iz[i], jx+jy, jx+jy+jz)
 		}
 	}
@@ -326,6 +328,7 @@ func TestFourArmTurns(t *testing.T) {
 		same("y", i, s.Y[j], s.X[i])
 		same("mass", i, s.Mass[j], s.Mass[i])
 		same("Ix", i, s.Ix[j], s.Iy[i])
+		same("Ixy", i, s.Ixy[j], -s.Ixy[i])
 		same("Iz", i, s.Iz[j], s.Iz[i])
 		same("z", i, s.Z[j], s.Z[i])
 	}

@@ -368,7 +368,7 @@ func checkRefill(t *testing.T, l Layout, designs []*Design, fresh []*Stage) {
 }
 
 // region holds the area, the centroid and the central second moments of a union.
-type region struct{ area, x, y, jx, jy float64 } // jx = ∫(x-xc)² dA
+type region struct{ area, x, y, jx, jy, jxy float64 } // jx = ∫(x-xc)² dA, jxy = ∫(x-xc)(y-yc) dA
 
 // union integrates over the union of rectangles, which may overlap, on the grid
 // of all their edges: each cell counts once.
@@ -404,6 +404,7 @@ func union(rs []Rectangle) region {
 		cube := func(a, b float64) float64 { return (b*b*b - a*a*a) / 3 }
 		u.jx += cube(c.X0-u.x, c.X1-u.x) * (c.Y1 - c.Y0)
 		u.jy += cube(c.Y0-u.y, c.Y1-u.y) * (c.X1 - c.X0)
+		u.jxy += c.Area() * ((c.X0+c.X1)/2 - u.x) * ((c.Y0+c.Y1)/2 - u.y)
 	}
 	return u
 }

@@ -108,12 +108,13 @@ func (q *section) join(o section) {
 	q.s += o.area / area * ds
 	q.jr += o.jr + reduced*dr*dr
 	q.js += o.js + reduced*ds*ds
+	q.jrs += o.jrs + reduced*dr*ds
 	q.area = area
 }
 
 // less takes o out of q.
 func (q *section) less(o section) {
-	q.join(section{area: -o.area, r: o.r, s: o.s, jr: -o.jr, js: -o.js})
+	q.join(section{area: -o.area, r: o.r, s: o.s, jr: -o.jr, js: -o.js, jrs: -o.jrs})
 }
 
 // span is an interval along one direction of a body, m.

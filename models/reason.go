@@ -15,5 +15,9 @@ func (v Verdict) Reason() string {
 	if !strings.Contains(v.Format, "%") {
 		return v.Format
 	}
-	return fmt.Sprintf(v.Format, v.Index, v.Value, v.Bound)
+	var index any = v.Index
+	if v.Blades != nil {
+		index = v.Blades.BladeName(v.Index)
+	}
+	return fmt.Sprintf(v.Format, index, v.Value, v.Bound)
 }

@@ -53,6 +53,7 @@ type Topology struct {
 	Stage     int   // the body whose position is prescribed
 	Driven    []int // the driven arms: Driven[k] belongs to Actuators[k]; nil in a free assembly
 	Idle      []int // the idle arms
+	Segments  int   // consecutive blades that are parts of one; 0 is 1
 }
 
 // Load is a constant force (N) or moment (N m) on a body's origin, fixed in direction.
@@ -71,7 +72,8 @@ type Stage struct {
 	Z      []float64 // height of the centre of mass above the plate's mid-plane, m
 	Mass   []float64 // kg
 	Ix, Iy []float64 // moments of inertia about x and y through the origin, kg m²
-	Iz     []float64 // about z, kg m²
+	Ixy    []float64 // product of inertia ∫ xy dm through the origin, kg m²
+	Iz     []float64 // moment of inertia about z, kg m²
 
 	// Blades (ne)
 	RootX, RootY  []float64 // root end, on the From body, m
@@ -81,7 +83,8 @@ type Stage struct {
 	Young         []float64 // Pa
 	Poisson       []float64
 	Density       []float64 // kg/m³
-	BendingFactor []float64 // multiplies E I; 0 asks for the clamped-strip factor
+	BendingFactor []float64 // multiplies E I; 0 asks for the clamped-strip factors
+	StretchFactor []float64 // multiplies E A where BendingFactor is given; 1 for a beam
 	Fillet        []float64 // fillet radius at both ends, m; 0 where unknown (no stress concentration then)
 
 	// Actuators (na)
@@ -113,12 +116,15 @@ func NewStage(t *Topology) *Stage {
 		return a
 	}
 	s := &Stage{
-		X: nan(nb), Y: nan(nb), Z: make([]float64, nb), Mass: nan(nb), Ix: nan(nb), Iy: nan(nb), Iz: nan(nb),
+		X: nan(nb), Y: nan(nb), Z: make([]float64, nb), Mass: nan(nb), Ix: nan(nb), Iy: nan(nb), Iz: nan(nb), Ixy: make([]float64, nb),
 		RootX: nan(ne), RootY: nan(ne), TipX: nan(ne), TipY: nan(ne),
 		Thickness: nan(ne), Width: nan(ne), Young: nan(ne), Poisson: nan(ne), Density: nan(ne),
-		BendingFactor: make([]float64, ne), Fillet: make([]float64, ne),
+		BendingFactor: make([]float64, ne), StretchFactor: make([]float64, ne), Fillet: make([]float64, ne),
 		ActX: nan(na), ActY: nan(na), ActZ: make([]float64, na),
 		ActAlong: make([]float64, na), ActAcross: make([]float64, na),
+	}
+	for i := range s.StretchFactor {
+		s.StretchFactor[i] = 1
 	}
 	return s
 }
@@ -139,5 +145,6 @@ func (s *Stage) Mount(body int, m, x, y, z float64) {
 	s.Mass[body] = total
 	s.Ix[body] += reduced * (dy*dy + dz*dz)
 	s.Iy[body] += reduced * (dx*dx + dz*dz)
+	s.Ixy[body] += reduced * dx * dy
 	s.Iz[body] += reduced * (dx*dx + dy*dy)
 }

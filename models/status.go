@@ -66,7 +66,9 @@ type Verdict struct {
 	// Format is a constant with verbs for Index, Value and Bound in that order,
 	// by explicit argument index: %[1]d, %[2]g, %[3]g. Empty when solved.
 	Format string
-	Index  int     // a blade, a body or a pose, by number
+	Index  int // a blade, a body or a pose, by number
+	// Blades, where Index is a blade: the topology that names it. %[1] is then a text.
+	Blades *Topology
 	Value  float64 // what was found
 	Bound  float64 // what it had to respect
 }

@@ -70,11 +70,8 @@ func (r *rig) mount(st *models.Stage) {
 		r.solved = r.subdivision.Fill(&r.given)
 	}
 	r.scratch.Prepare(r.solved)
-	for i, fillet := range r.solved.Fillet {
-		r.kt[i] = 1
-		if fillet > 0 {
-			r.kt[i] = models.StressConcentration(fillet / r.solved.Thickness[i])
-		}
+	for i := range r.kt {
+		r.kt[i] = r.scratch.StressFactor(i)
 	}
 }
 

@@ -74,7 +74,7 @@ func (d *Detail) stressBudget() Budget {
 		Columns: []string{"value"}}
 	b.row("end moment M", newtonMillimetre, "", moment)
 	b.row("bending, M t / 2 I", models.Megapascal, "", moment*6/(w*h*h))
-	b.row("stress concentration Kt", models.One, fmt.Sprintf("fillet of %.3g mm, thickness %.3g mm", st.Fillet[k]*1e3, h*1e3), d.bench.kt[k])
+	b.row("stress concentration Kt × plate factor", models.One, fmt.Sprintf("fillet of %.3g mm, thickness %.3g mm", st.Fillet[k]*1e3, h*1e3), d.bench.kt[k])
 	b.row("axial, |P| / A", models.Megapascal, fmt.Sprintf("P = %.4g N", worst.Axial[k]), math.Abs(worst.Axial[k])/(w*h))
 	b.row("sum, Kt bending + axial", models.Megapascal, "", s.Stress)
 	b.row("proof strength Rp0.2", models.Megapascal, d.Design.Material.Name, d.Design.Material.Yield)

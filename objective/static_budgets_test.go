@@ -29,7 +29,7 @@ func TestStaticBudgetsAddUp(t *testing.T) {
 			sum := value["sum"]
 			if m == PeakStress {
 				sum = value["sum, Kt bending + axial"]
-				parts = value["stress concentration Kt"]*value["bending, M t / 2 I"] + value["axial, |P| / A"]
+				parts = value["stress concentration Kt × plate factor"]*value["bending, M t / 2 I"] + value["axial, |P| / A"]
 			}
 			// sums of a few terms: rounding only
 			if math.Abs(sum-parts) > 1e-9*math.Abs(sum) || math.Abs(math.Abs(sum)-want) > 1e-9*want {

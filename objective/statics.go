@@ -47,7 +47,7 @@ func (r *rig) statics(pose *mechanics.Pose) PoseStatics {
 			n.Stress, n.Hottest = stress, b
 		}
 		// π² f E I/L² over the compression is π²/(-p), L of the whole blade
-		if p := pose.P[b] * float64(r.segments*r.segments); p < 0 {
+		if p := s.AxialOfWhole(pose, b); p < 0 {
 			n.Buckling = min(n.Buckling, math.Pi*math.Pi/-p)
 		}
 	}

@@ -223,17 +223,15 @@ func (p *textPage) sections() {
 			p.printf("\n")
 		}
 		p.paragraph("Blades " + strings.Join(numbers[k], " "))
-		f := k.factor
-		if f == 0 {
-			f = blade.BendingFactor(k.length, k.thickness, k.width, k.poisson)
-		}
-		section := blade.NewSection(k.length, k.thickness, k.width, k.young, f)
+		section := blade.NewSection(k.length, k.thickness, k.width, k.young, k.poisson, k.factor, 1)
+		f := section.EI / (k.young * k.width * k.thickness * k.thickness * k.thickness / 12)
 		t := newPageTable("", "value", "unit", "")
 		t.row("length L", number(k.length*1e3), "mm", "")
 		t.row("thickness t", number(k.thickness*1e3), "mm", "")
 		t.row("width b", number(k.width*1e3), "mm", "")
 		t.row("fillet radius", number(k.fillet*1e3), "mm", "")
 		t.row("clamped-strip factor f", number(f), "", "on EI: 1 narrow, 1/(1 - ν²) wide")
+		t.row("factor of an arc", number(f*section.Arc), "", "where the blade's ends turn against each other")
 		t.row("f E I", number(section.EI), "N m²", "I = b t³/12")
 		t.row("E A", number(section.EA), "N", "")
 		t.row("12 f E I / L³", number(12*section.EI/(k.length*k.length*k.length)/1e3), "N/mm", "one blade, its end guided")

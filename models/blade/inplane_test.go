@@ -7,7 +7,7 @@ import (
 )
 
 // A blade of 48 x 0.5 x 25 mm of aluminium.
-var testSection = NewSection(0.048, 0.5e-3, 0.025, 71.7e9, 1.085)
+var testSection = NewSection(0.048, 0.5e-3, 0.025, 71.7e9, 0.33, 0, 1)
 
 // The gradient against central differences of the energy, the tangent against
 // those of the gradient, at random deformations of the valid range and beyond.

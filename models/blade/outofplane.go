@@ -52,6 +52,10 @@ func NewOutOfPlane(length, thickness, width, young, poisson float64) OutOfPlane 
 	return o
 }
 
+// Uniform leaves out that a wide blade is steeper at half length than the cubic of its
+// end angles, for a centreline that knows.
+func (o *OutOfPlane) Uniform() { o.steep = 0 }
+
 // torsion returns Saint-Venant's torsion constant of a rectangle a by b, m⁴.
 func torsion(a, b float64) float64 {
 	if a < b {

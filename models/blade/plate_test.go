@@ -177,6 +177,46 @@ func plateStrip(r, nu float64, nx, nz int, guided bool) float64 {
 // plateStripAndSlope returns also the slope at half length of the deflection's
 // mean over the width, over that of the beam (guided only).
 func plateStripAndSlope(r, nu float64, nx, nz int, guided bool) (factor, slope float64) {
+	stiff, u, along := plateProblem(r, nu, nx, nz, guided)
+	ei := (1 - nu*nu) * 2 * r // D = 1
+	if !guided {
+		return stiff / (2 * ei), 0 // curvature 1 over length 2
+	}
+	// Legendre polynomials but the first have no mean over the width.
+	_, _, at := legendreTable(2*nx, 1) // one Gauss point: x = 0
+	slope = 1.5
+	for a := 1; a < along; a++ {
+		slope += u[1+(a-1)*nz] * at[2*a-1][1][0] // (1-x²)² P_k, derivative at 0
+	}
+	return stiff / (12 * ei / 8 * 4), slope / 1.5 // relative displacement 2 over length 2
+}
+
+// plateStress returns the largest moment per width at the clamp of the guided strip
+// over its mean, the outer tenth of each side left out.
+func plateStress(r, nu float64, nx, nz int) (worst float64) {
+	stiff, u, along := plateProblem(r, nu, nx, nz, true)
+	mean := stiff / 2 / (2 * r) // of the moment, force times half the length
+	p := make([]float64, 2*nz)
+	for z := 0.0; z <= 0.9; z += 0.05 {
+		p[0], p[1] = 1, z
+		for k := 2; k < len(p); k++ {
+			p[k] = (float64(2*k-1)*z*p[k-1] - float64(k-1)*p[k-2]) / float64(k)
+		}
+		curvature := 3 * u[0] // of the driven function at x = -1; the bubble's is 8 P_k(-1)
+		for a := 1; a < along; a++ {
+			for c := range nz {
+				curvature -= 8 * u[1+(a-1)*nz+c] * p[2*c]
+			}
+		}
+		worst = max(worst, math.Abs(curvature)/mean)
+	}
+	return worst
+}
+
+// plateProblem solves the strip of [plateStrip] with D = 1: its stiffness against the
+// driven function and the coefficients, of that one first, then nz for each of the
+// other functions along it; how many there are with the driven one.
+func plateProblem(r, nu float64, nx, nz int, guided bool) (stiff float64, u []float64, functions int) {
 	x, wx, px := legendreTable(2*nx, 2*nx+8)
 	_, wz, pz := legendreTable(2*nz, 2*nz+8)
 	for i := range wz {
@@ -203,18 +243,8 @@ func plateStripAndSlope(r, nu float64, nx, nz int, guided bool) (factor, slope f
 	for i := len(fz); i < n; i++ {
 		index = append(index, i)
 	}
-	stiff, u := condenseAndSolve(pick(k, index))
-	ei := (1 - nu*nu) * 2 * r // D = 1
-	if !guided {
-		return stiff / (2 * ei), 0 // curvature 1 over length 2
-	}
-	// Legendre polynomials but the first have no mean over the width.
-	_, _, at := legendreTable(2*nx, 1) // one Gauss point: x = 0
-	slope = 1.5
-	for a := 1; a < len(fx); a++ {
-		slope += u[1+(a-1)*len(fz)] * at[2*a-1][1][0] // (1-x²)² P_k, derivative at 0
-	}
-	return stiff / (12 * ei / 8 * 4), slope / 1.5 // relative displacement 2 over length 2
+	stiff, u = condenseAndSolve(pick(k, index))
+	return stiff, u, len(fx)
 }
 
 // planeStrip returns the stiffness of the plate in its own plane (plane

@@ -3,19 +3,32 @@ package blade
 // Section holds the constants of one blade that its in-plane mechanics needs.
 type Section struct {
 	Length float64 // clamp to clamp, m
-	EI     float64 // bending stiffness with the clamped-strip factor, N m²
+	EI     float64 // stiffness of bending into an S, with the clamped-strip factor, N m²
+	Arc    float64 // that of bending into an arc, over EI
 	EA     float64 // stretching stiffness, N
 	C0     float64 // EI/(EA L²), the axial flexibility of the straight blade over that of bending
 }
 
-// NewSection returns the constants of a rectangular blade:
+// NewSection returns the constants of a rectangular blade of the length L,
+// thickness t (in plane) and width b in m, young E in Pa:
 //
-//	EI = f E b t³/12,  EA = E b t
+//	EI = f E b t³/12,  Arc = fa/f,  EA = fs E b t
 //
-// length L, thickness t (in plane), width b in m, young E in Pa; factor is f,
-// see [StripFactor]. All must be positive.
-func NewSection(length, thickness, width, young, factor float64) Section {
-	ei := factor * young * width * thickness * thickness * thickness / 12
+// with the factors f of [BendingFactor], fa of [ArcFactor] and fs of
+// [ClampStretchFactor]. A factor that is not 0 is a beam's, which stands for both
+// f and fa; the given stretch is fs then. Sizes that are not positive panic.
+func NewSection(length, thickness, width, young, poisson, factor, stretch float64) Section {
 	ea := young * width * thickness
-	return Section{Length: length, EI: ei, EA: ea, C0: ei / (ea * length * length)}
+	arc := 1.0
+	if factor == 0 {
+		factor = BendingFactor(length, thickness, width, poisson)
+		arc = ArcFactor(length, thickness, width, poisson) / factor
+		stretch = ClampStretchFactor(width/length, poisson)
+	}
+	ea *= stretch
+	ei := factor * young * width * thickness * thickness * thickness / 12
+	return Section{Length: length, EI: ei, Arc: arc, EA: ea, C0: ei / (ea * length * length)}
 }
+
+// Soften adds the axial flexibility c, m/N, of what holds the blade's ends.
+func (s *Section) Soften(c float64) { s.C0 += c * s.EI / (s.Length * s.Length * s.Length) }

@@ -160,9 +160,13 @@ func TestParallelGuideOutOfPlane(t *testing.T) {
 		t.Errorf("z stiffness with tilt free: %g of 6 EI/L³ with shear", ratio)
 	}
 	q, ok := d.SagOf(pose, 1)
-	blades := 2810 * testLength * testWidth * a.t // half of each of two
-	if want := -gravity * (st.Mass[1] + blades) / carried.Stiffness; !ok || math.Abs(q[0]/want-1) > 1e-9 {
-		t.Errorf("sag %g, want %g", q[0], want)
+	// A cantilever under its own weight sinks as under 3/8 of it at its end where it
+	// bends and under half of it where it shears (beam theory); the clamps change the
+	// two differently, by up to 1.1 %.
+	blades := 2 * 2810 * testLength * testWidth * a.t
+	share := (math.Pow(testLength, 3)/(8*eiz) + testLength/(2*5.0/6*g*testWidth*a.t)) * one
+	if own := -q[0]*carried.Stiffness/gravity - st.Mass[1]; !ok || math.Abs(own/(share*blades)-1) > 0.011 {
+		t.Errorf("sag %g: the blades count for %g kg, want %g", q[0], own, share*blades)
 	}
 }
 

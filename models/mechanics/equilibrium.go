@@ -23,8 +23,8 @@ const (
 const (
 	reasonSteps    = "no equilibrium found at pose %[1]d: the iteration did not settle"
 	reasonBuckled  = "unstable with constant actuator forces at pose %[1]d"
-	reasonAxial    = "axial force of blade %[1]d: P L²/EI = %.4[2]g, beyond %[3]g"
-	reasonDeflects = "deflection of blade %[1]d: |w|/L = %.4[2]g, more than %[3]g"
+	reasonAxial    = "axial force of %[1]s: P L²/EI = %.4[2]g, beyond %[3]g"
+	reasonDeflects = "deflection of %[1]s: |w|/L = %.4[2]g, more than %[3]g"
 )
 
 // newton iterates (q, p, force) of s to the equilibrium in which the stage's

@@ -110,7 +110,7 @@ func (o *Modes) fill(values, rows []float64, exact bool) models.Verdict {
 const (
 	reasonMass     = "a moving body has neither mass nor stiffness in some direction"
 	reasonUnstable = "the stiffness of an actuator makes the stage unstable"
-	reasonTorsion  = "blade %[1]d has buckled in torsion"
+	reasonTorsion  = "%[1]s has buckled in torsion"
 )
 
 // turnPair turns two modes so that the first has all of the stage's motion along x.
@@ -387,7 +387,7 @@ func fromFlexibility(values, rows []float64, width int, massive bool) int {
 // solved pose, rad/s, ascending, as if the plane stood still.
 func (d *Dynamics) OutOfPlane(pose *Pose, out []float64) ([]float64, models.Verdict) {
 	if i, ok := d.Vertical(pose); !ok {
-		return out, models.Verdict{Status: models.Buckled, Format: reasonTorsion, Index: i}
+		return out, models.Verdict{Status: models.Buckled, Format: reasonTorsion, Index: i, Blades: d.upright.Topology}
 	}
 	values, ok := d.verticalValues()
 	if !ok {

@@ -30,7 +30,7 @@ func readExpectedModes(t testing.TB) []expectedModes {
 // The reference stage at its six positions. Tolerances: in plane the goals that
 // the README beside the data states (0.2 % to the tenth mode, 0.7 % to the
 // twelfth); out of plane 0.8 %, half of its acceptance of 1.6 %: its goal of 0.6 % is
-// missed by 0.1 % at the corners (DYNAMICS.md says what is known of that).
+// missed by 0.2 % at the corners (DYNAMICS.md says what is known of that).
 func TestReferenceModes(t *testing.T) {
 	top, st := readReference(t)
 	s := NewScratch(NewModel(top))

@@ -124,11 +124,7 @@ func (s *Scratch) Prepare(st *models.Stage) {
 	for i, b := range t.Blades {
 		dx, dy := st.TipX[i]-st.RootX[i], st.TipY[i]-st.RootY[i]
 		length := math.Sqrt(dx*dx + dy*dy)
-		factor := st.BendingFactor[i]
-		if factor == 0 {
-			factor = blade.BendingFactor(length, st.Thickness[i], st.Width[i], st.Poisson[i])
-		}
-		s.Section[i] = blade.NewSection(length, st.Thickness[i], st.Width[i], st.Young[i], factor)
+		s.Section[i] = blade.NewSection(length, st.Thickness[i], st.Width[i], st.Young[i], st.Poisson[i], st.BendingFactor[i], st.StretchFactor[i])
 		s.cosPsi[i], s.sinPsi[i] = dx/length, dy/length
 		s.rootX[i], s.rootY[i] = st.RootX[i]-st.X[b.From], st.RootY[i]-st.Y[b.From]
 		s.tipX[i], s.tipY[i] = st.TipX[i]-st.X[b.To], st.TipY[i]-st.Y[b.To]

@@ -92,7 +92,7 @@ func (d *Dynamics) sixProblem(pose *Pose) models.Verdict {
 	e, six := d.memory, d.six
 	d.inPlaneProblem(pose)
 	if i, ok := d.Vertical(pose); !ok {
-		return models.Verdict{Status: models.Buckled, Format: reasonTorsion, Index: i}
+		return models.Verdict{Status: models.Buckled, Format: reasonTorsion, Index: i, Blades: m.Topology}
 	}
 	in := plane.Unknowns() - len(plane.held)
 	all := in + n

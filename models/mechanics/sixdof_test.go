@@ -161,10 +161,11 @@ func TestForceAtHeight(t *testing.T) {
 	if !ok || !d.Support(pose, 1, &k) {
 		t.Fatal("no support")
 	}
-	// k q = weight: the moment about x is -h F beside that of the blade's half at its end
+	// k q = weight: the moment about x is -h F beside the end moment of the blade's
+	// own weight, W L/12 across the chord, of which the chord's tilt w/L turns a part to x
 	moment := k[3]*q[0] + k[4]*q[1] + k[5]*q[2]
 	half := 0.5 * 2810 * testLength * testWidth * a.t
-	want := -0.01*pose.Force[0] - 0*half
+	want := -0.01*pose.Force[0] + gravity*half*0.001/6
 	if math.Abs(moment/want-1) > 1e-9 {
 		t.Errorf("moment %g, want %g", moment, want)
 	}

@@ -14,14 +14,35 @@ func (s *Scratch) rangeOfBlades(pose *Pose) models.Verdict {
 		p, w := pose.RootP[i]/slack, math.Abs(pose.W[i])/slack
 		switch {
 		case p < blade.MinAxial:
-			return models.Verdict{Status: models.OutOfRange, Format: reasonAxial, Index: i, Value: p, Bound: blade.MinAxial}
+			return models.Verdict{Status: models.OutOfRange, Format: reasonAxial, Index: i, Blades: s.Model.Topology, Value: p, Bound: blade.MinAxial}
 		case p > blade.MaxAxial:
-			return models.Verdict{Status: models.OutOfRange, Format: reasonAxial, Index: i, Value: p, Bound: blade.MaxAxial}
+			return models.Verdict{Status: models.OutOfRange, Format: reasonAxial, Index: i, Blades: s.Model.Topology, Value: p, Bound: blade.MaxAxial}
 		case w > blade.MaxDeflection:
-			return models.Verdict{Status: models.OutOfRange, Format: reasonDeflects, Index: i, Value: w, Bound: blade.MaxDeflection}
+			return models.Verdict{Status: models.OutOfRange, Format: reasonDeflects, Index: i, Blades: s.Model.Topology, Value: w, Bound: blade.MaxDeflection}
 		}
 	}
 	return models.Verdict{}
+}
+
+// StressFactor returns what the largest stress at an end of blade e is over that of
+// plain bending, M t/2I: the fillet's concentration ([models.StressConcentration]) times
+// the plate factor across the width ([blade.ClampStress]); 1 where no fillet is known.
+func (s *Scratch) StressFactor(e int) float64 {
+	st := s.Stage
+	if st.Fillet[e] == 0 {
+		return 1
+	}
+	length := float64(max(s.Model.Topology.Segments, 1)) * s.Section[e].Length
+	return models.StressConcentration(st.Fillet[e]/st.Thickness[e]) * blade.ClampStress(st.Width[e]/length, st.Poisson[e])
+}
+
+// AxialOfWhole returns P L²/EI of the whole blade that e is, or is a segment of, with
+// the axial force of e and the E I of the blade's ends.
+func (s *Scratch) AxialOfWhole(pose *Pose, e int) float64 {
+	n := max(s.Model.Topology.Segments, 1)
+	end := &s.Section[e/n*n]
+	length := float64(n) * end.Length
+	return pose.Axial[e] * length * length / end.EI
 }
 
 // At finds the equilibrium with the stage at (x, y), m, from rest, without

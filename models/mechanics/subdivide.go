@@ -15,7 +15,7 @@ import (
 // blade, for the same mechanics: a check on one element per blade. Between the
 // segments stand bodies without mass, numbered behind the stage's own, whose
 // numbers stay; the segments of blade i are i·N … i·N+N-1, from root to tip. A
-// segment bends with its blade's clamped-strip factor.
+// segment has its share of its blade's clamped-strip factors.
 //
 // Out of the plane a blade stays one: the clamps of its ends belong to the whole,
 // but its centreline is that of the segments.
@@ -51,6 +51,7 @@ func NewSubdivision(t *models.Topology, n int) *Subdivision {
 	fine := *t
 	fine.Bodies = append([]models.BodySpec(nil), t.Bodies...)
 	fine.Blades = nil
+	fine.Segments = n
 	for i, b := range t.Blades {
 		from := b.From
 		for k := range n {
@@ -95,7 +96,7 @@ func NewSubdivision(t *models.Topology, n int) *Subdivision {
 func (u *Subdivision) Fill(st *models.Stage) *models.Stage {
 	f, n := u.stage, u.N
 	nb := len(u.Coarse.Topology.Bodies)
-	for _, c := range [][2][]float64{{f.X, st.X}, {f.Y, st.Y}, {f.Z, st.Z}, {f.Mass, st.Mass}, {f.Ix, st.Ix}, {f.Iy, st.Iy}, {f.Iz, st.Iz}} {
+	for _, c := range [][2][]float64{{f.X, st.X}, {f.Y, st.Y}, {f.Z, st.Z}, {f.Mass, st.Mass}, {f.Ix, st.Ix}, {f.Iy, st.Iy}, {f.Ixy, st.Ixy}, {f.Iz, st.Iz}} {
 		copy(c[0], c[1])
 		clear(c[0][nb:])
 	}
@@ -109,18 +110,25 @@ func (u *Subdivision) Fill(st *models.Stage) *models.Stage {
 	body := nb
 	for i := range u.Coarse.Topology.Blades {
 		dx, dy := (st.TipX[i]-st.RootX[i])/float64(n), (st.TipY[i]-st.RootY[i])/float64(n)
-		factor := st.BendingFactor[i]
+		length := float64(n) * math.Sqrt(dx*dx+dy*dy)
+		factor, stretch := st.BendingFactor[i], st.StretchFactor[i]
+		middle := factor
 		if factor == 0 {
-			factor = blade.BendingFactor(float64(n)*math.Sqrt(dx*dx+dy*dy), st.Thickness[i], st.Width[i], st.Poisson[i])
+			factor, middle = segmentFactors(n, blade.BendingFactor(length, st.Thickness[i], st.Width[i], st.Poisson[i]),
+				blade.ArcFactor(length, st.Thickness[i], st.Width[i], st.Poisson[i]))
+			stretch = blade.ClampStretchFactor(st.Width[i]/length, st.Poisson[i])
 		}
 		for k := range n {
 			e := i*n + k
 			f.RootX[e], f.RootY[e] = st.RootX[i]+float64(k)*dx, st.RootY[i]+float64(k)*dy
 			f.TipX[e], f.TipY[e] = st.RootX[i]+float64(k+1)*dx, st.RootY[i]+float64(k+1)*dy
 			f.Thickness[e], f.Width[e], f.Young[e], f.Poisson[e] = st.Thickness[i], st.Width[i], st.Young[i], st.Poisson[i]
-			f.Density[e], f.BendingFactor[e], f.Fillet[e] = st.Density[i], factor, 0
+			f.Density[e], f.BendingFactor[e], f.StretchFactor[e], f.Fillet[e] = st.Density[i], factor, stretch, 0
 			if k == 0 || k == n-1 {
 				f.Fillet[e] = st.Fillet[i]
+			}
+			if k >= n/3 && k < n-n/3 {
+				f.BendingFactor[e] = middle
 			}
 			if k < n-1 {
 				f.X[body], f.Y[body] = f.TipX[e], f.TipY[e]
@@ -130,6 +138,23 @@ func (u *Subdivision) Fill(st *models.Stage) *models.Stage {
 		f.TipX[i*n+n-1], f.TipY[i*n+n-1] = st.TipX[i], st.TipY[i]
 	}
 	return f
+}
+
+// segmentFactors returns the factors on E I of the n/3 segments at each end and of those
+// between, with which the blade has the factor s when it bends into an S and arc when it
+// bends into an arc: the middle, which an S does not bend, is the softer. The two
+// flexibilities are the sums of those of the parts, weighed by their shares in ∫M². Two
+// segments get s.
+func segmentFactors(n int, s, arc float64) (outer, middle float64) {
+	if n == 2 {
+		return s, s
+	}
+	inner := float64(n-2*(n/3)) / float64(n)
+	inArc, inS := inner, inner*inner*inner // shares of the middle
+	det := inArc - inS
+	m := ((1-inS)/arc - (1-inArc)/s) / det
+	o := (inArc/s - inS/arc) / det
+	return 1 / o, 1 / m
 }
 
 // condense reduces stiffness k, mass and rows (width per unknown) over the fine

@@ -26,7 +26,7 @@ type Dynamics struct {
 	// computed by Prepare
 	blades []blade.OutOfPlane // ne
 	half   []float64          // ne: half the blade's mass, kg
-	rotary []float64          // ne: and its inertia about an in-plane axis, b²/12 of it, kg m²
+	rotary []float64          // ne: its inertia about an in-plane axis, b²/12 of its mass, kg m²
 	tall   bool               // some mass, or a force that is wanted, is not in the mid-plane
 
 	// computed by Vertical: z, roll and pitch of every moving body, over the pattern
@@ -108,8 +108,11 @@ func (d *Dynamics) Prepare() {
 		e := i * d.segments
 		length, t, b := float64(d.segments)*d.s.Section[e].Length, st.Thickness[e], st.Width[e]
 		d.blades[i] = blade.NewOutOfPlane(length, t, b, st.Young[e], st.Poisson[e])
+		if st.BendingFactor[e] != st.BendingFactor[e+d.segments/2] {
+			d.blades[i].Uniform() // a softer middle makes the segments' centreline steep itself
+		}
 		d.half[i] = 0.5 * st.Density[e] * length * t * b
-		d.rotary[i] = d.half[i] * b * b / 12
+		d.rotary[i] = 2 * d.half[i] * b * b / 12
 	}
 	d.tall = d.Point[2] != 0
 	for _, b := range d.upright.Body {
@@ -127,8 +130,8 @@ const gravity = 9.80665
 // pose: per moving body z of its origin (m), roll and pitch (rad, about x and
 // y), in that order. Blades act by their tangent when bent as at the pose
 // ([blade.OutOfPlane.Tangent]), carried rigidly to the bodies' displaced
-// origins. Half of each blade's mass sits at each of its ends, with the rotary
-// part of the offset and b²/12 of the width. Masses above the mid-plane have
+// origins. A blade's mass is consistent, as in the plane: cubic in z along the chord,
+// linear in roll, with the rotary inertia b²/12 of its width. Masses above the mid-plane have
 // their m h² here; what couples them to the plane is in [Dynamics.Natural]. Held
 // unknowns are of the plane: out of it every moving body is free.
 //
@@ -142,6 +145,7 @@ func (d *Dynamics) Vertical(pose *Pose) (blade int, ok bool) {
 		diag := d.mass[9*node : 9*node+9]
 		tall := st.Mass[b] * st.Z[b] * st.Z[b]
 		diag[0], diag[4], diag[8] = st.Mass[b], st.Ix[b]+tall, st.Iy[b]+tall
+		diag[5], diag[7] = -st.Ixy[b], -st.Ixy[b]
 		switch f := -gravity * st.Mass[b]; d.Up {
 		case Flat:
 			d.weight[3*node] = f
@@ -175,23 +179,57 @@ func (d *Dynamics) Vertical(pose *Pose) (blade int, ok bool) {
 			return i, false
 		}
 		root, tip := [2]float64{e.ay, -e.ax - e.chord}, [2]float64{e.by, -e.bx}
+		rootEnd := [2]float64{e.ay, -e.ax}
+		mass := uprightMass(2*d.half[i], d.rotary[i], e.chord)
 		if node := bb.rootNode; node >= 0 {
 			addCarried(d.k[9*node:], &k, &root, &root, e.nx, e.ny, 1)
-			d.addPoint(node, d.half[i], d.rotary[i], e.ax*e.nx-e.ay*e.ny, e.ax*e.ny+e.ay*e.nx)
+			addCarried(d.mass[9*node:], &mass.root, &rootEnd, &rootEnd, e.nx, e.ny, 1)
+			d.addBladeWeight(node, i, e.chord, e.ax, e.ay, e.nx, e.ny)
 		}
 		if node := bb.tipNode; node >= 0 {
 			addCarried(d.k[9*node:], &k, &tip, &tip, e.nx, e.ny, 1)
-			d.addPoint(node, d.half[i], d.rotary[i], e.bx*e.nx-e.by*e.ny, e.bx*e.ny+e.by*e.nx)
+			addCarried(d.mass[9*node:], &mass.tip, &tip, &tip, e.nx, e.ny, 1)
+			d.addBladeWeight(node, i, -e.chord, e.bx, e.by, e.nx, e.ny)
 		}
 		switch {
 		case bb.couple < 0:
 		case bb.coupleFlips:
 			addCarried(d.k[bb.couple:], &k, &tip, &root, e.nx, e.ny, -1)
+			addCarried(d.mass[bb.couple:], &mass.tipRoot, &tip, &rootEnd, e.nx, e.ny, 1)
 		default:
 			addCarried(d.k[bb.couple:], &k, &root, &tip, e.nx, e.ny, -1)
+			mass.tipRoot[2], mass.tipRoot[6] = mass.tipRoot[6], mass.tipRoot[2]
+			addCarried(d.mass[bb.couple:], &mass.tipRoot, &rootEnd, &tip, e.nx, e.ny, 1)
 		}
 	}
 	return 0, true
+}
+
+// uprightMass returns the consistent mass of a blade out of the plane, in the axes of
+// its chord: blocks of (z, roll, pitch) at root and tip, and the one with rows of the
+// tip and columns of the root. The slope of z is minus the pitch.
+func uprightMass(total, rotary, length float64) beamBlocks {
+	k, l, r := total/420, length, rotary/6
+	return beamBlocks{
+		root:    [9]float64{156 * k, 0, -22 * l * k, 0, 2 * r, 0, -22 * l * k, 0, 4*l*l*k + 2*r},
+		tip:     [9]float64{156 * k, 0, 22 * l * k, 0, 2 * r, 0, 22 * l * k, 0, 4*l*l*k + 2*r},
+		tipRoot: [9]float64{54 * k, 0, -13 * l * k, 0, r, 0, 13 * l * k, 0, r - 3*l*l*k},
+	}
+}
+
+// addBladeWeight adds half of blade i's weight at its end, (x, y) from the node's
+// origin along the chord and across, with the end moment of a load spread evenly
+// along it; towards is the chord's length, negative seen from the tip.
+func (d *Dynamics) addBladeWeight(node, i int, towards, x, y, nx, ny float64) {
+	if d.Up != Flat {
+		return
+	}
+	f := -gravity * d.half[i]
+	roll, pitch := f*y, -f*(x+towards/6)
+	w := d.weight[3*node : 3*node+3]
+	w[0] += f
+	w[1] += roll*nx - pitch*ny
+	w[2] += roll*ny + pitch*nx
 }
 
 // ends is where a blade is: its chord, with direction n, and its root and tip end

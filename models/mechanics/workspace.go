@@ -18,7 +18,9 @@ type Carried struct {
 func (d *Dynamics) Frequencies() models.Verdict {
 	for i := range d.s.Poses {
 		if v := d.Natural(&d.s.Poses[i], &d.Modes[i]); !v.OK() {
-			v.Index = i
+			if v.Blades == nil {
+				v.Index = i
+			}
 			return v
 		}
 	}
@@ -128,7 +130,7 @@ func (d *Dynamics) BladeMode() float64 {
 	for i := range d.s.Section {
 		p := math.Inf(1)
 		for k := range d.s.Poses {
-			p = min(p, n*n*d.s.Poses[k].P[i])
+			p = min(p, d.s.AxialOfWhole(&d.s.Poses[k], i))
 		}
 		length := n * d.s.Section[i].Length
 		f := 1.028 * st.Thickness[i] / (length * length) * math.Sqrt(st.Young[i]/st.Density[i]*max(1+p/(4*math.Pi*math.Pi), 0))
@@ -155,7 +157,7 @@ func (d *Dynamics) Supports() (omega float64, pose int, v models.Verdict) {
 	stage := m.Node[m.Topology.Stage]
 	for _, i := range orderOfSearch {
 		if blade, ok := d.Vertical(&d.s.Poses[i]); !ok {
-			return 0, i, models.Verdict{Status: models.Buckled, Format: reasonTorsion, Index: blade}
+			return 0, i, models.Verdict{Status: models.Buckled, Format: reasonTorsion, Index: blade, Blades: m.Topology}
 		}
 		below := 1
 		if pose >= 0 {
