@@ -1,6 +1,6 @@
 package models
 
-import "math"
+import "flexwright/models/elementary"
 
 // LeastFilletRatio is the least fillet radius / blade thickness that is built: below
 // it the stress concentration and the bodies' yielding are not known well enough.
@@ -25,7 +25,7 @@ func StressConcentration(ratio float64) float64 {
 	if !(ratio > 0) {
 		panic("models: fillet ratio must be positive")
 	}
-	return 1 + 0.1633/(ratio+0.1256*math.Pow(ratio, 0.2486))
+	return 1 + 0.1633/(ratio+0.1256*elementary.Pow(ratio, 0.2486))
 }
 
 // FilletStiffening returns κ, the part of each fillet's length that does not bend: a
@@ -47,5 +47,5 @@ func FilletStiffening(ratio float64) float64 {
 	if !(ratio > 0) {
 		panic("models: fillet ratio must be positive")
 	}
-	return (ratio - 0.4178 - 0.1859*(math.Pow(1+ratio/0.2279, 0.5853)-1)) / ratio
+	return (ratio - 0.4178 - 0.1859*(elementary.Pow(1+ratio/0.2279, 0.5853)-1)) / ratio
 }

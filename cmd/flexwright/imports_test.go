@@ -33,7 +33,7 @@ var arrows = map[string]struct {
 	"models/blade":      {[]string{"models/dense", "models/elementary"}, "physics must be usable, and testable, without a brief, a search or a disk"},
 	"models/dense":      {nil, "kernels know numbers only"},
 	"models/elementary": {nil, "functions of a number know numbers only"},
-	"models":            {nil, "what a stage is comes before what it does"},
+	"models":            {[]string{"models/elementary"}, "what a stage is comes before what it does"},
 }
 
 // fences say where alone something from outside may be imported.

@@ -1,6 +1,10 @@
 package blade
 
-import "math"
+import (
+	"math"
+
+	"flexwright/models/elementary"
+)
 
 // Clamped-strip factors. A strip that bends or stretches would narrow or curl
 // across its width (Poisson's effect), but its clamps do not let it: over
@@ -124,7 +128,7 @@ func thicknessClamp(poisson float64) float64 {
 // [StripFactor].
 func ClampStress(widthOverLength, poisson float64) float64 {
 	checkStrip(widthOverLength, poisson)
-	return 1 + poisson*(0.5+0.65*poisson)*(0.2+0.8*math.Exp(-math.Pow(widthOverLength/0.44, 1.45)))
+	return 1 + poisson*(0.5+0.65*poisson)*(0.2+0.8*elementary.Exp(-elementary.Pow(widthOverLength/0.44, 1.45)))
 }
 
 // ClampStretchFactor returns the axial stiffness of a blade clamped over its

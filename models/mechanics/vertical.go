@@ -273,28 +273,6 @@ func (d *Dynamics) bladeInPieces(pose *Pose, i int, e *ends, k *[9]float64) bool
 	return d.blades[i].TangentAlong(d.pieces, e.chord, axial, k)
 }
 
-// addPoint adds a mass at (x, y) from the origin of a node, with its own
-// inertia about x and y.
-func (d *Dynamics) addPoint(node int, mass, inertia, x, y float64) {
-	q := d.mass[9*node : 9*node+9]
-	q[0] += mass
-	q[1] += mass * y
-	q[3] += mass * y
-	q[2] -= mass * x
-	q[6] -= mass * x
-	q[4] += mass*y*y + inertia
-	q[5] -= mass * x * y
-	q[7] -= mass * x * y
-	q[8] += mass*x*x + inertia
-	if d.Up != Flat {
-		return
-	}
-	w := d.weight[3*node : 3*node+3]
-	w[0] -= gravity * mass
-	w[1] -= gravity * mass * y
-	w[2] += gravity * mass * x
-}
-
 // actuatorArm returns the point of actuator k at a pose, from its body's displaced origin, m.
 func (d *Dynamics) actuatorArm(pose *Pose, k int) (x, y float64) {
 	sin, cos := math.Sincos(pose.Q[3*d.s.Model.Topology.Actuators[k].Body+2])
