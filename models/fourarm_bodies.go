@@ -84,6 +84,12 @@ func (p *fourArmPlate) ground() (s shape) {
 // Build implements [Layout].
 func (l *fourArm) Build(d *Design, st *Stage) Verdict {
 	var p fourArmPlate
+	var q fourArmSections
+	return l.build(&p, &q, d, st)
+}
+
+// build fills st with rigid bodies, and p and q with what it is made from.
+func (l *fourArm) build(p *fourArmPlate, q *fourArmSections, d *Design, st *Stage) Verdict {
 	if v := p.resolve(d); !v.OK() {
 		return v
 	}
@@ -93,8 +99,7 @@ func (l *fourArm) Build(d *Design, st *Stage) Verdict {
 
 	plate := p.b * m.Density // kg/m²
 
-	var q fourArmSections
-	if v := q.fill(&p, d); !v.OK() {
+	if v := q.fill(p, d); !v.OK() {
 		return v
 	}
 	g := &q.ground
@@ -110,11 +115,7 @@ func (l *fourArm) Build(d *Design, st *Stage) Verdict {
 	back := p.rb + p.wb/2
 	actR, actS := back+x[pActuatorRadial], x[pActuatorTangential]
 	for i, dir := range armDirection {
-		added := point{actR, actS, x[pArmAddedHeight], x[pArmAdded]}
-		if i >= 2 {
-			added = point{back, 0, x[pIdleAddedHeight], x[pIdleAdded]}
-		}
-		l.place(st, faArm+i, dir, q.arm, plate, p.b, added)
+		l.place(st, faArm+i, dir, q.arm, plate, p.b, p.mounted(x, i))
 		l.place(st, faGuide+2*i, dir, q.guide1, plate, p.b, point{q.guide1.r, q.guide1.s, x[pGuideAddedHeight], x[pGuideAdded]})
 		l.place(st, faGuide+2*i+1, dir, q.guide2, plate, p.b, point{q.guide2.r, q.guide2.s, x[pGuideAddedHeight], x[pGuideAdded]})
 		if i < 2 {
@@ -137,10 +138,20 @@ func (l *fourArm) Build(d *Design, st *Stage) Verdict {
 	for e := range faBlades {
 		st.Width[e] = p.b
 		st.Young[e], st.Poisson[e], st.Density[e] = m.Young, m.Poisson, m.Density
-		st.BendingFactor[e] = 0
+		st.BendingFactor[e], st.StretchFactor[e] = 0, 1
+		st.RootBar[e], st.TipBar[e], st.Yields[e] = Bar{}, Bar{}, false
 		st.Fillet[e] = p.rho
 	}
 	return Verdict{}
+}
+
+// mounted is what is mounted on arm i.
+func (p *fourArmPlate) mounted(x []float64, i int) point {
+	back := p.rb + p.wb/2
+	if i < 2 {
+		return point{back + x[pActuatorRadial], x[pActuatorTangential], x[pArmAddedHeight], x[pArmAdded]}
+	}
+	return point{back, 0, x[pIdleAddedHeight], x[pIdleAdded]}
 }
 
 // point is a mass mounted on a body, in the frame of an arm.

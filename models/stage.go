@@ -32,6 +32,11 @@ const HeldAll = Held(1<<AxisX | 1<<AxisY | 1<<AxisYaw)
 type BodySpec struct {
 	Name string
 	Held Held // HeldAll for a fixed body
+	// Part is 1 + the number of the body that this is a part of; 0 for a whole body.
+	Part int
+	// Follows are the motions without a mode of their own: they follow the others as
+	// they do at rest, with their mass (Guyan's reduction).
+	Follows Motions
 }
 
 // BladeSpec connects two bodies by number: From owns the root, To the tip.
@@ -49,6 +54,7 @@ type ActuatorSpec struct {
 type Topology struct {
 	Bodies    []BodySpec
 	Blades    []BladeSpec
+	Links     []LinkSpec // between the parts of bodies that bend; none where bodies are rigid
 	Actuators []ActuatorSpec
 	Stage     int   // the body whose position is prescribed
 	Driven    []int // the driven arms: Driven[k] belongs to Actuators[k]; nil in a free assembly
@@ -87,6 +93,12 @@ type Stage struct {
 	StretchFactor []float64 // multiplies E A where BendingFactor is given; 1 for a beam
 	Fillet        []float64 // fillet radius at both ends, m; 0 where unknown (no stress concentration then)
 
+	RootBar, TipBar []Bar  // what they stand on, beside their bodies
+	Yields          []bool // the bodies yield at both ends, see mechanics
+
+	// Links, as many as the topology's
+	Links []Link
+
 	// Actuators (na)
 	ActX, ActY []float64 // where they push and are measured, m
 	ActZ       []float64 // its height above the plate's mid-plane, m
@@ -120,6 +132,7 @@ func NewStage(t *Topology) *Stage {
 		RootX: nan(ne), RootY: nan(ne), TipX: nan(ne), TipY: nan(ne),
 		Thickness: nan(ne), Width: nan(ne), Young: nan(ne), Poisson: nan(ne), Density: nan(ne),
 		BendingFactor: make([]float64, ne), StretchFactor: make([]float64, ne), Fillet: make([]float64, ne),
+		RootBar: make([]Bar, ne), TipBar: make([]Bar, ne), Yields: make([]bool, ne), Links: make([]Link, len(t.Links)),
 		ActX: nan(na), ActY: nan(na), ActZ: make([]float64, na),
 		ActAlong: make([]float64, na), ActAcross: make([]float64, na),
 	}

@@ -10,7 +10,7 @@ import (
 func (b *Bench) armMass() float64 {
 	most := 0.0
 	for _, body := range b.topology.Driven {
-		most = max(most, b.stage.Mass[body])
+		most = max(most, b.stage.BodyMass(b.topology, body))
 	}
 	return most
 }
@@ -19,8 +19,8 @@ func (b *Bench) armMass() float64 {
 func (b *Bench) movingMass() float64 {
 	st, total := b.stage, 0.0
 	for i, body := range b.topology.Bodies {
-		if body.Held != models.HeldAll {
-			total += st.Mass[i]
+		if body.Held != models.HeldAll && b.topology.Whole(i) == i {
+			total += st.BodyMass(b.topology, i)
 		}
 	}
 	for i := range b.topology.Blades {

@@ -89,7 +89,7 @@ func (b *Bench) solveDrive(needs Needs) models.Verdict {
 		phi := centre.Rows[k*mechanics.NumRows+mechanics.RowStageX+axis]
 		w.load.Mass[axis] = 1 / (phi * phi)
 		w.load.Damping[axis] = w.spec.Damping
-		w.behind[axis] = w.load.Mass[axis] - b.stage.Mass[t.Driven[axis]]
+		w.behind[axis] = w.load.Mass[axis] - b.stage.BodyMass(t, t.Driven[axis])
 	}
 	w.spec.Motion.Duty(w.actuator, &w.load, &w.numbers)
 	b.solveGap()

@@ -29,13 +29,13 @@ func (d *Detail) massBudget() Budget {
 	idle, driven, other, blades := 0.0, 0.0, 0.0, 0.0
 	for i, body := range t.Bodies {
 		switch {
-		case body.Held == models.HeldAll, i == t.Stage:
+		case body.Held == models.HeldAll, i == t.Stage, t.Whole(i) != i:
 		case slices.Contains(t.Driven, i):
-			driven += st.Mass[i]
+			driven += st.BodyMass(t, i)
 		case slices.Contains(t.Idle, i):
-			idle += st.Mass[i]
+			idle += st.BodyMass(t, i)
 		default:
-			other += st.Mass[i]
+			other += st.BodyMass(t, i)
 		}
 	}
 	for i := range t.Blades {

@@ -11,12 +11,13 @@ import (
 type OutOfPlane struct {
 	Length float64 // m
 
-	bend, shear            float64 // L/(E Iz), L/(5/6 G A)
-	loseBending, loseShear float64 // flexibility that the clamps take away: of Mc², of V²
-	gj                     float64 // torsional stiffness G J, N m²
-	warp                   float64 // E' b³t³/144, N m⁴
-	polar                  float64 // (b² + t²)/12, m²
-	steep                  float64 // η, see Flexibility
+	bend, shear            float64    // L/(E Iz), L/(5/6 G A)
+	loseBending, loseShear float64    // flexibility that the clamps take away: of Mc², of V²
+	gj                     float64    // torsional stiffness G J, N m²
+	warp                   float64    // E' b³t³/144, N m⁴
+	polar                  float64    // (b² + t²)/12, m²
+	steep                  float64    // η, see Flexibility
+	ends                   [6]float64 // see Yield
 }
 
 // NewOutOfPlane returns the constants of a rectangular blade; length, thickness
@@ -63,6 +64,34 @@ func torsion(a, b float64) float64 {
 	}
 	x := b / a
 	return a * b * b * b * (1.0/3 - 0.21007*x*(1-x*x*x*x/12))
+}
+
+// BeamTwist returns the twist per torque, rad/(N m), of a stocky bar of the given length
+// and section (height by depth, m), which warps freely at its end. Free where it begins
+// too it is L/GJ. Held there it grows from a bar that warps against it, as a foot from a prong:
+//
+//	(L - (1 - e^(-2kL))/2k)/GJ,  k² = GJ/(E' b³h³/144)
+//
+// (V. Z. Vlasov's torsion; E' and J as in [NewOutOfPlane]). That form is between a held and a
+// free end and was chosen by its agreement with plates as solids.
+func BeamTwist(length, height, depth, young, poisson float64, held bool) float64 {
+	gj := young / (2 * (1 + poisson)) * torsion(depth, height)
+	if !held {
+		return length / gj
+	}
+	bh := depth * height
+	k := math.Sqrt(gj / (young / (1 - poisson*poisson) * bh * bh * bh / 144))
+	return (length - (1-elementary.Exp(-2*k*length))/(2*k)) / gj
+}
+
+// Yield adds to the blade's flexibility what gives where it ends, in series:
+// zz, z-roll, z-pitch, roll-roll, roll-pitch, pitch-pitch at the root and at the tip, in the
+// axes of the blade at rest.
+func (o *OutOfPlane) Yield(root, tip *[6]float64) {
+	l := o.Length
+	// the root's pitch lets the tip down by L
+	o.ends = [6]float64{root[0] - 2*l*root[2] + l*l*root[5] + tip[0], root[1] - l*root[4] + tip[1], root[2] - l*root[5] + tip[2],
+		root[3] + tip[3], root[4] + tip[4], root[5] + tip[5]}
 }
 
 // Abscissas and weights of Gauss's rule of five points on [0, 1], and the
@@ -328,7 +357,7 @@ func (r *twist) closed(z, scale float64) {
 }
 
 // Tangent fills k with the stiffness of the tip (z, roll, pitch), root clamped:
-// the inverse of [OutOfPlane.Flexibility] and the stiffening of strong-axis
+// the inverse of [OutOfPlane.Flexibility], with the ends of [OutOfPlane.Yield], and the stiffening of strong-axis
 // bending by the axial force P, (P/L) [6/5, L/10; L/10, 2L²/15] on (z, pitch).
 // Axes, arguments and result as there; N/m, N/rad, N m/rad.
 func (o *OutOfPlane) Tangent(a, b, axial float64, k *[9]float64) bool {
@@ -343,6 +372,9 @@ func (o *OutOfPlane) TangentAlong(pieces []Piece, chord, axial float64, k *[9]fl
 }
 
 func (o *OutOfPlane) stiffen(f *[9]float64, axial float64, k *[9]float64) bool {
+	e := &o.ends
+	f[0], f[4], f[8] = f[0]+e[0], f[4]+e[3], f[8]+e[5]
+	f[1], f[2], f[5] = f[1]+e[1], f[2]+e[2], f[5]+e[4] // invert3 reads the upper triangle
 	if !invert3(f, k) {
 		return false
 	}

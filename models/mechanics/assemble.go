@@ -154,6 +154,7 @@ func (s *Scratch) assemble(pose *Pose, loadFactor float64) (scale float64, ok bo
 			}
 		}
 	}
+	scale = s.assembleLinks(scale)
 	s.applyActuators()
 	s.holdUnknowns()
 	return scale, true

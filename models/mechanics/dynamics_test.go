@@ -51,7 +51,7 @@ func TestModesAgainstGonum(t *testing.T) {
 		t.Fatal(v.Reason())
 	}
 	n := s.Model.Unknowns()
-	e := newEigenMemory(s.Model, NumRows)
+	e := newEigenMemory(s.Model, nil, NumRows)
 	d.inPlaneMatrices(pose, e.k, e.mass)
 	full := make([]float64, n*n)
 	sym := func(a []float64) *mat.SymDense {

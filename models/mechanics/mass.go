@@ -1,7 +1,7 @@
 package mechanics
 
 // Mass writes the in-plane mass matrix at a pose, over the pattern, kg and
-// kg m²: the bodies' own, and for every blade the consistent matrix of a beam
+// kg m²: the bodies' own, the links' and for every blade the consistent matrix of a beam
 // that follows its chord with linear stretch and cubic deflection (J. S.
 // Archer, Consistent mass matrix for distributed mass systems, ASCE J. Struct.
 // Div. 89, 1963), carried rigidly to the origins of its bodies. Rotary inertia
@@ -10,9 +10,12 @@ package mechanics
 func (s *Scratch) Mass(pose *Pose, mass []float64) {
 	m := s.Model
 	clear(mass)
+	s.addLinkMass(m, pose, mass, false)
 	for node, b := range m.Body {
 		d := mass[9*node : 9*node+9]
-		d[0], d[4], d[8] = s.Stage.Mass[b], s.Stage.Mass[b], s.Stage.Iz[b]
+		d[0] += s.Stage.Mass[b]
+		d[4] += s.Stage.Mass[b]
+		d[8] += s.Stage.Iz[b]
 	}
 	for i := range m.blades {
 		bb, lk := &m.blades[i], &pose.link[i]

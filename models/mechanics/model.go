@@ -16,8 +16,12 @@ type Model struct {
 	Body    []int // per node: its body
 
 	blades []bladeBlocks
-	held   []heldUnknown // unknowns denied to moving bodies
-	free   []int         // the others, 3 node + axis, ascending
+	links  []linkBlocks
+	edges  [][2]int // between nodes
+	// Reductions in the plane and out of it, nil where no motion follows
+	plane, upright *dense.Reduction
+	held           []heldUnknown // unknowns denied to moving bodies
+	free           []int         // the others, 3 node + axis, ascending
 	// prescribed coordinates of the stage (AxisX, AxisY): as many as actuators
 	prescribed []models.Axis
 }
@@ -54,16 +58,23 @@ func NewModel(t *models.Topology) *Model {
 		}
 		m.Body = append(m.Body, i)
 	}
-	var edges [][2]int
 	for _, b := range t.Blades {
 		if b.From == b.To {
 			panic("mechanics: blade from a body to itself")
 		}
 		if i, j := m.Node[b.From], m.Node[b.To]; i >= 0 && j >= 0 {
-			edges = append(edges, [2]int{i, j})
+			m.edges = append(m.edges, [2]int{i, j})
 		}
 	}
-	m.Pattern = dense.NewPattern(len(m.Body), edges)
+	for _, l := range t.Links {
+		if l.From == l.To || m.Node[l.To] < 0 {
+			panic("mechanics: a link leads to a part that does not move")
+		}
+		if i, j := m.Node[l.From], m.Node[l.To]; i >= 0 {
+			m.edges = append(m.edges, [2]int{i, j})
+		}
+	}
+	m.Pattern = dense.NewPattern(len(m.Body), m.edges)
 	for _, b := range t.Blades {
 		bb := bladeBlocks{root: b.From, tip: b.To, rootNode: m.Node[b.From], tipNode: m.Node[b.To], couple: -1}
 		if bb.rootNode >= 0 && bb.tipNode >= 0 {
@@ -71,6 +82,14 @@ func NewModel(t *models.Topology) *Model {
 		}
 		m.blades = append(m.blades, bb)
 	}
+	for _, l := range t.Links {
+		lb := linkBlocks{from: l.From, to: l.To, fromNode: m.Node[l.From], toNode: m.Node[l.To], couple: -1}
+		if lb.fromNode >= 0 {
+			lb.couple, lb.coupleFlips = m.Pattern.Block(lb.fromNode, lb.toNode)
+		}
+		m.links = append(m.links, lb)
+	}
+	m.plane, m.upright = m.reduction(0), m.reduction(3)
 	switch len(t.Actuators) {
 	case 0:
 	case 1:
@@ -86,6 +105,35 @@ func NewModel(t *models.Topology) *Model {
 		}
 	}
 	return m
+}
+
+// reduction prepares that of the motions from first on, x or z; nil where none follows.
+func (m *Model) reduction(first int) *dense.Reduction {
+	fate := make([]dense.Fate, 3*len(m.Body))
+	any := false
+	for node, b := range m.Body {
+		spec := m.Topology.Bodies[b]
+		for axis := range 3 {
+			switch {
+			case first == 0 && spec.Held.Has(models.Axis(axis)):
+				fate[3*node+axis] = dense.Drop
+			case spec.Follows>>(first+axis)&1 == 1:
+				fate[3*node+axis] = dense.Follow
+				any = true
+			}
+		}
+	}
+	if !any {
+		return nil
+	}
+	return dense.NewReduction(m.Pattern, m.edges, fate)
+}
+
+// segments returns the first and the last segment of the blade that e is a part of.
+func (m *Model) segments(e int) (first, last int) {
+	n := max(m.Topology.Segments, 1)
+	first = e / n * n
+	return first, first + n - 1
 }
 
 // Unknowns is the number of in-plane unknowns: three per moving body.

@@ -49,12 +49,18 @@ type eigenMemory struct {
 	rows   []float64 // n by width
 	values []float64 // n, (rad/s)²
 	eigen  *dense.Eigen
+	// where motions follow others, the problem of those: nil otherwise
+	reduced *dense.Reduced
 }
 
-func newEigenMemory(m *Model, width int) *eigenMemory {
+func newEigenMemory(m *Model, reduction *dense.Reduction, width int) *eigenMemory {
 	n := m.Unknowns()
 	f := func(n int) []float64 { return make([]float64, n) }
-	return &eigenMemory{model: m, mass: f(m.Pattern.Len()), k: f(m.Pattern.Len()), factor: f(m.Pattern.Len()), full: f(n * n), rows: f(n * width), values: f(n), eigen: dense.NewEigen(n, width)}
+	e := &eigenMemory{model: m, mass: f(m.Pattern.Len()), k: f(m.Pattern.Len()), factor: f(m.Pattern.Len()), full: f(n * n), rows: f(n * width), values: f(n), eigen: dense.NewEigen(n, width)}
+	if reduction != nil {
+		e.reduced = dense.NewReduced(reduction)
+	}
+	return e
 }
 
 // InPlane fills out with all in-plane modes at a solved pose: K x = ω² M x with
@@ -274,6 +280,25 @@ func (d *Dynamics) floorRows(pose *Pose, rows []float64) {
 	for node, b := range m.Body {
 		add(node, st.Mass[b], st.Mass[b], 0, 0)
 	}
+	for i := range m.links {
+		lb := &m.links[i]
+		sin, cos := math.Sincos(pose.Q[3*lb.from+2])
+		x1, x2 := d.s.links[i].load(0, cos, sin, false)
+		y1, y2 := d.s.links[i].load(1, cos, sin, false)
+		for _, p := range [2]struct {
+			node int
+			x, y *[3]float64
+		}{{lb.fromNode, &x1, &y1}, {lb.toNode, &x2, &y2}} {
+			if p.node < 0 {
+				continue
+			}
+			for r := range 3 {
+				at := (3*p.node + r) * NumRows
+				rows[at+RowFloorX] += p.x[r]
+				rows[at+RowFloorY] += p.y[r]
+			}
+		}
+	}
 	for i := range m.blades {
 		bb, lk := &m.blades[i], &pose.link[i]
 		h := d.half[i/d.segments] / float64(d.segments)
@@ -302,6 +327,9 @@ func (d *Dynamics) floorRows(pose *Pose, rows []float64) {
 // them in a stage of soft guides and stiff blades, and it does not ask for a mass
 // everywhere. An assembly that floats free is solved as K x = ω² M x.
 func (e *eigenMemory) solve(width int) (n int, ok bool) {
+	if e.reduced != nil {
+		return e.solveReduced(width)
+	}
 	m := e.model
 	copy(e.factor, e.mass)
 	negative, ok := m.Pattern.Factor(e.factor)
@@ -327,6 +355,46 @@ func (e *eigenMemory) solve(width int) (n int, ok bool) {
 			copy(e.rows[i*width:(i+1)*width], e.rows[row*width:(row+1)*width])
 		}
 	}
+	if !e.eigen.Solve(e.full, n, e.rows, width, e.values) {
+		return 0, false
+	}
+	e.exact = flexible
+	if flexible {
+		n = fromFlexibility(e.values[:n], e.rows, width, massive)
+	}
+	return n, true
+}
+
+// solveReduced is solve for the motions that do not follow others, as solve does for
+// all.
+func (e *eigenMemory) solveReduced(width int) (n int, ok bool) {
+	x := e.reduced
+	if !x.Reduce(e.k, e.mass, e.rows, width) {
+		return 0, false
+	}
+	return e.solveKept(width)
+}
+
+// solveKept solves the reduced problem once it is there.
+func (e *eigenMemory) solveKept(width int) (n int, ok bool) {
+	x := e.reduced
+	n = x.Order()
+	negative, ok := x.Factor(0, true)
+	massive := ok && negative == 0
+	negative, ok = x.Factor(0, false)
+	flexible := ok && negative == 0
+	of := x.M
+	switch {
+	case flexible:
+	case !massive:
+		return 0, false
+	default:
+		of = x.K
+		x.Factor(0, true)
+	}
+	x.Expand(of, e.full)
+	x.Whiten(e.full)
+	x.Half(e.rows, width)
 	if !e.eigen.Solve(e.full, n, e.rows, width, e.values) {
 		return 0, false
 	}

@@ -63,7 +63,9 @@ type Scratch struct {
 	tipY    []float64
 	armX    []float64 // na: actuator point from its body's origin, m
 	armY    []float64
-	size    float64   // length of the longest blade, m: scale of tolerances
+	links   []linkConstants
+	soft    float64   // axial flexibility of what holds the present blade's ends, per segment, m/N
+	size    float64   // length of the longest blade or link, m: scale of tolerances
 	load    []float64 // 3 nodes: constant loads, N and N m
 
 	// computed by Statics, in the order of PoseSigns
@@ -105,7 +107,8 @@ func NewScratch(m *Model) *Scratch {
 	s := &Scratch{Model: m, Section: make([]blade.Section, ne),
 		cosPsi: f(ne), sinPsi: f(ne), rootX: f(ne), rootY: f(ne), tipX: f(ne), tipY: f(ne), armX: f(na), armY: f(na),
 		load: f(n), q: f(3 * nb), p: f(ne), force: f(na), sin: f(nb), versine: f(nb), link: make([]link, ne),
-		k: f(m.Pattern.Len()), residual: f(n), start: newPose(m),
+		links: make([]linkConstants, len(m.links)),
+		k:     f(m.Pattern.Len()), residual: f(n), start: newPose(m),
 	}
 	for i := range s.Poses {
 		s.Poses[i] = newPose(m)
@@ -125,11 +128,17 @@ func (s *Scratch) Prepare(st *models.Stage) {
 		dx, dy := st.TipX[i]-st.RootX[i], st.TipY[i]-st.RootY[i]
 		length := math.Sqrt(dx*dx + dy*dy)
 		s.Section[i] = blade.NewSection(length, st.Thickness[i], st.Width[i], st.Young[i], st.Poisson[i], st.BendingFactor[i], st.StretchFactor[i])
+		if first, last := s.Model.segments(i); i == first {
+			r, t := bladeEnds(st, first, last)
+			s.soft = (r.axial + t.axial) / float64(last-first+1)
+		}
+		s.Section[i].Soften(s.soft)
 		s.cosPsi[i], s.sinPsi[i] = dx/length, dy/length
 		s.rootX[i], s.rootY[i] = st.RootX[i]-st.X[b.From], st.RootY[i]-st.Y[b.From]
 		s.tipX[i], s.tipY[i] = st.TipX[i]-st.X[b.To], st.TipY[i]-st.Y[b.To]
 		s.size = max(s.size, length)
 	}
+	s.prepareLinks(st)
 	for k, a := range t.Actuators {
 		s.armX[k], s.armY[k] = st.ActX[k]-st.X[a.Body], st.ActY[k]-st.Y[a.Body]
 	}

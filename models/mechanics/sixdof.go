@@ -14,12 +14,17 @@ import (
 // sixMemory is what the modes of bodies with six degrees of freedom need: the
 // unknowns of the plane, then the n out of it, a in all.
 type sixMemory struct {
-	all     int       // a
-	k, mass []float64 // a by a
-	rows    []float64 // a by NumRows + n
-	part    []float64 // one of the two problems
-	values  []float64
-	eigen   *dense.Eigen
+	all int // a
+	out int // n
+	// where motions follow others: how all unknowns of the plane and out of it follow the
+	// kept ones, and rows of the latter problem
+	follow, followOut []float64
+	outRows           []float64
+	k, mass           []float64 // a by a
+	rows              []float64 // a by NumRows + n
+	part              []float64 // one of the two problems
+	values            []float64
+	eigen             *dense.Eigen
 }
 
 // Natural fills out with the natural modes at a solved pose. Where all masses,
@@ -37,7 +42,7 @@ func (d *Dynamics) Natural(pose *Pose, out *Modes) models.Verdict {
 	if v := d.sixProblem(pose); !v.OK() {
 		return v
 	}
-	n, all := d.upright.Unknowns(), d.six.all
+	n, all := d.six.out, d.six.all
 	in, width, six := all-n, NumRows+n, d.six
 	// M = S Sᵀ with S lower: the last n of z = Sᵀ x are the motion out of the
 	// plane beyond what goes with the plane's, in units of √(kinetic energy).
@@ -90,6 +95,10 @@ func (d *Dynamics) sixProblem(pose *Pose) models.Verdict {
 			values: f(a), eigen: dense.NewEigen(a, NumRows+n)}
 	}
 	e, six := d.memory, d.six
+	if e.reduced != nil || d.over.reduced != nil {
+		return d.sixReduced(pose)
+	}
+	six.out = n
 	d.inPlaneProblem(pose)
 	if i, ok := d.Vertical(pose); !ok {
 		return models.Verdict{Status: models.Buckled, Format: reasonTorsion, Index: i, Blades: m.Topology}
@@ -200,8 +209,8 @@ func (d *Dynamics) Shapes(pose *Pose) ([]Shape, models.Verdict) {
 	if !dense.NewEigen(all, all).Solve(six.k, all, rows, all, values) {
 		return nil, models.Verdict{Status: models.Failed, Format: reasonMass}
 	}
-	n := d.upright.Unknowns()
-	in := all - n
+	in := all - six.out
+	plane, upright := make([]float64, d.plane.Unknowns()), make([]float64, d.upright.Unknowns())
 	var list []Shape
 	for k := range all {
 		x := rows[k*all : (k+1)*all]
@@ -215,24 +224,36 @@ func (d *Dynamics) Shapes(pose *Pose) ([]Shape, models.Verdict) {
 			shape.Out += z * z
 		}
 		shape.Out = math.Min(shape.Out, 1)
-		at := 0
-		for _, b := range d.plane.Body {
-			for axis := range 3 {
-				if d.plane.Topology.Bodies[b].Held.Has(models.Axis(axis)) {
-					continue
-				}
-				if b < len(shape.Bodies) {
-					shape.Bodies[b][axis] = x[at]
-				}
-				at++
+		d.expand(x, in, plane, upright)
+		for node, b := range d.plane.Body {
+			if b < len(shape.Bodies) {
+				copy(shape.Bodies[b][:3], plane[3*node:3*node+3])
 			}
 		}
 		for node, b := range d.upright.Body {
-			copy(shape.Bodies[b][3:], x[in+3*node:in+3*node+3])
+			copy(shape.Bodies[b][3:], upright[3*node:3*node+3])
 		}
 		list = append(list, shape)
 	}
 	return list, models.Verdict{}
+}
+
+// expand writes the motions of all nodes in the plane and out of it that belong to x, of
+// which in are in the plane.
+func (d *Dynamics) expand(x []float64, in int, plane, upright []float64) {
+	switch {
+	case d.memory.reduced != nil:
+		d.memory.reduced.Follow(x[:in], plane)
+	default:
+		for i, u := range d.plane.free {
+			plane[u] = x[i]
+		}
+	}
+	if d.over.reduced != nil {
+		d.over.reduced.Follow(x[in:], upright)
+		return
+	}
+	copy(upright, x[in:])
 }
 
 const reasonTallMass = "a moving body without mass or inertia, where heights couple the plane and what is out of it"

@@ -39,9 +39,9 @@ func (s *Scratch) StressFactor(e int) float64 {
 // AxialOfWhole returns P L²/EI of the whole blade that e is, or is a segment of, with
 // the axial force of e and the E I of the blade's ends.
 func (s *Scratch) AxialOfWhole(pose *Pose, e int) float64 {
-	n := max(s.Model.Topology.Segments, 1)
-	end := &s.Section[e/n*n]
-	length := float64(n) * end.Length
+	first, last := s.Model.segments(e)
+	end := &s.Section[first]
+	length := float64(last-first+1) * end.Length
 	return pose.Axial[e] * length * length / end.EI
 }
 

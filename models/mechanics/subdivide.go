@@ -106,6 +106,7 @@ func (u *Subdivision) Fill(st *models.Stage) *models.Stage {
 	copy(f.ActAlong, st.ActAlong)
 	copy(f.ActAcross, st.ActAcross)
 	f.Material, f.Payload = st.Material, st.Payload
+	copy(f.Links, st.Links)
 	f.Loads, f.Travel, f.UpTo, f.Frame = st.Loads, st.Travel, st.UpTo, st.Frame
 	body := nb
 	for i := range u.Coarse.Topology.Blades {
@@ -124,8 +125,15 @@ func (u *Subdivision) Fill(st *models.Stage) *models.Stage {
 			f.TipX[e], f.TipY[e] = st.RootX[i]+float64(k+1)*dx, st.RootY[i]+float64(k+1)*dy
 			f.Thickness[e], f.Width[e], f.Young[e], f.Poisson[e] = st.Thickness[i], st.Width[i], st.Young[i], st.Poisson[i]
 			f.Density[e], f.BendingFactor[e], f.StretchFactor[e], f.Fillet[e] = st.Density[i], factor, stretch, 0
+			f.Yields[e], f.RootBar[e], f.TipBar[e] = st.Yields[i], models.Bar{}, models.Bar{}
 			if k == 0 || k == n-1 {
 				f.Fillet[e] = st.Fillet[i]
+			}
+			if k == 0 {
+				f.RootBar[e] = st.RootBar[i]
+			}
+			if k == n-1 {
+				f.TipBar[e] = st.TipBar[i]
 			}
 			if k >= n/3 && k < n-n/3 {
 				f.BendingFactor[e] = middle
@@ -170,6 +178,22 @@ func (u *Subdivision) condense(k, mass, rows, kc, mc, rc []float64, width int) {
 		copy(kc[9*node:9*node+9], k[9*fine:9*fine+9])
 		copy(mc[9*node:9*node+9], mass[9*fine:9*fine+9])
 		copy(rc[3*node*width:(3*node+3)*width], rows[3*fine*width:(3*fine+3)*width])
+	}
+	for i := range u.Coarse.links {
+		from, to := &u.Fine.links[i], &u.Coarse.links[i]
+		if to.couple < 0 {
+			continue
+		}
+		for r := range 3 {
+			for c := range 3 {
+				at := 3*r + c
+				if from.coupleFlips != to.coupleFlips {
+					at = 3*c + r
+				}
+				kc[to.couple+3*r+c] += k[from.couple+at]
+				mc[to.couple+3*r+c] += mass[from.couple+at]
+			}
+		}
 	}
 	n := 3 * (u.N - 1)
 	ki, mi := make([]float64, n*n), make([]float64, n*n) // inner

@@ -83,11 +83,11 @@ func newDynamics(s *Scratch, plane, upright *Model) *Dynamics {
 	d := &Dynamics{s: s, plane: plane, upright: upright,
 		blades: make([]blade.OutOfPlane, ne), half: f(ne), rotary: f(ne),
 		k: f(upright.Pattern.Len()), mass: f(upright.Pattern.Len()), weight: f(n), factor: f(upright.Pattern.Len()),
-		column: f(n), memory: newEigenMemory(plane, NumRows),
+		column: f(n), memory: newEigenMemory(plane, plane.plane, NumRows),
 	}
 	d.over = d.memory
-	if upright != plane {
-		d.over = newEigenMemory(upright, 0)
+	if upright != plane || upright.upright != nil || upright.plane != nil {
+		d.over = newEigenMemory(upright, upright.upright, 0)
 	}
 	for i := range d.Modes {
 		d.Modes[i] = *newModes(plane, upright)
@@ -111,6 +111,8 @@ func (d *Dynamics) Prepare() {
 		if st.BendingFactor[e] != st.BendingFactor[e+d.segments/2] {
 			d.blades[i].Uniform() // a softer middle makes the segments' centreline steep itself
 		}
+		root, tip := bladeEnds(st, e, e+d.segments-1)
+		d.blades[i].Yield(&root.out, &tip.out)
 		d.half[i] = 0.5 * st.Density[e] * length * t * b
 		d.rotary[i] = 2 * d.half[i] * b * b / 12
 	}
@@ -166,6 +168,7 @@ func (d *Dynamics) Vertical(pose *Pose) (blade int, ok bool) {
 			d.weight[3*node+1] -= z * pose.Force[k]
 		}
 	}
+	d.verticalLinks(pose)
 	for i := range m.blades {
 		bb := &m.blades[i]
 		var k [9]float64

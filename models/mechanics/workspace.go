@@ -161,14 +161,7 @@ func (d *Dynamics) Supports() (omega float64, pose int, v models.Verdict) {
 		}
 		below := 1
 		if pose >= 0 {
-			shift := least * (1 - 1e-9) // equal poses differ by rounding only
-			for j, k := range d.k {
-				d.factor[j] = k - shift*d.mass[j]
-			}
-			negative, ok := m.Pattern.Factor(d.factor)
-			if ok {
-				below = negative
-			}
+			below = d.verticalBelow(least * (1 - 1e-9)) // equal poses differ by rounding only
 		}
 		if below > 0 {
 			values, ok := d.verticalValues()
@@ -198,6 +191,26 @@ func (d *Dynamics) Supports() (omega float64, pose int, v models.Verdict) {
 }
 
 const reasonVertical = "the stage is unstable out of its plane at position %[1]d"
+
+// verticalBelow returns how many of the squares of the frequencies that Vertical has
+// assembled lie below shift; 1 where that cannot be told.
+func (d *Dynamics) verticalBelow(shift float64) int {
+	if x := d.over.reduced; x != nil {
+		if !x.Reduce(d.k, d.mass, nil, 0) {
+			return 1
+		}
+		negative, _ := x.Factor(shift, false)
+		return negative
+	}
+	for j, k := range d.k {
+		d.factor[j] = k - shift*d.mass[j]
+	}
+	negative, ok := d.upright.Pattern.Factor(d.factor)
+	if !ok {
+		return 1
+	}
+	return negative
+}
 
 func (d *Dynamics) factorVertical() bool {
 	copy(d.factor, d.k)
@@ -321,7 +334,7 @@ const (
 // halves at their ends (with the offset at rest), for a stage that stands with x or
 // y up; flat it appends nothing. The blades' own bending under their weight, of order
 // ρ L⁴/(E t²), is left out. It allocates only where loads has no room for one per
-// moving body and four per blade.
+// moving body, four per blade and six per link.
 func AddWeight(m *Model, st *models.Stage, up Upright, loads []models.Load) []models.Load {
 	if up == Flat {
 		return loads
@@ -347,6 +360,18 @@ func AddWeight(m *Model, st *models.Stage, up Upright, loads []models.Load) []mo
 	}
 	for _, b := range m.Body {
 		loads = add(b, st.Mass[b], 0, 0)
+	}
+	var c linkConstants
+	for i, l := range m.Topology.Links {
+		c.prepare(&st.Links[i], st.X[l.From], st.Y[l.From], st.X[l.To], st.Y[l.To])
+		from, to := c.load(int(axis), 1, 0, false)
+		for k, body := range [2]int{l.From, l.To} {
+			for a, f := range [2][3]float64{from, to}[k] {
+				if m.Node[body] >= 0 && f != 0 {
+					loads = append(loads, models.Load{Body: body, Axis: models.Axis(a), Value: -gravity * f})
+				}
+			}
+		}
 	}
 	for i, b := range m.Topology.Blades {
 		dx, dy := st.TipX[i]-st.RootX[i], st.TipY[i]-st.RootY[i]
