@@ -110,7 +110,8 @@ func TestSpec(t *testing.T) {
 	if space := b.Space(); !reflect.DeepEqual(space, wantSpace) {
 		t.Errorf("space %+v", space)
 	}
-	if want := (Plan{Method: "evolve", Population: 200, Generations: 100, Seed: 7}); !reflect.DeepEqual(b.Plan(), want) {
+	// 20,000 designs: the surrogate is on by itself.
+	if want := (Plan{Method: "evolve", Population: 200, Generations: 100, Seed: 7, Surrogate: true}); !reflect.DeepEqual(b.Plan(), want) {
 		t.Errorf("plan %+v", b.Plan())
 	}
 	for _, m := range s.Measures {
@@ -182,7 +183,7 @@ func sameSpec(t *testing.T, a, b *objective.Spec) {
 func TestResolvedIsTheIdentity(t *testing.T) {
 	same := `
 # the same in another order and other words
-search: {seed: 7, generations: 100, population: 200, surrogate: no, method: evolve}
+search: {seed: 7, generations: 100, population: 200, surrogate: auto, method: evolve}
 limits:
   lost_motion:   {at_most: 0.1 mm}
   blade_aspect:  {at_most: 100}      # a default, written out

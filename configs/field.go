@@ -17,7 +17,7 @@ const (
 	KindInteger                // a whole number
 	KindText                   // any text
 	KindChoice                 // one of Choices
-	KindSwitch                 // on or off
+	KindSwitch                 // on, off or one of Choices
 	KindGrid                   // rows x columns, or one number for both
 	KindGroup                  // a mapping of Fields
 	KindGroups                 // a list of such mappings
@@ -40,7 +40,7 @@ type Field struct {
 	// bounds when both are 0.
 	Min, Max float64
 
-	Choices []string // of KindChoice
+	Choices []string // of KindChoice; of KindSwitch, beside on and off
 	Fields  []Field  // of KindGroup and KindGroups
 
 	// Default is what an absent key stands for, spelled as a brief spells it
@@ -81,7 +81,7 @@ func (f *Field) accepted() string {
 	case KindChoice:
 		return strings.Join(f.Choices, ", ")
 	case KindSwitch:
-		return "on, off"
+		return strings.Join(append([]string{"on", "off"}, f.Choices...), ", ")
 	case KindGroups:
 		return "a list of mappings with the keys " + strings.Join(fieldNames(f.Fields), ", ")
 	}
@@ -208,6 +208,9 @@ func (s *Section) Text(name string) string { return s.value(name, KindText, Kind
 
 // On returns a switch, off when it has no value.
 func (s *Section) On(name string) bool { return s.value(name, KindSwitch).text == "on" }
+
+// Switch of a field: on, off or one of its choices.
+func (s *Section) Switch(name string) string { return s.value(name, KindSwitch).text }
 
 // Group returns a group; an absent one holds its defaults.
 func (s *Section) Group(name string) *Section { return s.value(name, KindGroup).groups[0] }

@@ -158,7 +158,11 @@ func (f *Field) schema() schema {
 	case KindChoice:
 		s = schema{"enum": f.Choices}
 	case KindSwitch:
-		s = schema{"enum": []any{"on", "off", true, false}}
+		words := []any{"on", "off", true, false}
+		for _, c := range f.Choices {
+			words = append(words, c)
+		}
+		s = schema{"enum": words}
 	default:
 		s = schema{"type": []string{"string", "number"}}
 	}

@@ -141,6 +141,10 @@ func (r *reader) readField(n *node, key place, f *Field, v *value) bool {
 			v.text = "off"
 			return true
 		}
+		if contains(f.Choices, n.text) {
+			v.text = n.text
+			return true
+		}
 		r.refuse(n.place, f.accepted(), "%s is neither on nor off", show(n.text))
 		return false
 	}

@@ -180,9 +180,13 @@ type Plan struct {
 // Plan returns the search section.
 func (b *Brief) Plan() Plan {
 	s := b.Section("search")
+	surrogate := s.On("surrogate")
+	if s.Switch("surrogate") == "auto" {
+		surrogate = int64(s.Int("population"))*int64(s.Int("generations")) <= search.SurrogateDesigns
+	}
 	return Plan{
 		Method: s.Text("method"), Seed: uint64(s.Int("seed")),
-		Population: s.Int("population"), Generations: s.Int("generations"), Surrogate: s.On("surrogate"), Stagnation: s.Int("stagnation"),
+		Population: s.Int("population"), Generations: s.Int("generations"), Surrogate: surrogate, Stagnation: s.Int("stagnation"),
 		Designs: int64(s.Int("designs")), PerVariable: s.Int("per_variable"), Start: b.start,
 	}
 }

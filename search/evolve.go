@@ -10,6 +10,11 @@ import (
 	"github.com/MaxHalford/eaopt"
 )
 
+// SurrogateDesigns is up to how many designs of a plan a surrogate pays: it finds
+// in thousands of evaluations what takes plain evolution tens of thousands, and
+// later only adds its time.
+const SurrogateDesigns = 20_000
+
 // EvolveOptions of NewEvolve.
 type EvolveOptions struct {
 	// Population is the number of points of a generation. Defaults to 100.

@@ -1,6 +1,11 @@
 package search
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/blas"
+	"gonum.org/v1/gonum/lapack/gonum"
+)
 
 // radial interpolates several outputs at once over scattered points x:
 //
@@ -17,6 +22,7 @@ type radial struct {
 	centre     []float64 // n x dim
 	weight     []float64 // (n + 1 + tail) x outputs
 	matrix     []float64
+	pivot      []int
 }
 
 const (
@@ -54,7 +60,7 @@ func (f *radial) fit(dim, tail, outputs int, centre, value []float64) bool {
 	}
 	copy(f.weight, value)
 	clear(f.weight[n*outputs:])
-	return solve(a, f.weight, size, outputs)
+	return f.solve(a, f.weight, size, outputs)
 }
 
 // cube3 is the third power of the distance.
@@ -92,57 +98,14 @@ func (f *radial) predict(x, y []float64) (nearest float64) {
 	return nearest
 }
 
-// solve overwrites b, size x columns, with the solution of a x = b: elimination
-// with partial pivoting, row by row. It reports false at a zero pivot.
-func solve(a, b []float64, size, columns int) bool {
-	for k := range size {
-		pivot, most := k, 0.0
-		for i := k; i < size; i++ {
-			if v := math.Abs(a[i*size+k]); v > most {
-				pivot, most = i, v
-			}
-		}
-		if most == 0 {
-			return false
-		}
-		top := a[k*size : (k+1)*size]
-		right := b[k*columns : (k+1)*columns]
-		if pivot != k {
-			swap(top, a[pivot*size:(pivot+1)*size])
-			swap(right, b[pivot*columns:(pivot+1)*columns])
-		}
-		for i := k + 1; i < size; i++ {
-			row := a[i*size : (i+1)*size]
-			c := row[k] / top[k]
-			if c == 0 {
-				continue
-			}
-			subtract(row[k+1:], top[k+1:], c)
-			subtract(b[i*columns:(i+1)*columns], right, c)
-		}
+// solve overwrites b, size x columns, with the solution of a x = b, and a with its
+// factors: elimination with partial pivoting. It reports false at a zero pivot.
+func (f *radial) solve(a, b []float64, size, columns int) bool {
+	var lapack gonum.Implementation
+	f.pivot = lengthen(f.pivot, size)
+	if !lapack.Dgetrf(size, size, a, size, f.pivot) {
+		return false
 	}
-	for k := size - 1; k >= 0; k-- {
-		right := b[k*columns : (k+1)*columns]
-		for j := k + 1; j < size; j++ {
-			subtract(right, b[j*columns:(j+1)*columns], a[k*size+j])
-		}
-		for c := range right {
-			right[c] /= a[k*size+k]
-		}
-	}
+	lapack.Dgetrs(blas.NoTrans, size, columns, a, size, f.pivot, b, columns)
 	return allFinite(b[:size*columns])
-}
-
-func swap(p, q []float64) {
-	for i, x := range p {
-		p[i], q[i] = q[i], x
-	}
-}
-
-// subtract takes c times q from p.
-func subtract(p, q []float64, c float64) {
-	q = q[:len(p)]
-	for i, x := range q {
-		p[i] -= c * x
-	}
 }

@@ -65,7 +65,8 @@ func TestSolve(t *testing.T) {
 			b[i] += a[i*n+j] * x[j]
 		}
 	}
-	if !solve(a, b, n, 1) {
+	var f radial
+	if !f.solve(a, b, n, 1) {
 		t.Fatal("singular")
 	}
 	for i := range x {
@@ -74,7 +75,24 @@ func TestSolve(t *testing.T) {
 			t.Errorf("x[%d] = %v, want %v", i, b[i], x[i])
 		}
 	}
-	if solve(make([]float64, 4), make([]float64, 2), 2, 1) {
+	if f.solve(make([]float64, 4), make([]float64, 2), 2, 1) {
 		t.Error("a zero matrix has an inverse")
+	}
+}
+
+func BenchmarkRadialFit(b *testing.B) {
+	r := rand.New(rand.NewPCG(1, 1))
+	const n, dim, outputs = maxCentres, 8, 8
+	centre, value := make([]float64, n*dim), make([]float64, n*outputs)
+	for i := range centre {
+		centre[i] = r.Float64()
+	}
+	for i := range value {
+		value[i] = r.NormFloat64()
+	}
+	var f radial
+	b.ReportAllocs()
+	for b.Loop() {
+		f.fit(dim, dim, outputs, centre, value)
 	}
 }

@@ -16,13 +16,15 @@ const sobolBits = 32
 // F. Y. Kuo, Constructing Sobol sequences with better two-dimensional
 // projections, SIAM J. Sci. Comput. 30, 2008 (their set new-joe-kuo-6), for up
 // to SobolDims variables and 2^32 points, in the Gray code order of Antonov and
-// Saleev. The sequence begins with the origin, so that its first 2^k points are
-// balanced.
+// Saleev. Any first 2^k points are balanced: each interval of length 2^-k of each
+// variable holds one.
 //
-// Seed 1, the default of a brief, is the sequence as published. Any other seed
-// applies a digital shift: a random number combined bit by bit (exclusive or)
-// with each coordinate, which keeps the balance. Points repeated because
-// variables have steps are passed over for the next of the sequence.
+// The seed applies a digital shift: a random number combined bit by bit (exclusive
+// or) with each coordinate, which keeps the balance and moves the sequence away
+// from its first point, the corner of all least values (P. L'Ecuyer and C. Lemieux,
+// Recent advances in randomized quasi-Monte Carlo methods, 2002). Points repeated
+// because variables have steps are passed over for the next of the sequence. A plan
+// of more designs begins with the designs of a shorter one.
 func NewSobol(s Space, seed uint64, o SampleOptions) (Plan, error) {
 	if o.Designs == 0 {
 		o.Designs = 1000
@@ -39,10 +41,8 @@ func NewSobol(s Space, seed uint64, o SampleOptions) (Plan, error) {
 	}
 	w.unique = !hasRepeats(s)
 	q := newSobolSequence(len(s))
-	if seed != 1 {
-		for d := range q.shift {
-			q.shift[d] = uint32(Mix(Mix(seed)+uint64(d)) >> 32)
-		}
+	for d := range q.shift {
+		q.shift[d] = uint32(Mix(Mix(seed)+uint64(d)) >> 32)
 	}
 	w.draw = func(i int64, try int, u []float64) {
 		if i == 0 && try <= 0 {

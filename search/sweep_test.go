@@ -90,16 +90,30 @@ func TestSobolPublishedPoints(t *testing.T) {
 		{0.375, 0.375, 0.625}, {0.875, 0.875, 0.125}, {0.625, 0.125, 0.875},
 		{0.125, 0.625, 0.375}, {0.1875, 0.3125, 0.9375}, {0.6875, 0.8125, 0.4375},
 	}
-	_, points, _ := record(t, must(t)(NewSobol(cube(3), 1, SampleOptions{Designs: 10})))
+	q, u := newSobolSequence(3), make([]float64, 3)
 	for i, w := range want {
-		if !slices.Equal(points[i], w) {
-			t.Errorf("point %d: %v, want %v", i, points[i], w)
+		if q.next(u); !slices.Equal(u, w) {
+			t.Errorf("point %d: %v, want %v", i, u, w)
+		}
+	}
+	// A plan is the sequence, each coordinate shifted by bits of its own.
+	_, points, _ := record(t, must(t)(NewSobol(cube(3), 1, SampleOptions{Designs: 10})))
+	bits := func(x float64) uint32 { return uint32(x * (1 << sobolBits)) }
+	for d := range 3 {
+		shift := bits(points[0][d])
+		if shift == 0 {
+			t.Errorf("variable %d is not shifted", d)
+		}
+		for i, w := range want {
+			if bits(points[i][d])^shift != bits(w[d]) {
+				t.Errorf("point %d: %v is no shifted %v", i, points[i][d], w[d])
+			}
 		}
 	}
 }
 
 // Every coordinate of 2^k points visits every interval of length 2^-k once
-// (Sobol 1967), shifted or not.
+// (Sobol 1967), shifted.
 func TestSobolIsBalanced(t *testing.T) {
 	for _, seed := range []uint64{1, 7} {
 		_, points, _ := record(t, must(t)(NewSobol(cube(SobolDims), seed, SampleOptions{Designs: 256})))
@@ -277,6 +291,29 @@ func BenchmarkLatinMillionDesigns(b *testing.B) {
 			return out[:len(p.Points)], nil
 		}); err != nil {
 			b.Fatal(err)
+		}
+	}
+}
+
+// A longer plan goes on from a shorter one: rows that are there stay.
+func TestPlansAreLengthened(t *testing.T) {
+	for _, space := range []Space{cube(3), mixed} {
+		for name, plan := range map[string]func(times int64) (Plan, error){
+			"sobol": func(times int64) (Plan, error) { return NewSobol(space, 4, SampleOptions{Designs: 20 * times}) },
+			"evolve": func(times int64) (Plan, error) {
+				return NewEvolve(space, 4, EvolveOptions{Population: 20, Generations: int(times)})
+			},
+		} {
+			_, short, _ := record(t, must(t)(plan(2)))
+			_, long, _ := record(t, must(t)(plan(5)))
+			if len(short) != 40 || len(long) != 100 || repeats(long) != 0 {
+				t.Fatal(name, len(short), len(long), repeats(long))
+			}
+			for i := range short {
+				if !slices.Equal(short[i], long[i]) {
+					t.Fatalf("%s: design %d is %v in a longer plan, %v in a shorter", name, i, long[i], short[i])
+				}
+			}
 		}
 	}
 }
