@@ -1,6 +1,7 @@
 package search
 
 import (
+	"context"
 	"math"
 	"math/rand/v2"
 
@@ -27,6 +28,8 @@ type breeding struct {
 	seen      *seen // nil: points may repeat
 	portfolio portfolio
 	model     *surrogate // nil: none
+
+	exchanges int // with other islands, so far
 
 	mark   []float64 // the front at the last look for stagnation
 	marked int       // its generation
@@ -108,6 +111,17 @@ func (b *breeding) next() error {
 		if err := b.breed(n, r); err != nil || b.endedBy != NotEnded {
 			return err
 		}
+	}
+	return nil
+}
+
+// generate is next, and at some generations the exchange with other islands.
+func (b *breeding) generate(ctx context.Context) error {
+	if err := b.next(); err != nil {
+		return err
+	}
+	if b.o.Exchange != nil && b.o.Shard.N > 1 && b.endedBy == NotEnded && Exchanges(b.generation) {
+		return b.migrate(ctx, b.o.Exchange)
 	}
 	return nil
 }

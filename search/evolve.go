@@ -30,9 +30,17 @@ type EvolveOptions struct {
 	Stagnation int
 	// Start are points to begin with, in decoded values, such as the front of
 	// an earlier run. They are moved to the nearest values of the space and
-	// proposed first; what does not fit in the first generation is left out.
+	// proposed first; what does not fit in the first generation is left out. Islands
+	// share them out.
 	Start [][]float64
+	// Shard of N above 1 is an island: a part of the population, sizes differing
+	// by one at most, with random numbers of its own, that breeds apart from the
+	// others for as many generations. Point k of island I has the id I + N (k-1).
 	Shard Shard
+	// Exchange carries members between islands at fixed generations: each sends
+	// its parents, and takes in those of each other island in turn, which stand for
+	// selection with its own. Nil leaves islands apart.
+	Exchange Exchange
 }
 
 // Evolve searches the non-dominated front by evolution.
@@ -60,6 +68,9 @@ func NewEvolve(s Space, seed uint64, o EvolveOptions) (*Evolve, error) {
 	if o.Generations == 0 {
 		o.Generations = 100
 	}
+	if o.Population < leastIsland*shard.N && shard.N > 1 {
+		return nil, fmt.Errorf("search: a population of %d makes at most %d islands of %d", o.Population, o.Population/leastIsland, leastIsland)
+	}
 	for i, x := range o.Start {
 		if len(x) != len(s) {
 			return nil, fmt.Errorf("search: start point %d has %d values, the space has %d variables", i, len(x), len(s))
@@ -67,12 +78,19 @@ func NewEvolve(s Space, seed uint64, o EvolveOptions) (*Evolve, error) {
 	}
 	if shard.N > 1 {
 		seed = Mix(seed + Mix(uint64(shard.I)))
+		o.Population = o.Population/shard.N + int(b2i(shard.I <= o.Population%shard.N))
+		var start [][]float64
+		for i := shard.I - 1; i < len(o.Start); i += shard.N {
+			start = append(start, o.Start[i])
+		}
+		o.Start = start
 	}
 	o.Shard = shard
 	return &Evolve{s, seed, o}, nil
 }
 
-// Designs is Population*Generations, unless the space has fewer points.
+// Designs is Population*Generations, of an island its part, unless the space has
+// fewer points.
 func (e *Evolve) Designs() int64 {
 	total := int64(e.o.Population) * int64(e.o.Generations)
 	if n, ok := e.space.Size(); ok {
@@ -99,7 +117,7 @@ func (e *Evolve) Run(ctx context.Context, batch Batch) (EndedBy, error) {
 		PopSize:      uint(e.o.Population),
 		NGenerations: uint(e.o.Generations),
 		HofSize:      1,
-		Model:        model{b},
+		Model:        model{b, ctx},
 		RNG:          v1.New(v1.NewSource(1)), // drawn from by eaopt's bookkeeping only
 		EarlyStop: func(*eaopt.GA) bool {
 			return b.endedBy != NotEnded || b.generation >= e.o.Generations
@@ -124,7 +142,10 @@ func (e *Evolve) Run(ctx context.Context, batch Batch) (EndedBy, error) {
 
 // model is breeding as eaopt's model of evolution: it turns a population into the
 // next.
-type model struct{ *breeding }
+type model struct {
+	*breeding
+	ctx context.Context // of the run: eaopt passes none
+}
 
 // Apply implements eaopt.Model.
 func (m model) Apply(population *eaopt.Population) error {
@@ -132,7 +153,7 @@ func (m model) Apply(population *eaopt.Population) error {
 	for i := range individuals {
 		m.parents[i] = individuals[i].Genome.(*design)
 	}
-	if err := guard(m.next); err != nil {
+	if err := guard(func() error { return m.generate(m.ctx) }); err != nil {
 		return err
 	}
 	if m.endedBy == NotEnded && m.stagnates() {

@@ -139,7 +139,7 @@ func TestEvolveShards(t *testing.T) {
 	seen := map[int64]bool{}
 	var first []string
 	for i := range 3 {
-		ids, points, _ := record(t, must(t)(NewEvolve(bowlSpace, 1, EvolveOptions{Population: 10, Generations: 3, Shard: Shard{i + 1, 3}})))
+		ids, points, _ := record(t, must(t)(NewEvolve(bowlSpace, 1, EvolveOptions{Population: 14, Generations: 3, Shard: Shard{i + 1, 3}})))
 		first = append(first, fmt.Sprint(points[0]))
 		for _, id := range ids {
 			if seen[id] {

@@ -77,6 +77,7 @@ the file.`,
 	f.StringVar(&o.Bounds, "problem-bounds", "", "JSON file with the command's ranges")
 	f.StringVar(&evaluations, "evaluations", evaluations, "numbers of evaluations, separated by commas")
 	f.IntVar(&o.Seeds, "seeds", 11, "runs of each, with seeds from 1")
+	f.IntVar(&o.Islands, "islands", 1, "divide the population among so many islands that exchange members")
 	f.BoolVar(&o.Surrogate, "surrogate", false, "switch the surrogate on")
 	f.StringVar(&o.CSV, "csv", "", "write a `file` of CSV: problem, evaluations, seed, ratio, cpu_us_outside")
 	f.StringVar(&o.Points, "points", "", "write the objectives of each front into this `folder`")

@@ -35,6 +35,9 @@ type Options struct {
 	Seeds int
 	// Surrogate switches the surrogate of the search on.
 	Surrogate bool
+	// Islands that the population is divided among, exchanging members; built-in
+	// problems only. Defaults to 1: none.
+	Islands int
 	// CSV is a file for one line a run, Points a folder for the fronts.
 	CSV, Points string
 	// JSON prints the summary as JSON.
@@ -84,6 +87,9 @@ func Run(ctx context.Context, o Options, out io.Writer) (err error) {
 	o.Seeds = cmp.Or(o.Seeds, 11)
 	if slices.Min(o.Evaluations) < 1 || o.Seeds < 1 {
 		return refuse("evaluations and seeds are whole numbers from 1")
+	}
+	if o.Islands > 1 && o.Command != "" {
+		return refuse("islands are for built-in problems")
 	}
 	if o.Points != "" {
 		if err := os.MkdirAll(o.Points, 0o777); err != nil {
@@ -182,6 +188,9 @@ func (o *Options) problems() ([]problems.Problem, error) {
 // one plays one run.
 func (o *Options) one(ctx context.Context, p *problems.Problem, evaluations int, seed uint64) (score, error) {
 	options := search.EvolveOptions{Surrogate: o.Surrogate}
+	if o.Islands > 1 {
+		return playIslands(ctx, p, evaluations, seed, options, o.Islands)
+	}
 	if o.Command == "" {
 		return play(ctx, p, builtIn{p}, evaluations, seed, options)
 	}

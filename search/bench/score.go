@@ -35,48 +35,59 @@ func play(ctx context.Context, p *problems.Problem, e evaluator, evaluations int
 	if err != nil {
 		return score{}, err
 	}
-	var (
-		m       = p.Objectives
-		front   = search.NewArchive[struct{}](m)
-		rows    int
-		outside time.Duration
-		mark    = cpuTime()
-	)
+	t := tally{front: search.NewArchive[struct{}](p.Objectives), mark: cpuTime()}
 	batch := func(_ context.Context, b *search.Proposals) ([]search.Outcome, error) {
-		outside += cpuTime() - mark
-		defer func() { mark = cpuTime() }()
-		n := min(len(b.Points), evaluations-rows)
-		out := make([]search.Outcome, n)
-		flat := make([]float64, n*m)
-		for i := range out {
-			out[i].Objectives = flat[i*m : (i+1)*m : (i+1)*m]
-		}
-		if err := e.evaluate(b.Points[:n], out); err != nil {
-			return nil, err
-		}
-		rows += n
-		for i := range out {
-			if out[i].Feasible() {
-				front.Add(out[i].Objectives, struct{}{})
-			}
-		}
-		if n < len(b.Points) {
-			return nil, errSpent
-		}
-		return out, nil
+		return t.answer(b, e, p.Objectives, evaluations)
 	}
 	if _, err := plan.Run(ctx, batch); err != nil && !errors.Is(err, errSpent) {
 		return score{}, err
 	}
-	outside += cpuTime() - mark
-	s := score{rows: rows, cpuPerRow: float64(outside.Nanoseconds()) / 1e3 / float64(max(rows, 1))}
-	objs := front.Objectives()
+	t.outside += cpuTime() - t.mark
+	return t.score(p), nil
+}
+
+// tally is what has been evaluated.
+type tally struct {
+	front   *search.Archive[struct{}]
+	rows    int
+	outside time.Duration // processor time outside the evaluation
+	mark    time.Duration // when the last began
+}
+
+// answer evaluates a batch of points, as many as are left of the budget.
+func (t *tally) answer(b *search.Proposals, e evaluator, m, evaluations int) ([]search.Outcome, error) {
+	t.outside += cpuTime() - t.mark
+	defer func() { t.mark = cpuTime() }()
+	n := min(len(b.Points), evaluations-t.rows)
+	out := make([]search.Outcome, n)
+	flat := make([]float64, n*m)
+	for i := range out {
+		out[i].Objectives = flat[i*m : (i+1)*m : (i+1)*m]
+	}
+	if err := e.evaluate(b.Points[:n], out); err != nil {
+		return nil, err
+	}
+	t.rows += n
+	for i := range out {
+		if out[i].Feasible() {
+			t.front.Add(out[i].Objectives, struct{}{})
+		}
+	}
+	if n < len(b.Points) {
+		return nil, errSpent
+	}
+	return out, nil
+}
+
+func (t *tally) score(p *problems.Problem) score {
+	m := p.Objectives
+	s := score{rows: t.rows, cpuPerRow: float64(t.outside.Nanoseconds()) / 1e3 / float64(max(t.rows, 1)), ratio: math.NaN()}
+	objs := t.front.Objectives()
 	s.front = pick(objs, m, search.Thin(objs, m, maxPoints))
-	s.ratio = math.NaN()
 	if p.Hypervolume > 0 {
 		s.ratio = ratio(p, s.front)
 	}
-	return s, nil
+	return s
 }
 
 func populationOf(o search.EvolveOptions) int {
