@@ -17,9 +17,9 @@ import (
 // A small ridge on the diagonal keeps nearly equal points and directions in
 // which the points do not differ harmless.
 type radial struct {
-	dim, tail  int // features of a point, and how many of them the tail has
+	tail       int // features of a point that the tail has: the first
 	n, outputs int
-	centre     []float64 // n x dim
+	chosen     []int     // n: the centres among the points
 	weight     []float64 // (n + 1 + tail) x outputs
 	matrix     []float64
 	pivot      []int
@@ -30,20 +30,21 @@ const (
 	ridgeTail   = 1e-6
 )
 
-// fit computes the coefficients from n centres and their values, n x outputs.
-// It reports false when the system is singular in floating point.
-func (f *radial) fit(dim, tail, outputs int, centre, value []float64) bool {
-	n := len(centre) / dim
-	f.dim, f.tail, f.n, f.outputs = dim, tail, n, outputs
-	f.centre = append(f.centre[:0], centre...)
+// fit computes the coefficients from the chosen points, rows of dim features, and
+// their values, n x outputs. It reports false when the system is singular in
+// floating point.
+func (f *radial) fit(dim, tail, outputs int, points []float64, chosen []int, value []float64) bool {
+	n := len(chosen)
+	f.tail, f.n, f.outputs = tail, n, outputs
+	f.chosen = append(f.chosen[:0], chosen...)
 	size := n + 1 + tail
 	f.matrix = lengthen(f.matrix, size*size)
 	f.weight = lengthen(f.weight, size*outputs)
 	a := f.matrix
 	for i := range n {
-		p := centre[i*dim : (i+1)*dim]
+		p := points[chosen[i]*dim:][:dim]
 		for j := range i {
-			v := cube3(p, centre[j*dim:(j+1)*dim])
+			v := cube3(p, points[chosen[j]*dim:][:dim])
 			a[i*size+j], a[j*size+i] = v, v
 		}
 		a[i*size+i] = ridgeKernel
@@ -74,10 +75,9 @@ func cube3(p, q []float64) float64 {
 	return s * math.Sqrt(s)
 }
 
-// predict writes the outputs at x and returns the third power of the distance
-// to the nearest centre.
-func (f *radial) predict(x, y []float64) (nearest float64) {
-	nearest = math.Inf(1)
+// predict writes the outputs at x, given the third powers of its distances from
+// all points of which the centres were chosen.
+func (f *radial) predict(x, cubes, y []float64) {
 	k := f.outputs
 	y = y[:k]
 	copy(y, f.weight[f.n*k:(f.n+1)*k])
@@ -87,15 +87,13 @@ func (f *radial) predict(x, y []float64) (nearest float64) {
 			y[o] += c * x[d]
 		}
 	}
-	for j := range f.n {
-		v := cube3(x, f.centre[j*f.dim:(j+1)*f.dim])
-		nearest = min(nearest, v)
+	for j, at := range f.chosen {
+		v := cubes[at]
 		w := f.weight[j*k:][:k]
 		for o, c := range w {
 			y[o] += c * v
 		}
 	}
-	return nearest
 }
 
 // solve overwrites b, size x columns, with the solution of a x = b, and a with its

@@ -5,32 +5,41 @@ import (
 	"slices"
 )
 
-// surrogate breeds points by searching a model of the rows so far: one radial
-// basis function for each objective and each limit, through the parents and the
-// latest other points. The search on the model is the same breeding from the
-// same parents; of what it finds, those points are proposed that add most to
-// the hypervolume of the first front, or violate least while none is feasible.
+// surrogate proposes designs by searching a model of the rows so far: a radial
+// basis function for each objective and each limit, through those of the parents
+// and the latest other points of which it is known. The search on the model is the
+// same breeding from the same parents; of what it finds, those designs are proposed
+// that add most to the hypervolume of the first front, or violate least while none
+// is feasible (after R. G. Regis, Evolutionary programming for high-dimensional
+// constrained expensive black-box optimization using radial basis functions, IEEE
+// Trans. Evol. Comput. 18, 2014).
 type surrogate struct {
 	space Space
 	dim   int // features of a point
-	tail  int // of them, ordered variables; the others are corners of choices
+	tail  int // of them, ordered variables, first; the others are corners of choices
 	inner *breeding
 	round uint64
 
 	recent []*design // the latest
-
-	goals  radial // m objectives, as shares of span
-	span   Ranges
-	bounds radial // limits, or one signed violation; goals has them if joint
-	limits int    // outputs of bounds
+	points []*design // of the model
+	places []float64 // their features
+	table  []float64 // a row a point: objectives, then limits; NaN: not known
+	mute   bool      // the last column is a limit of its own: that a point be not mute
+	groups []group
+	span   Ranges // of the objectives, which are modelled as shares of it
 	top    int    // the last stage that a limit failed at
-	joint  bool
-	avoid  []float64 // features of points of which the limits are not known
 
-	feature, centre, value, y []float64
-	out                       []Outcome
-	flat                      []float64
-	volume                    hypervolumer
+	feature, cubes, y []float64
+	out               []Outcome
+	flat              []float64
+	volume            hypervolumer
+}
+
+// group is outputs that are known of the same points: as a rule those of one stage
+// of the evaluation.
+type group struct {
+	outputs []int // columns of the table
+	model   radial
 }
 
 const (
@@ -83,101 +92,145 @@ func (s *surrogate) remember(latest []*design) {
 // learn fits the model to the parents and the latest others. It reports false
 // where too little is known.
 func (s *surrogate) learn(b *breeding) bool {
-	set := slices.Clone(b.parents)
-	for i := len(s.recent) - 1; i >= 0 && len(set) < maxCentres; i-- {
+	s.points = append(s.points[:0], b.parents...)
+	for i := len(s.recent) - 1; i >= 0 && len(s.points) < maxCentres; i-- {
 		if !slices.Contains(b.parents, s.recent[i]) {
-			set = append(set, s.recent[i])
+			s.points = append(s.points, s.recent[i])
 		}
 	}
+	n, limits := len(s.points), 0
+	s.places = lengthen(s.places, n*s.dim)
+	s.cubes = lengthen(s.cubes, n)
 	s.top = math.MinInt
-	s.limits = 0
-	goals, bounds := 0, 0 // points with known objectives, with known limits
-	violated := false
-	measured := func(d *design) bool { return len(d.limits) > 0 && allFinite(d.limits) }
-	for _, d := range set {
-		if d.objectives != nil {
-			goals++
-		}
-		if measured(d) {
-			bounds++
-		}
-		s.limits = max(s.limits, len(d.limits))
+	for i, d := range s.points {
+		s.features(d.u, s.places[i*s.dim:(i+1)*s.dim])
+		limits = max(limits, len(d.limits))
 		if !d.feasible() {
-			violated = true
 			s.top = max(s.top, d.stage)
 		}
 	}
-	enough := s.dim + 10
-	if goals < enough {
-		return false
-	}
-	// Limits are learned one by one where most points have them, else as one.
-	single := 2*bounds < len(set)
-	inBounds := func(i int) bool {
-		if single {
-			return !math.IsInf(set[i].violation, 1)
-		}
-		return measured(set[i])
-	}
-	if single {
-		s.limits = 1
-	}
-	if !violated && single {
-		s.limits = 0
-	}
-	s.joint = true
-	s.avoid = s.avoid[:0]
-	for i, d := range set {
-		in := inBounds(i) || s.limits == 0
-		s.joint = s.joint && d.objectives != nil && in
-		if !in {
-			s.features(d.u, s.feature)
-			s.avoid = append(s.avoid, s.feature...)
-		}
-	}
-	var signed []float64
-	if single && s.limits > 0 {
-		signed = s.signed(set)
-	}
 	s.setSpan(b)
-	goalsOf := func(i int, v []float64) {
-		for k, f := range set[i].objectives {
-			v[k] = min((f-s.span.Low[k])/(s.span.High[k]-s.span.Low[k]), worstShare)
-		}
-	}
-	boundsOf := func(i int, v []float64) {
-		if single {
-			v[0] = signed[i]
-		} else {
-			copy(v, set[i].limits)
-		}
+	var violation []float64 // where outcomes name no limits it is the one limit
+	if limits == 0 && s.top > math.MinInt {
+		limits, violation = 1, s.signed()
 	}
 	m := b.objectives
-	if s.joint {
-		return s.fit(&s.goals, set, m+s.limits, func(int) bool { return true }, func(i int, v []float64) {
-			goalsOf(i, v)
-			if s.limits > 0 {
-				boundsOf(i, v[m:])
-			}
-		})
+	outputs := m + limits
+	s.mute = slices.ContainsFunc(s.points, mute)
+	if s.mute {
+		outputs++
 	}
-	return s.fit(&s.goals, set, m, func(i int) bool { return set[i].objectives != nil }, goalsOf) &&
-		(s.limits == 0 || s.fit(&s.bounds, set, s.limits, inBounds, boundsOf))
+	s.table = lengthen(s.table[:0], n*outputs)
+	for i, d := range s.points {
+		row := s.table[i*outputs : (i+1)*outputs]
+		for j := range row {
+			row[j] = math.NaN()
+		}
+		for k, f := range d.objectives {
+			row[k] = min((f-s.span.Low[k])/(s.span.High[k]-s.span.Low[k]), worstShare)
+		}
+		copy(row[m:], d.limits)
+		if violation != nil && finite(violation[i]) {
+			row[m] = violation[i]
+		}
+		if s.mute {
+			row[outputs-1] = -caution
+			if mute(d) {
+				row[outputs-1] = 1
+			}
+		}
+	}
+	if violation == nil {
+		for j := m; j < m+limits; j++ {
+			s.cutOff(j, outputs)
+		}
+	}
+	return s.fit(m, outputs)
 }
 
-// fit passes the chosen points of set to a radial basis function.
-func (s *surrogate) fit(f *radial, set []*design, outputs int, in func(int) bool, of func(int, []float64)) bool {
-	s.centre, s.value = s.centre[:0], s.value[:0]
-	for i, d := range set {
-		if !in(i) {
+// mute reports whether nothing was told of a point but that it is no good, such as
+// one that could not be built.
+func mute(d *design) bool {
+	if len(d.limits) == 0 {
+		return math.IsInf(d.violation, 1)
+	}
+	return !d.feasible() && !slices.ContainsFunc(d.limits, finite)
+}
+
+const (
+	enough  = 10 // points, beyond the number of their features, say something
+	outlier = 10 // distances to a limit are cut off at so many times their median
+	// The edge between mute points, at 1, and others is drawn near the others, at
+	// -caution: half of what is proposed at the very edge is wasted.
+	caution = 0.2
+)
+
+// cutOff bounds the known values of a column.
+func (s *surrogate) cutOff(j, outputs int) {
+	var size []float64
+	for i := j; i < len(s.table); i += outputs {
+		if v := math.Abs(s.table[i]); !math.IsNaN(v) {
+			size = append(size, v)
+		}
+	}
+	if len(size) == 0 {
+		return
+	}
+	slices.Sort(size)
+	far := outlier * size[len(size)/2]
+	for i := j; i < len(s.table); i += outputs {
+		s.table[i] = min(max(s.table[i], -far), far)
+	}
+}
+
+// fit models the columns of the table, those together that are known of the same
+// points. A limit of which too little is known is left to be found out; of the
+// objectives there must be enough.
+func (s *surrogate) fit(m, outputs int) bool {
+	known := func(i, j int) bool { return !math.IsNaN(s.table[i*outputs+j]) }
+	s.groups = s.groups[:0]
+	done := make([]bool, outputs)
+	for j := range done {
+		if done[j] {
 			continue
 		}
-		s.features(d.u, s.feature)
-		s.centre = append(s.centre, s.feature...)
-		s.value = lengthen(s.value, len(s.value)+outputs)
-		of(i, s.value[len(s.value)-outputs:])
+		var chosen []int
+		for i := range s.points {
+			if known(i, j) {
+				chosen = append(chosen, i)
+			}
+		}
+		s.groups = lengthen(s.groups, len(s.groups)+1)
+		g := &s.groups[len(s.groups)-1]
+		g.outputs = g.outputs[:0]
+		for k := j; k < outputs; k++ {
+			same := !done[k]
+			for i := 0; same && i < len(s.points); i++ {
+				same = known(i, j) == known(i, k)
+			}
+			if same {
+				g.outputs = append(g.outputs, k)
+				done[k] = true
+			}
+		}
+		if len(chosen) < s.dim+enough {
+			if j < m {
+				return false
+			}
+			s.groups = s.groups[:len(s.groups)-1]
+			continue
+		}
+		value := make([]float64, 0, len(chosen)*len(g.outputs))
+		for _, i := range chosen {
+			for _, k := range g.outputs {
+				value = append(value, s.table[i*outputs+k])
+			}
+		}
+		if !g.model.fit(s.dim, s.tail, len(g.outputs), s.places, chosen, value) {
+			return false
+		}
 	}
-	return len(s.value) > 0 && f.fit(s.dim, s.tail, outputs, s.centre, s.value)
+	return true
 }
 
 // setSpan sets the range of objectives that becomes 0 to 1: that of the parents.
@@ -197,24 +250,60 @@ func (s *surrogate) setSpan(b *breeding) {
 	}
 }
 
-// total is the violation as the model sees it, which knows no stages: each stage
-// that was not reached adds 1.
-func (s *surrogate) total(d *design) float64 {
-	if d.feasible() {
-		return 0
+// predict answers for a design what the model says: objectives into objs and the
+// violation of the limits that known leaves open.
+func (s *surrogate) predict(u, known, objs []float64) (violation float64) {
+	s.features(u, s.feature)
+	for i := range s.points {
+		s.cubes[i] = cube3(s.feature, s.places[i*s.dim:(i+1)*s.dim])
 	}
-	return d.violation + float64(s.top-d.stage)
+	m := len(objs)
+	for i := range s.groups {
+		g := &s.groups[i]
+		s.y = lengthen(s.y, len(g.outputs))
+		g.model.predict(s.feature, s.cubes, s.y)
+		for k, j := range g.outputs {
+			switch {
+			case j < m:
+				objs[j] = s.span.Low[j] + s.y[k]*(s.span.High[j]-s.span.Low[j])
+			case j-m >= len(known) || math.IsNaN(known[j-m]):
+				violation += max(s.y[k], 0)
+			}
+		}
+	}
+	return violation
+}
+
+// total is the violation as the model sees it, which knows no stages: of a point
+// that is not feasible the known limits, and what the model says of the others.
+func (s *surrogate) total(d *design) float64 {
+	switch {
+	case d.feasible():
+		return 0
+	case len(d.limits) == 0:
+		return d.violation + float64(s.top-d.stage)
+	case mute(d):
+		return math.Inf(1)
+	}
+	v := 0.0
+	if !allFinite(d.limits) {
+		s.flat = lengthen(s.flat, len(s.span.Low))
+		v = s.predict(d.u, d.limits, s.flat)
+	}
+	for _, g := range d.limits {
+		if g > 0 {
+			v += g
+		}
+	}
+	return max(v, math.SmallestNonzeroFloat64)
 }
 
 // signed turns violations into values that fall through zero at the edge of the
 // feasible region: a feasible point has minus its distance from the nearest
 // point with a violation, times the median slope there.
-func (s *surrogate) signed(set []*design) []float64 {
+func (s *surrogate) signed() []float64 {
+	set, f := s.points, s.places
 	n := len(set)
-	f := make([]float64, n*s.dim)
-	for i := range n {
-		s.features(set[i].u, f[i*s.dim:(i+1)*s.dim])
-	}
 	gap := slices.Repeat([]float64{math.Inf(1)}, n) // to the nearest of the other side
 	for i := range n {
 		for j := range i {
@@ -258,31 +347,13 @@ func (s *surrogate) signed(set []*design) []float64 {
 func (s *surrogate) answer(p *Proposals) ([]Outcome, error) {
 	in := s.inner
 	m, n := in.objectives, len(p.Points)
-	s.y = lengthen(s.y, m+s.limits)
 	s.out = lengthen(s.out, n)
 	s.flat = lengthen(s.flat, n*m)
 	for i, c := range in.children {
 		c.predicted = true
-		s.features(c.u, s.feature)
-		nearest := s.goals.predict(s.feature, s.y)
-		if !s.joint && s.limits > 0 {
-			nearest = s.bounds.predict(s.feature, s.y[m:])
-		}
 		o := &s.out[i]
-		o.Violation = 0
-		for _, v := range s.y[m:] {
-			o.Violation += max(v, 0)
-		}
-		for j := 0; j < len(s.avoid); j += s.dim {
-			if cube3(s.feature, s.avoid[j:j+s.dim]) < nearest {
-				o.Violation++
-				break
-			}
-		}
 		o.Objectives = s.flat[i*m : (i+1)*m]
-		for k := range m {
-			o.Objectives[k] = s.span.Low[k] + s.y[k]*(s.span.High[k]-s.span.Low[k])
-		}
+		o.Violation = s.predict(c.u, nil, o.Objectives)
 	}
 	return s.out[:n], nil
 }
