@@ -175,6 +175,8 @@ type Plan struct {
 	Grown       []int64     // latin: the numbers of designs that it grew through
 	PerVariable int         // grid
 	Start       [][]float64 // evolve: design vectors to begin with
+
+	Exchange search.Exchange // evolve, of islands; nil: they stay apart
 }
 
 // Plan returns the search section.
@@ -201,7 +203,7 @@ func (p Plan) New(space search.Space, shard search.Shard) (search.Plan, error) {
 	case "grid":
 		return search.NewGrid(space, search.GridOptions{PerVariable: p.PerVariable, Shard: shard})
 	}
-	evolve, err := search.NewEvolve(space, p.Seed, search.EvolveOptions{Population: p.Population, Generations: p.Generations, Surrogate: p.Surrogate, Stagnation: p.Stagnation, Start: p.Start, Shard: shard})
+	evolve, err := search.NewEvolve(space, p.Seed, search.EvolveOptions{Population: p.Population, Generations: p.Generations, Surrogate: p.Surrogate, Stagnation: p.Stagnation, Start: p.Start, Shard: shard, Exchange: p.Exchange})
 	if err != nil {
 		return nil, err
 	}

@@ -161,6 +161,7 @@ type Manifest struct {
 	Plans    []Plan       `json:"plans,omitempty"`   // at least one; none in format 1 and of runs joined
 	Layouts  []LayoutInfo `json:"layouts,omitempty"` // of the user's own
 	Missing  []string     `json:"missing,omitempty"` // shards that were not finished when the others were joined
+	Alone    []int        `json:"alone,omitempty"`   // generations at which an island received nothing
 	Rows     int64        `json:"rows"`
 	Feasible int64        `json:"feasible"`
 	State    State        `json:"state"`

@@ -91,6 +91,9 @@ func (r *Run) Recorder(s Study) *Recorder {
 	if s.For > 0 {
 		c.end = c.started.Add(s.For)
 	}
+	if r.exchange != nil {
+		r.exchange.recorder = c
+	}
 	return c
 }
 

@@ -52,6 +52,7 @@ type Run struct {
 	clean          bool     // what a crash has left is gone
 	brief          []byte   // that goes with the last plan, nil if brief.yaml does
 	faults         map[string]int64
+	exchange       *Exchange // nil: none
 }
 
 // Start makes a folder into a new run, or takes up the run that is in it. A

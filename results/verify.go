@@ -148,6 +148,8 @@ func (v *verifier) files() error {
 					v.note(name)
 				}
 			}
+		case name == exchangeName && e.IsDir():
+			v.letters()
 		case name == reportName: // made from the run, never read
 		case name == briefName || name == briefsName || name == layoutsName || name == manifestName || name == lockName || name == logName:
 		default:
@@ -159,6 +161,26 @@ func (v *verifier) files() error {
 		v.table(path)
 	}
 	return nil
+}
+
+// letters checks what an island received.
+func (v *verifier) letters() {
+	dir := filepath.Join(v.dir, exchangeName)
+	entries, err := v.on.ReadDir(dir)
+	if err != nil {
+		v.trouble(dir, err)
+	}
+	for _, e := range entries {
+		generation, err := strconv.Atoi(e.Name()[:max(0, len(e.Name())-len(".json"))])
+		if err != nil || e.Name() != strconv.Itoa(generation)+".json" {
+			v.note(filepath.Join(exchangeName, e.Name()))
+			continue
+		}
+		v.out.Files++
+		if _, err := readLetter(v.on, filepath.Join(dir, e.Name()), generation); err != nil {
+			v.trouble(filepath.Join(dir, e.Name()), err)
+		}
+	}
 }
 
 func (v *verifier) note(name string) {

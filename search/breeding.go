@@ -120,7 +120,9 @@ func (b *breeding) generate(ctx context.Context) error {
 	if err := b.next(); err != nil {
 		return err
 	}
-	if b.o.Exchange != nil && b.o.Shard.N > 1 && b.endedBy == NotEnded && Exchanges(b.generation) {
+	// Not after the last: a plan that is made longer does it then.
+	last := b.generation >= b.o.Generations
+	if b.o.Exchange != nil && b.o.Shard.N > 1 && b.endedBy == NotEnded && !last && Exchanges(b.generation) {
 		return b.migrate(ctx, b.o.Exchange)
 	}
 	return nil

@@ -125,5 +125,8 @@ func goOn(path, dir string, o runOptions, shard search.Shard) string {
 	if shard.N > 0 {
 		words = append(words, fmt.Sprintf("--shard=%d/%d", shard.I, shard.N))
 	}
+	if o.exchange != "" {
+		words = append(words, "--exchange="+o.exchange)
+	}
 	return shellQuoted(words...)
 }

@@ -101,5 +101,6 @@ func folderPlan(f *results.Folder, brief *configs.Brief) (search.Plan, error) {
 	}
 	plan, _ := goingOn(brief.Plan(), m.Plans)
 	plan.Seed = m.Seed
+	plan.Exchange = f.Received()
 	return plan.New(brief.Space(), shard)
 }

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"flexwright/configs"
 	"flexwright/objective"
 	"flexwright/results"
 	"flexwright/search"
@@ -27,6 +28,8 @@ type runOptions struct {
 	json       bool
 	limits     []string
 	start      string
+	exchange   string
+	patience   time.Duration
 }
 
 func newRun(s streams) *cobra.Command {
@@ -38,12 +41,18 @@ func newRun(s streams) *cobra.Command {
 holds this run is continued; one that holds another run is refused. Workers,
 time and interruptions never change a row, only how many there are.
 
+Shards of an evolution are islands: each breeds a part of the population, and at
+fixed generations takes in the parents of another through a folder that all reach
+(--exchange). One that does not come in time is not waited for again, and the
+island goes on alone, which its manifest says and a replay repeats.
+
 --limit takes the place of a limit of the brief, or stands beside them; --start
 begins an evolution with the front of another run. The folder keeps a brief with
 both written out: what began from another run goes on without it.`,
 		Example: `  flexwright run stage.yaml
   flexwright run stage.yaml --out night.run --for 8h
   flexwright run stage.yaml --shard 2/8
+  flexwright run stage.yaml --shard 2/8 --out /scratch/2.run --exchange /shared/stage
   flexwright run evolve.yaml --limit 'peak_stress at_most 200 MPa' --start night.run`,
 		Args: exactly("BRIEF"),
 		RunE: func(c *cobra.Command, args []string) error {
@@ -61,6 +70,10 @@ both written out: what began from another run goes on without it.`,
 	f.StringArrayVar(&o.limits, "limit", nil, "`'MEASURE at_most QUANTITY'` or at_least, in the place of the brief's; repeat for more")
 	f.StringVar(&o.start, "start", "", "begin with the front of another run's `folder`")
 	f.BoolVar(&o.json, "json", false, "print the whole front as JSON, progress and messages as lines of JSON")
+	f.StringVar(&o.exchange, "exchange", "", "`folder` through which islands exchange members, or none (default: the brief's name with the ending .exchange, beside the run)")
+	o.patience = 10 * time.Minute
+	f.Var((*duration)(&o.patience), "patience", "wait for another island for this `time`")
+	f.Lookup("patience").DefValue = "10m"
 	f.Int64Var(&o.maxDesigns, "max-designs", 0, "end with this many rows in the folder")
 	return c
 }
@@ -115,6 +128,13 @@ func runRun(ctx context.Context, s streams, path string, o runOptions) error {
 	if shorter && (o.maxDesigns == 0 || asked.Designs() < o.maxDesigns) {
 		o.maxDesigns = asked.Designs() // a part of the run that is there
 	}
+	islands, err := exchange(s, run, o, path, dir, plan, shard)
+	if err != nil {
+		return err
+	}
+	if islands != nil {
+		plan.Exchange = islands
+	}
 	searchPlan, err := plan.New(space, shard)
 	if err != nil {
 		return refuse("%w", err)
@@ -132,6 +152,9 @@ func runRun(ctx context.Context, s streams, path string, o runOptions) error {
 		ended, planErr := searchPlan.Run(ctx, recorder.Batch)
 		cause, err = recorder.Finish(ended, planErr)
 		progress.close()
+		if islands != nil && err == nil && (ended == search.ByStagnation || ended == search.ByNoPointLeft) {
+			err = islands.Ended()
+		}
 	}
 	if cause != "" {
 		endErr := run.End(ctx, cause, fineCheck(s, spec, func() int64 { return stored(run) }))
@@ -151,6 +174,26 @@ func runRun(ctx context.Context, s streams, path string, o runOptions) error {
 		return &exitError{status: signalled()}
 	}
 	return printEnd(s, dir, run, o)
+}
+
+// exchange joins an island to the others; nil for what is none.
+func exchange(s streams, run *results.Run, o runOptions, path, dir string, plan configs.Plan, shard search.Shard) (*results.Exchange, error) {
+	if plan.Method != "evolve" || shard.N < 2 {
+		return nil, nil
+	}
+	shared := o.exchange
+	switch shared {
+	case "":
+		base := filepath.Base(path)
+		if path == "-" {
+			base = "brief"
+		}
+		shared = filepath.Join(filepath.Dir(filepath.Clean(dir)), strings.TrimSuffix(base, filepath.Ext(base))+".exchange")
+	case "none":
+		shared = ""
+		fmt.Fprintf(s.err, "island %d of %d searches alone: no folder to exchange members\n", shard.I, shard.N)
+	}
+	return run.Exchange(shared, o.patience, func(text string) { fmt.Fprintln(s.err, plain(text)) })
 }
 
 // stored is the number of rows of a run.
