@@ -176,7 +176,7 @@ type Plan struct {
 	PerVariable int         // grid
 	Start       [][]float64 // evolve: design vectors to begin with
 
-	Exchange search.Exchange // evolve, of islands; nil: they stay apart
+	Exchange search.Exchange // evolve, between shards; nil: they search apart. No part of the brief
 }
 
 // Plan returns the search section.

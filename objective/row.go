@@ -10,6 +10,7 @@ import (
 type Row struct {
 	ID         int64 // from 1, order of proposal
 	Run        int64 // from 1 in a folder joined from separate runs, 0 otherwise
+	Island     int64 // from 1 in a folder joined from islands, 0 otherwise
 	Generation int64 // 0 in sweeps
 	Layout     string
 	Material   string

@@ -22,7 +22,7 @@ func storedColumns(list []ColumnInfo) ([]objective.Column, int) {
 	for _, c := range objective.Columns(nil, nil) {
 		always[c.Name] = true
 	}
-	always[runColumn.Name] = true
+	always[runColumn.Name], always[islandColumn.Name] = true, true
 	var parameters []models.Parameter
 	var measures []objective.Measure
 	for _, c := range list {
@@ -32,7 +32,7 @@ func storedColumns(list []ColumnInfo) ([]objective.Column, int) {
 			parameters = append(parameters, models.Parameter{Name: c.Name, Meaning: c.Meaning, Unit: models.Unit{Symbol: c.Unit, SI: 1}})
 		}
 	}
-	byName := map[string]objective.Column{runColumn.Name: runColumn}
+	byName := map[string]objective.Column{runColumn.Name: runColumn, islandColumn.Name: islandColumn}
 	for _, c := range objective.Columns(parameters, measures) {
 		byName[c.Name] = c
 	}
@@ -48,6 +48,11 @@ func storedColumns(list []ColumnInfo) ([]objective.Column, int) {
 var runColumn = objective.Column{Name: "run", Meaning: "number of the run, in the order they were joined", Kind: objective.Int,
 	Get: func(r *objective.Row) objective.Cell { return objective.Cell{Int: r.Run} },
 	Set: func(r *objective.Row, c objective.Cell) { r.Run = c.Int }}
+
+// islandColumn stands behind the id in a folder joined from the islands of one evolution.
+var islandColumn = objective.Column{Name: "island", Meaning: "island that bred it", Kind: objective.Int,
+	Get: func(r *objective.Row) objective.Cell { return objective.Cell{Int: r.Island} },
+	Set: func(r *objective.Row, c objective.Cell) { r.Island = c.Int }}
 
 // group is a Parquet group whose fields keep their order; the library's own
 // sorts them by name.

@@ -3,15 +3,13 @@ package results
 import (
 	"bytes"
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
+	"encoding/binary"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
 	"math"
 	"path/filepath"
-	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -19,299 +17,282 @@ import (
 	"flexwright/search"
 )
 
-// Exchange carries members between the islands of an evolution, each a run of its
-// own, through a folder that all of them reach: a file an island and generation,
-// written once and put in place by renaming. What an island received, or that it
-// went on alone, is also stored in its own folder (exchange/), so that a run that
-// goes on, or is replayed, needs no other folder and repeats what it did.
-type Exchange struct {
-	recorder *Recorder // nil: nothing is written
-	folder   *Folder
-	dir      string // shared; empty: none
-	island   int
-	patience time.Duration
-	note     func(string)
-	late     map[int]bool // islands that were waited for in vain: no second time
+// ExchangeOptions say where islands leave members for one another.
+type ExchangeOptions struct {
+	// Dir is a folder that all islands reach. Empty: this island goes on alone, and says so.
+	Dir string
+	// Patience is how long an island waits for another's file. An island that has not come by then is
+	// waited for no more.
+	Patience time.Duration
+	Note     func(string) // is told what the user should know; nil: nobody
 }
 
-// exchangeName is the folder for what an island received.
-const exchangeName = "exchange"
+// exchange carries members between islands as files, written once and renamed:
+// DIR/RUN/GENERATION/ISLAND.json, RUN being of the identity without the shard.
+// What an island takes in it keeps in its own folder, received/GENERATION.json, before it goes on: when the run is
+// taken up or replayed it takes in the same, and needs no other folder.
+type exchange struct {
+	c      *Recorder
+	o      ExchangeOptions
+	shared string // Dir/RUN; empty: none
+	island int
+	given  map[int]bool // islands that are waited for no more
+	sleep  func(time.Duration)
+}
 
-// Exchange joins the run, an island, to the others in a shared folder. An island
-// that has nothing for it is waited for once, for patience at most; note is told
-// when a wait begins and when it was in vain. Without a folder the island goes on
-// alone. The run's [Recorder], made afterwards, stores its rows before a wait.
-func (r *Run) Exchange(dir string, patience time.Duration, note func(string)) (*Exchange, error) {
-	island, _, ok := r.manifest.Shard.numbers()
-	if !ok {
-		panic("results: only an island exchanges")
+// Exchange returns what an island's plan exchanges members by. Of a Recorder that only compares it
+// takes in what was taken in, and gives nothing.
+func (c *Recorder) Exchange(o ExchangeOptions) search.Exchange {
+	if o.Note == nil {
+		o.Note = func(string) {}
 	}
-	x := &Exchange{folder: &r.Folder, island: island, patience: patience, note: note, late: map[int]bool{}}
-	r.exchange = x
-	if dir == "" {
-		return x, nil
+	m := c.folder.manifest
+	island, _, _ := strings.Cut(string(m.Shard), "/")
+	x := &exchange{c: c, o: o, given: map[int]bool{}, sleep: time.Sleep}
+	x.island, _ = strconv.Atoi(island)
+	if o.Dir != "" {
+		id := m.Identity
+		id.Shard = ""
+		x.shared = filepath.Join(o.Dir, id.Run()[:16])
 	}
-	x.dir = filepath.Join(dir, r.manifest.archipelago())
-	if err := r.disk.Mkdir(x.dir); err != nil {
-		return nil, &WriteError{x.dir, "create", err}
+	for _, l := range m.Alone {
+		x.given[l.Island] = true
 	}
-	return x, nil
+	return x
 }
 
-// Received answers what the run of the folder received, and writes nothing.
-func (f *Folder) Received() *Exchange { return &Exchange{folder: f} }
-
-// numbers of a shard I/N.
-func (s Shard) numbers() (i, n int, ok bool) {
-	a, b, found := strings.Cut(string(s), "/")
-	i, err1 := strconv.Atoi(a)
-	n, err2 := strconv.Atoi(b)
-	return i, n, found && err1 == nil && err2 == nil
-}
-
-// archipelago names what the islands of one search have in common.
-func (m *Manifest) archipelago() string {
-	id := m.Identity
-	_, n, _ := id.Shard.numbers()
-	id.Shard = Shard(fmt.Sprintf("of %d", n))
-	return id.Run()[:16]
-}
-
-// letter is what a file holds: JSON, and in a second line its SHA-256.
+// letter is a file of members.
 type letter struct {
-	Island     int      `json:"island"` // that sent it
-	Generation int      `json:"generation"`
-	Alone      bool     `json:"alone,omitempty"` // nothing came
-	Members    []member `json:"members"`
+	Format     int    `json:"format"`
+	Run        string `json:"run_sha256"` // without the shard
+	Generation int    `json:"generation"`
+	Island     int    `json:"island"` // that it is from
+	Alone      bool   `json:"alone"`  // it did not come: the island went on alone
+	Members    []byte `json:"members"`
+	Sum        string `json:"sha256"` // of the members as numbers
 }
 
-type member struct {
-	Point      []number `json:"point"`
-	Objectives []number `json:"objectives"`
-	Stage      int      `json:"stage"`
-	Violation  number   `json:"violation"`
-	Limits     []number `json:"limits"`
+func (x *exchange) run() string {
+	id := x.c.folder.manifest.Identity
+	id.Shard = ""
+	return id.Run()
 }
 
-// number is a float64 whose JSON reads back bit for bit: null is not a number, and
-// the infinities are texts.
-type number float64
-
-func (x number) MarshalJSON() ([]byte, error) {
-	switch v := float64(x); {
-	case math.IsNaN(v):
-		return []byte("null"), nil
-	case math.IsInf(v, 0):
-		return fmt.Appendf(nil, "%q", strconv.FormatFloat(v, 'g', -1, 64)), nil
-	default:
-		return strconv.AppendFloat(nil, v, 'g', -1, 64), nil
-	}
-}
-
-func (x *number) UnmarshalJSON(text []byte) error {
-	if string(text) == "null" {
-		*x = number(math.NaN())
-		return nil
-	}
-	v, err := strconv.ParseFloat(strings.Trim(string(text), `"`), 64)
-	*x = number(v)
-	return err
-}
-
-func numbers(x []float64) []number {
-	list := make([]number, len(x))
-	for i, v := range x {
-		list[i] = number(v)
-	}
-	return list
-}
-
-func floats(x []number) []float64 {
-	list := make([]float64, len(x))
-	for i, v := range x {
-		list[i] = float64(v)
-	}
-	return list
-}
-
-func (l *letter) encode() []byte {
-	text, err := json.Marshal(l)
+func (x *exchange) encode(generation, island int, alone bool, members []search.Migrant) []byte {
+	numbers := appendMembers(nil, members)
+	data, err := json.Marshal(letter{Format, x.run(), generation, island, alone, numbers, sha(numbers)})
 	if err != nil {
-		panic("results: a letter that JSON cannot hold: " + err.Error())
+		panic("results: a letter that JSON cannot hold")
 	}
-	sum := sha256.Sum256(text)
-	return fmt.Appendf(nil, "%s\n%s\n", text, hex.EncodeToString(sum[:]))
+	return append(data, '\n')
 }
 
-// readLetter reads and checks a file; fs.ErrNotExist is passed on.
-func readLetter(d disk, path string, generation int) (*letter, error) {
-	data, err := readBytes(d, path)
-	if errors.Is(err, fs.ErrNotExist) {
+func (x *exchange) decode(path string, data []byte, generation int) (*letter, []search.Migrant, error) {
+	l := new(letter)
+	if err := json.Unmarshal(data, l); err != nil {
+		return nil, nil, damaged(path, "%w", err)
+	}
+	if l.Format != Format || l.Run != x.run() || l.Generation != generation {
+		return nil, nil, damaged(path, "it is of another run, generation or format")
+	}
+	if l.Sum != sha(l.Members) {
+		return nil, nil, damaged(path, "the checksum does not fit")
+	}
+	members, err := readMembers(l.Members)
+	if err != nil {
+		return nil, nil, damaged(path, "%w", err)
+	}
+	return l, members, nil
+}
+
+// appendMembers writes members as doubles, each list behind its length (-1: none), so that NaN and
+// infinity read back too.
+func appendMembers(b []byte, members []search.Migrant) []byte {
+	number := func(v float64) { b = binary.LittleEndian.AppendUint64(b, math.Float64bits(v)) }
+	list := func(v []float64) {
+		if v == nil {
+			number(-1)
+			return
+		}
+		number(float64(len(v)))
+		for _, f := range v {
+			number(f)
+		}
+	}
+	for i := range members {
+		m := &members[i]
+		list(m.Point)
+		list(m.Outcome.Objectives)
+		number(float64(m.Outcome.Stage))
+		number(m.Outcome.Violation)
+		list(m.Outcome.Limits)
+	}
+	return b
+}
+
+func readMembers(b []byte) (members []search.Migrant, err error) {
+	short := errors.New("members with numbers missing")
+	number := func() float64 {
+		if len(b) < 8 {
+			err = short
+			return -1
+		}
+		v := math.Float64frombits(binary.LittleEndian.Uint64(b))
+		b = b[8:]
+		return v
+	}
+	list := func() []float64 {
+		n := number()
+		if n == -1 || err != nil {
+			return nil
+		}
+		if !(n >= 0 && n <= float64(len(b)/8)) || n != math.Trunc(n) {
+			err = short
+			return nil
+		}
+		v := make([]float64, int(n))
+		for i := range v {
+			v[i] = number()
+		}
+		return v
+	}
+	for len(b) > 0 && err == nil {
+		var m search.Migrant
+		m.Point = list()
+		m.Outcome.Objectives = list()
+		m.Outcome.Stage = int(number())
+		m.Outcome.Violation = number()
+		m.Outcome.Limits = list()
+		members = append(members, m)
+	}
+	if err != nil {
 		return nil, err
-	} else if err != nil {
-		return nil, unread(path, err)
 	}
-	text, rest, _ := bytes.Cut(data, []byte("\n"))
-	sum := sha256.Sum256(text)
-	l := &letter{}
-	switch {
-	case string(rest) != hex.EncodeToString(sum[:])+"\n":
-		return nil, damaged(path, "the checksum does not fit")
-	case json.Unmarshal(text, l) != nil || l.Generation != generation:
-		return nil, damaged(path, "it is no exchange of generation %d", generation)
-	}
-	return l, nil
+	return members, nil
 }
 
-func (l *letter) migrants() []search.Migrant {
-	var list []search.Migrant
-	for _, m := range l.Members {
-		list = append(list, search.Migrant{Point: floats(m.Point), Outcome: search.Outcome{
-			Objectives: floats(m.Objectives), Stage: m.Stage, Violation: float64(m.Violation), Limits: floats(m.Limits)}})
-	}
-	return list
-}
-
-func (f *Folder) letterPath(generation int) string {
-	return filepath.Join(f.dir, exchangeName, strconv.Itoa(generation)+".json")
-}
-
-func (x *Exchange) sharedPath(island, generation int) string {
-	return filepath.Join(x.dir, fmt.Sprintf("%d-%d.json", island, generation))
+func (x *exchange) sharedPath(generation, island int) string {
+	return filepath.Join(x.shared, strconv.Itoa(generation), strconv.Itoa(island)+".json")
 }
 
 // Publish implements search.Exchange.
-func (x *Exchange) Publish(_ context.Context, generation int, members []search.Migrant) error {
-	if x.dir == "" {
+func (x *exchange) Publish(ctx context.Context, generation int, members []search.Migrant) error {
+	if x.c.run == nil || x.shared == "" {
 		return nil
 	}
-	l := letter{Island: x.island, Generation: generation}
-	for _, m := range members {
-		o := m.Outcome
-		l.Members = append(l.Members, member{numbers(m.Point), numbers(o.Objectives), o.Stage, number(o.Violation), numbers(o.Limits)})
+	path := x.sharedPath(generation, x.island)
+	want := x.encode(generation, x.island, false, members)
+	if have, err := readBytes(x.c.folder.disk, path); err == nil && bytes.Equal(have, want) {
+		return nil // of an earlier sitting
 	}
-	path, data := x.sharedPath(x.island, generation), l.encode()
-	if have, err := readBytes(x.folder.disk, path); err == nil && bytes.Equal(have, data) {
-		return nil // a run that goes on
+	if err := x.c.folder.disk.Mkdir(filepath.Dir(path)); err != nil {
+		return &WriteError{path, "create the folder of", err}
 	}
-	return writeBytes(x.folder.disk, path, data)
+	return writeBytes(x.c.folder.disk, path, want)
 }
 
 // Await implements search.Exchange.
-func (x *Exchange) Await(ctx context.Context, generation, island int) ([]search.Migrant, error) {
-	l, err := readLetter(x.folder.disk, x.folder.letterPath(generation), generation)
-	if err == nil && l.Island != island {
-		return nil, damaged(x.folder.letterPath(generation), "it is of island %d, not of %d", l.Island, island)
-	}
-	if !errors.Is(err, fs.ErrNotExist) {
-		if err != nil {
-			return nil, err
-		}
-		x.tell(l)
-		return l.migrants(), nil
-	}
+func (x *exchange) Await(ctx context.Context, generation, island int) ([]search.Migrant, error) {
+	own := x.c.folder.receivedPath(generation)
+	data, err := readBytes(x.c.folder.disk, own)
 	switch {
-	case x.recorder == nil:
-		return nil, nil // behind the last stored row
-	case x.dir == "":
-		l = &letter{Island: island, Generation: generation, Alone: true}
-	default:
-		if l, err = x.receive(ctx, generation, island); err != nil {
-			return nil, err
+	case err == nil:
+		l, members, err := x.decode(own, data, generation)
+		if err == nil && l.Island != island {
+			err = damaged(own, "it is of island %d, not of %d", l.Island, island)
 		}
+		return members, err
+	case !errors.Is(err, fs.ErrNotExist):
+		return nil, unread(own, err)
+	case x.c.run == nil: // the run came no further
+		return nil, &StopError{}
 	}
-	if err := x.store(l); err != nil {
+	members, came, err := x.await(ctx, generation, island)
+	if err != nil {
 		return nil, err
 	}
-	x.tell(l)
-	return l.migrants(), nil
-}
-
-// tell puts into the manifest, when that is next written, that the island was alone.
-func (x *Exchange) tell(l *letter) {
-	if x.recorder == nil || !l.Alone || slices.Contains(x.recorder.run.manifest.Alone, l.Generation) {
-		return
+	if !came && !x.given[island] {
+		x.given[island] = true
+		x.o.Note(fmt.Sprintf("generation %d: island %d has not come: on without it", generation, island))
 	}
-	m := *x.recorder.run.manifest
-	m.Alone = append(slices.Clone(m.Alone), l.Generation)
-	x.recorder.run.manifest = &m
+	if err := x.c.run.receive(generation, island, came, x.encode(generation, island, !came, members)); err != nil {
+		return nil, err
+	}
+	return members, nil
 }
 
-// How often another island's file is looked for.
-const (
-	firstLook = 10 * time.Millisecond
-	lastLook  = 2 * time.Second
-)
-
-// receive waits for another island's letter.
-func (x *Exchange) receive(ctx context.Context, generation, island int) (*letter, error) {
-	alone := &letter{Island: island, Generation: generation, Alone: true}
-	began, told := x.recorder.now(), false
-	for pause := firstLook; ; pause = min(2*pause, lastLook) {
-		// In this order: an island says that it has ended behind its last letter.
-		ended := x.ended(island)
-		l, err := readLetter(x.folder.disk, x.sharedPath(island, generation), generation)
-		waited := x.recorder.now().Sub(began)
-		switch {
-		case err == nil:
-			delete(x.late, island)
-			return l, nil
-		case !errors.Is(err, fs.ErrNotExist):
-			return nil, err
-		case ended || x.late[island]:
-			return alone, nil
-		case waited >= x.patience:
-			x.late[island] = true
-			x.note(fmt.Sprintf("island %d did not come to generation %d within %s: island %d goes on alone", island, generation, x.patience, x.island))
-			return alone, nil
-		}
-		if err := x.recorder.mayGoOn(ctx); err != nil {
-			return nil, err
-		}
-		if waited > time.Second && !told {
-			told = true
-			x.note(fmt.Sprintf("island %d waits for island %d at generation %d, for %s at most", x.island, island, generation, x.patience))
-			if err := x.recorder.store(); err != nil {
-				return nil, err
+// await waits for a file, and reports whether it came.
+func (x *exchange) await(ctx context.Context, generation, island int) ([]search.Migrant, bool, error) {
+	if err := x.c.flush(); err != nil {
+		return nil, false, err
+	}
+	if x.shared == "" {
+		return nil, false, nil
+	}
+	path, began, pause, said := x.sharedPath(generation, island), x.c.now(), 20*time.Millisecond, false
+	for {
+		data, err := readBytes(x.c.folder.disk, path)
+		if err == nil {
+			l, members, err := x.decode(path, data, generation)
+			if err == nil && l.Island != island {
+				err = damaged(path, "it is of island %d", l.Island)
 			}
+			return members, err == nil, err
+		} else if !errors.Is(err, fs.ErrNotExist) {
+			return nil, false, unread(path, err)
 		}
-		select {
-		case <-ctx.Done():
-		case <-time.After(pause):
+		waited := x.c.now().Sub(began)
+		if waited >= x.o.Patience || x.given[island] {
+			return nil, false, nil
 		}
+		if err := x.c.mayGoOn(ctx); err != nil {
+			x.c.err = err
+			return nil, false, err
+		}
+		if waited > 10*time.Second && !said {
+			said = true
+			x.o.Note(fmt.Sprintf("generation %d: waiting for island %d, up to %v in all", generation, island, x.o.Patience))
+		}
+		x.sleep(pause)
+		pause = min(2*pause, 2*time.Second)
 	}
 }
 
-// store keeps what was received, or that nothing was, in the run's own folder.
-func (x *Exchange) store(l *letter) error {
-	c := x.recorder
-	if err := c.wait(); err != nil { // one at a time writes to the folder
+// flush stores the rows that are not stored yet.
+func (c *Recorder) flush() error {
+	if err := c.store(); err != nil {
 		return err
 	}
-	if err := c.run.begin(); err != nil {
+	return c.wait()
+}
+
+func (f *Folder) receivedPath(generation int) string {
+	return filepath.Join(f.dir, receivedName, strconv.Itoa(generation)+".json")
+}
+
+// Lonely is an exchange at which an island took nothing in.
+type Lonely struct {
+	Generation int `json:"generation"`
+	Island     int `json:"island"` // that was waited for
+}
+
+// receive keeps what an island takes in, before it goes on with it.
+func (r *Run) receive(generation, island int, came bool, data []byte) error {
+	if err := r.open(); err != nil {
 		return err
 	}
-	path := x.folder.letterPath(l.Generation)
-	if err := x.folder.disk.Mkdir(filepath.Dir(path)); err != nil {
-		return &WriteError{filepath.Dir(path), "create", err}
+	path := r.receivedPath(generation)
+	if err := r.disk.Mkdir(filepath.Dir(path)); err != nil {
+		return &WriteError{path, "create the folder of", err}
 	}
-	return writeBytes(x.folder.disk, path, l.encode())
-}
-
-func (x *Exchange) endedPath(island int) string {
-	return filepath.Join(x.dir, fmt.Sprintf("%d-ended", island))
-}
-
-func (x *Exchange) ended(island int) bool {
-	_, err := readBytes(x.folder.disk, x.endedPath(island))
-	return err == nil
-}
-
-// Ended tells the others that this island has come to an end before its plan: nobody
-// is to wait for it.
-func (x *Exchange) Ended() error {
-	if x.dir == "" || x.ended(x.island) {
-		return nil
+	if err := writeBytes(r.disk, path, data); err != nil {
+		return err
 	}
-	return writeBytes(x.folder.disk, x.endedPath(x.island), []byte("ended\n"))
+	if !came {
+		m := *r.manifest
+		m.Alone = append(m.Alone[:len(m.Alone):len(m.Alone)], Lonely{generation, island})
+		r.manifest = &m
+		return r.writeManifest("")
+	}
+	return nil
 }

@@ -130,7 +130,7 @@ func (f *Folder) parts() ([]int64, error) {
 	return list, nil
 }
 
-// checkParts refuses a folder parts that is none: through a link, parts of another
+// checkParts refuses folders in the folder that are none: through a link, parts of another
 // folder would be read, and removed at the end.
 func (f *Folder) checkParts() error {
 	entries, err := f.disk.ReadDir(f.dir)
@@ -140,8 +140,8 @@ func (f *Folder) checkParts() error {
 		return unread(f.dir, err)
 	}
 	for _, e := range entries {
-		if e.Name() == partsName && !e.IsDir() {
-			return damaged(f.path(partsName), "it is not a folder")
+		if name := e.Name(); (name == partsName || name == receivedName) && !e.IsDir() {
+			return damaged(f.path(name), "it is not a folder")
 		}
 	}
 	return nil
@@ -166,6 +166,10 @@ func isUnfinished(name string) bool {
 		return true
 	}
 	_, part := partID(stem)
+	generation, letter := strings.CutSuffix(stem, ".json")
+	if n, err := strconv.Atoi(generation); letter && err == nil && n > 0 {
+		return true
+	}
 	return part || isLeftoverOf(reportName, name)
 }
 

@@ -41,7 +41,7 @@ func (e *UnfinishedError) Error() string {
 // The shards of one run become the run itself: ids stay, and a sweep is, but for times, the folder that
 // one machine would have written. All must be there and have come to the end of their plans, else
 // an UnfinishedError names the others; or Partial: then the manifest lists them, and the folder
-// is no run that can go on.
+// is no run that can go on. Islands of an evolution get a column island, and are no run that can go on either.
 //
 // Separate runs get a column run, from 1 in the order given; ids stay, and are
 // unique within a run only. They must have the same goals, and what columns
@@ -161,7 +161,32 @@ func joinShards(on disk, folders []*Folder, out string, o JoinOptions) error {
 			o.Note("joined in part: shard " + text)
 		}
 	}
-	return assemble(on, out, &m, folders, o, func(readers []*valuesReader) source { return byID(readers) })
+	rows := byID
+	if len(m.Plans) > 0 && m.Plans[0].Method == "evolve" {
+		// Islands are no part of what one population would have bred.
+		m.Shard = Shard(fmt.Sprintf("%d islands", n))
+		at := slices.IndexFunc(m.Columns, func(c ColumnInfo) bool { return c.Name == "id" }) + 1
+		m.Columns = slices.Insert(slices.Clone(m.Columns), at, infos([]objective.Column{islandColumn})...)
+		rows = func(readers []*valuesReader) source { return withIsland(byID(readers), at, int64(n)) }
+	}
+	return assemble(on, out, &m, folders, o, rows)
+}
+
+// withIsland puts the number of the island, which ids tell, into a column of rows.
+func withIsland(rows source, at int, n int64) source {
+	var out parquet.Row
+	return func() (parquet.Row, error) {
+		row, err := rows()
+		if err != nil {
+			return nil, err
+		}
+		island := (row[at-1].Int64()-1)%n + 1
+		out = append(append(out[:0], row[:at]...), parquet.Int64Value(island).Level(0, 0, at))
+		for i, v := range row[at:] {
+			out = append(out, v.Level(0, v.DefinitionLevel(), at+1+i))
+		}
+		return out, nil
+	}
 }
 
 // finished reports whether a run has come to the end of its plan.

@@ -48,6 +48,7 @@ const (
 	frontName      = "front.parquet"
 	logName        = "log.txt"
 	lockName       = "lock"
+	receivedName   = "received"
 	layoutsName    = "layouts"
 	reportName     = "report.html" // made from a run by report, no part of it
 )
@@ -66,6 +67,7 @@ type Identity struct {
 // extended has one for each time.
 type Plan struct {
 	Brief     string `json:"brief_sha256"` // of the brief.yaml that asked for it
+	Method    string `json:"method"`       // evolve, latin, sobol or grid
 	Length    int64  `json:"length"`       // designs of a sweep, generations of an evolution, 0 of a grid
 	Surrogate bool   `json:"surrogate"`    // as it was first resolved
 }
@@ -160,8 +162,8 @@ type Manifest struct {
 	Columns  []ColumnInfo `json:"columns"`
 	Plans    []Plan       `json:"plans,omitempty"`   // at least one; none in format 1 and of runs joined
 	Layouts  []LayoutInfo `json:"layouts,omitempty"` // of the user's own
+	Alone    []Lonely     `json:"alone,omitempty"`   // of an island: exchanges at which the other did not come
 	Missing  []string     `json:"missing,omitempty"` // shards that were not finished when the others were joined
-	Alone    []int        `json:"alone,omitempty"`   // generations at which an island received nothing
 	Rows     int64        `json:"rows"`
 	Feasible int64        `json:"feasible"`
 	State    State        `json:"state"`

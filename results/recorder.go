@@ -91,9 +91,6 @@ func (r *Run) Recorder(s Study) *Recorder {
 	if s.For > 0 {
 		c.end = c.started.Add(s.For)
 	}
-	if r.exchange != nil {
-		r.exchange.recorder = c
-	}
 	return c
 }
 
@@ -364,7 +361,7 @@ func (c *Recorder) Finish(ended search.EndedBy, err error) (Cause, error) {
 	var stop *StopError
 	var write *WriteError
 	switch {
-	case errors.As(err, &stop) && (c.run != nil || c.replay == nil):
+	case errors.As(err, &stop) && (c.run != nil || c.count >= c.stored):
 		return Cause(stop.By), nil
 	case errors.Is(err, context.Canceled) && c.run != nil: // the plan looked at ctx between two batches
 		return BySignal, nil

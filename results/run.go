@@ -24,6 +24,7 @@ type Description struct {
 	// Length is how far the plan goes (see Plan). A run that is taken up with a longer one
 	// grows; a shorter one is a part of it.
 	Length int64
+	Method string // evolve, latin, sobol or grid
 	// Whole says that a plan is a part of a longer one only in whole multiples: strata.
 	Whole bool
 	// Surrogate is what the brief comes to for a new run.
@@ -52,7 +53,6 @@ type Run struct {
 	clean          bool     // what a crash has left is gone
 	brief          []byte   // that goes with the last plan, nil if brief.yaml does
 	faults         map[string]int64
-	exchange       *Exchange // nil: none
 }
 
 // Start makes a folder into a new run, or takes up the run that is in it. A
@@ -199,7 +199,7 @@ func (r *Run) Plans() []Plan { return r.manifest.Plans }
 func (r *Run) create(on disk, dir string, d *Description) error {
 	brief := sha(d.Brief)
 	m := &Manifest{Format: Format, Identity: d.Identity, Brief: brief, Goals: d.Goals, Columns: infos(d.Columns),
-		Plans: []Plan{{brief, d.Length, d.Surrogate}}, State: Running}
+		Plans: []Plan{{brief, d.Method, d.Length, d.Surrogate}}, State: Running}
 	r.Folder = Folder{dir, on, m, d.Columns}
 	r.clean = true
 	if err := r.lock.claim(); err != nil {
@@ -236,7 +236,7 @@ func (r *Run) resume(d *Description) error {
 	switch last := r.manifest.Plans[len(r.manifest.Plans)-1]; {
 	case d.Length > last.Length:
 		m := *r.manifest
-		m.Brief, m.Plans = asked, append(slices.Clone(m.Plans), Plan{asked, d.Length, last.Surrogate})
+		m.Brief, m.Plans = asked, append(slices.Clone(m.Plans), Plan{asked, d.Method, d.Length, last.Surrogate})
 		r.manifest, r.brief = &m, d.Brief
 	case asked == last.Brief && sha(text) != asked: // a crash came between manifest and brief
 		r.brief = d.Brief
@@ -334,7 +334,7 @@ func (r *Run) begin() error {
 	if err := r.checkParts(); err != nil {
 		return err
 	}
-	for _, dir := range []string{r.dir, r.path(partsName)} {
+	for _, dir := range []string{r.dir, r.path(partsName), r.path(receivedName)} {
 		entries, err := r.disk.ReadDir(dir)
 		if err != nil && !errors.Is(err, fs.ErrNotExist) {
 			return unread(dir, err)
@@ -388,7 +388,7 @@ func (r *Run) Append(rows []objective.Row) error {
 func (r *Run) writeManifest(by Cause) error {
 	m := *r.manifest
 	m.Rows, m.Feasible, m.State, m.EndedBy = r.rows, r.feasible, by.state(), by
-	if m.State != r.stored.State || m.EndedBy != r.stored.EndedBy || m.Rows != r.stored.Rows || len(m.Plans) != len(r.stored.Plans) {
+	if m.State != r.stored.State || m.EndedBy != r.stored.EndedBy || m.Rows != r.stored.Rows || len(m.Plans) != len(r.stored.Plans) || len(m.Alone) != len(r.stored.Alone) {
 		if err := writeBytes(r.disk, r.path(manifestName), m.encode()); err != nil {
 			return err
 		}

@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/parquet-go/parquet-go"
 
@@ -45,6 +46,7 @@ func verify(on disk, dir string) (*Verification, error) {
 		columns, _ := storedColumns(m.Columns)
 		v.folder = &Folder{dir, on, m, columns}
 		v.briefs()
+		v.received()
 	}
 	v.out.Files++
 	if err := v.files(); err != nil {
@@ -122,6 +124,34 @@ func (v *verifier) briefs() {
 	}
 }
 
+// received checks what an island took in.
+func (v *verifier) received() {
+	f := v.folder
+	entries, err := v.on.ReadDir(f.path(receivedName))
+	if errors.Is(err, fs.ErrNotExist) {
+		return
+	} else if err != nil {
+		v.trouble(f.path(receivedName), err)
+	}
+	x := (&Recorder{folder: f}).Exchange(ExchangeOptions{}).(*exchange)
+	for _, e := range entries {
+		path := filepath.Join(f.path(receivedName), e.Name())
+		generation, err := strconv.Atoi(strings.TrimSuffix(e.Name(), ".json"))
+		if err != nil || f.receivedPath(generation) != path {
+			v.note(filepath.Join(receivedName, e.Name()))
+			continue
+		}
+		v.out.Files++
+		data, err := readBytes(v.on, path)
+		if err == nil {
+			_, _, err = x.decode(path, data, generation)
+		}
+		if err != nil {
+			v.trouble(path, err)
+		}
+	}
+}
+
 // files checks each Parquet file for itself.
 func (v *verifier) files() error {
 	entries, err := v.on.ReadDir(v.dir)
@@ -148,10 +178,8 @@ func (v *verifier) files() error {
 					v.note(name)
 				}
 			}
-		case name == exchangeName && e.IsDir():
-			v.letters()
 		case name == reportName: // made from the run, never read
-		case name == briefName || name == briefsName || name == layoutsName || name == manifestName || name == lockName || name == logName:
+		case name == briefName || name == briefsName || name == layoutsName || name == receivedName || name == manifestName || name == lockName || name == logName:
 		default:
 			v.note(name)
 		}
@@ -161,26 +189,6 @@ func (v *verifier) files() error {
 		v.table(path)
 	}
 	return nil
-}
-
-// letters checks what an island received.
-func (v *verifier) letters() {
-	dir := filepath.Join(v.dir, exchangeName)
-	entries, err := v.on.ReadDir(dir)
-	if err != nil {
-		v.trouble(dir, err)
-	}
-	for _, e := range entries {
-		generation, err := strconv.Atoi(e.Name()[:max(0, len(e.Name())-len(".json"))])
-		if err != nil || e.Name() != strconv.Itoa(generation)+".json" {
-			v.note(filepath.Join(exchangeName, e.Name()))
-			continue
-		}
-		v.out.Files++
-		if _, err := readLetter(v.on, filepath.Join(dir, e.Name()), generation); err != nil {
-			v.trouble(filepath.Join(dir, e.Name()), err)
-		}
-	}
 }
 
 func (v *verifier) note(name string) {

@@ -28,7 +28,7 @@ func printPath(s streams, path string) error {
 // plain is text with control characters, and those that turn the direction of
 // writing, as escapes: a name or a title must not steer a terminal. Line feeds and tabs stay.
 func plain(text string) string {
-	if strings.IndexFunc(text, steers) < 0 {
+	if !steersAny(text) {
 		return text
 	}
 	var b strings.Builder
@@ -41,6 +41,8 @@ func plain(text string) string {
 	}
 	return b.String()
 }
+
+func steersAny(text string) bool { return strings.IndexFunc(text, steers) >= 0 }
 
 func steers(r rune) bool {
 	return r != '\n' && r != '\t' && unicode.IsControl(r) || unicode.Is(unicode.Bidi_Control, r)

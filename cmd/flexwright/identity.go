@@ -23,7 +23,7 @@ func describeRun(brief *configs.Brief, text []byte, spec *objective.Spec, plan c
 	d := results.Description{
 		Identity: results.Identity{Version: version, Platform: results.Platform(), Seed: plan.Seed, Resolved: hex.EncodeToString(sum[:])},
 		Columns:  spec.Columns(),
-		Brief:    text, Surrogate: plan.Surrogate,
+		Brief:    text, Method: plan.Method, Surrogate: plan.Surrogate,
 	}
 	d.Length, d.Whole = planLength(plan)
 	if shard.N > 1 {
@@ -129,4 +129,32 @@ func goOn(path, dir string, o runOptions, shard search.Shard) string {
 		words = append(words, "--exchange="+o.exchange)
 	}
 	return shellQuoted(words...)
+}
+
+// exchangeOptions say where the islands of an evolution meet.
+func exchangeOptions(s streams, o runOptions, brief, dir string, plan configs.Plan, shard search.Shard) results.ExchangeOptions {
+	e := results.ExchangeOptions{Dir: exchangeFolder(o, brief, dir), Patience: o.patience,
+		Note: func(text string) { fmt.Fprintln(s.err, plain(text)) }}
+	if plan.Method == "evolve" && shard.N > 1 {
+		if e.Dir == "" {
+			e.Note("islands exchange nothing: each searches for itself")
+		} else {
+			e.Note(fmt.Sprintf("island %d of %d: members are exchanged through %s", shard.I, shard.N, e.Dir))
+		}
+	}
+	return e
+}
+
+// exchangeFolder is where islands meet unless told otherwise: beside their runs.
+func exchangeFolder(o runOptions, brief, dir string) string {
+	switch {
+	case o.exchange == "none":
+		return ""
+	case o.exchange != "":
+		return o.exchange
+	case brief == "-":
+		brief = "brief"
+	}
+	base := filepath.Base(brief)
+	return filepath.Join(filepath.Dir(filepath.Clean(dir)), strings.TrimSuffix(base, filepath.Ext(base))+".exchange")
 }

@@ -85,7 +85,7 @@ func plannedDesigns(f *results.Folder) int64 {
 	if err != nil {
 		return 0
 	}
-	plan, err := folderPlan(f, brief)
+	plan, err := folderPlan(f, brief, nil)
 	if err != nil {
 		return 0
 	}
@@ -93,14 +93,13 @@ func plannedDesigns(f *results.Folder) int64 {
 }
 
 // folderPlan is the plan of a run as far as it was asked to go.
-func folderPlan(f *results.Folder, brief *configs.Brief) (search.Plan, error) {
+func folderPlan(f *results.Folder, brief *configs.Brief, x search.Exchange) (search.Plan, error) {
 	m := f.Manifest()
 	shard, err := parseShard(string(m.Shard))
 	if err != nil {
 		return nil, err
 	}
 	plan, _ := goingOn(brief.Plan(), m.Plans)
-	plan.Seed = m.Seed
-	plan.Exchange = f.Received()
+	plan.Seed, plan.Exchange = m.Seed, x
 	return plan.New(brief.Space(), shard)
 }

@@ -39,7 +39,7 @@ feasible ones as Parquet.`,
 	})
 	root.AddCommand(
 		newCheck(s), newRun(s), newFront(s), newShow(s), newSolve(s),
-		newReport(s), newVerify(s), newJoin(s), newBenchSearch(s),
+		newReport(s), newVerify(s), newJoin(s), newCluster(s), newBenchSearch(s),
 		newDraw(s), newLayouts(s), newMeasures(s), newMaterials(s), newActuators(s),
 		newStarter(s), newSchema(s), newVersion(s),
 	)

@@ -9,7 +9,6 @@ import (
 	"strings"
 	"time"
 
-	"flexwright/configs"
 	"flexwright/objective"
 	"flexwright/results"
 	"flexwright/search"
@@ -25,11 +24,11 @@ type runOptions struct {
 	shard      string
 	forTime    time.Duration
 	maxDesigns int64
+	exchange   string
+	patience   time.Duration
 	json       bool
 	limits     []string
 	start      string
-	exchange   string
-	patience   time.Duration
 }
 
 func newRun(s streams) *cobra.Command {
@@ -38,13 +37,11 @@ func newRun(s streams) *cobra.Command {
 		Use:   "run BRIEF",
 		Short: "Search the designs of a brief",
 		Long: `Search the designs of a brief and store every one of them. A folder that already
-holds this run is continued; one that holds another run is refused. Workers,
+holds this run is continued, also by a longer plan; one that holds another run is refused. Workers,
 time and interruptions never change a row, only how many there are.
 
-Shards of an evolution are islands: each breeds a part of the population, and at
-fixed generations takes in the parents of another through a folder that all reach
-(--exchange). One that does not come in time is not waited for again, and the
-island goes on alone, which its manifest says and a replay repeats.
+--shard divides a sweep; the shards of an evolution are islands, which divide the
+population and exchange members through a folder that all reach (--exchange).
 
 --limit takes the place of a limit of the brief, or stands beside them; --start
 begins an evolution with the front of another run. The folder keeps a brief with
@@ -52,7 +49,6 @@ both written out: what began from another run goes on without it.`,
 		Example: `  flexwright run stage.yaml
   flexwright run stage.yaml --out night.run --for 8h
   flexwright run stage.yaml --shard 2/8
-  flexwright run stage.yaml --shard 2/8 --out /scratch/2.run --exchange /shared/stage
   flexwright run evolve.yaml --limit 'peak_stress at_most 200 MPa' --start night.run`,
 		Args: exactly("BRIEF"),
 		RunE: func(c *cobra.Command, args []string) error {
@@ -66,14 +62,14 @@ both written out: what began from another run goes on without it.`,
 	f.Lookup("workers").DefValue = "one per processor"
 	f.Uint64Var(&o.seed, "seed", 0, "start of the random sequence, in place of the brief's")
 	f.StringVar(&o.shard, "shard", "", "`I/N`: the I-th of N parts of the plan; slurm: from the array job's environment; slurm/N: its task of N")
+	f.StringVar(&o.exchange, "exchange", "", "`folder` through which the islands of an evolution (--shard) exchange members, the same for all; none: no exchange (default: beside the run, the brief's name with the ending .exchange)")
+	o.patience = 10 * time.Minute
+	f.Var((*duration)(&o.patience), "patience", "`time` that an island waits for another; then it goes on without it")
+	f.Lookup("patience").DefValue = "10m"
 	f.Var((*duration)(&o.forTime), "for", "stop after this `time`, such as 8h or 1d12h")
 	f.StringArrayVar(&o.limits, "limit", nil, "`'MEASURE at_most QUANTITY'` or at_least, in the place of the brief's; repeat for more")
 	f.StringVar(&o.start, "start", "", "begin with the front of another run's `folder`")
 	f.BoolVar(&o.json, "json", false, "print the whole front as JSON, progress and messages as lines of JSON")
-	f.StringVar(&o.exchange, "exchange", "", "`folder` through which islands exchange members, or none (default: the brief's name with the ending .exchange, beside the run)")
-	o.patience = 10 * time.Minute
-	f.Var((*duration)(&o.patience), "patience", "wait for another island for this `time`")
-	f.Lookup("patience").DefValue = "10m"
 	f.Int64Var(&o.maxDesigns, "max-designs", 0, "end with this many rows in the folder")
 	return c
 }
@@ -85,8 +81,8 @@ func runRun(ctx context.Context, s streams, path string, o runOptions) error {
 	if o.workers < 1 {
 		return refuse("--workers %d: at least 1", o.workers)
 	}
-	if o.forTime < 0 || o.maxDesigns < 0 {
-		return refuse("--for and --max-designs take no negative values")
+	if o.forTime < 0 || o.maxDesigns < 0 || o.patience < 0 {
+		return refuse("--for, --max-designs and --patience take no negative values")
 	}
 	brief, text, err := openBrief(s, path)
 	if err != nil {
@@ -128,33 +124,24 @@ func runRun(ctx context.Context, s streams, path string, o runOptions) error {
 	if shorter && (o.maxDesigns == 0 || asked.Designs() < o.maxDesigns) {
 		o.maxDesigns = asked.Designs() // a part of the run that is there
 	}
-	islands, err := exchange(s, run, o, path, dir, plan, shard)
-	if err != nil {
-		return err
-	}
-	if islands != nil {
-		plan.Exchange = islands
-	}
-	searchPlan, err := plan.New(space, shard)
-	if err != nil {
-		return refuse("%w", err)
-	}
 
 	ctx, signalled := stopOnSignal(ctx, s)
 	cause := run.Ended()
 	if !run.Done() { // else the files answer
-		progress := newProgress(s.err, spec, progressOptions{searchPlan.Designs(), o.maxDesigns, o.forTime, o.json})
+		progress := newProgress(s.err, spec, progressOptions{asked.Designs(), o.maxDesigns, o.forTime, o.json})
 		watch := &unbuiltWatch{spec: spec, say: func(text string) { fmt.Fprintln(s.err, text) }}
 		recorder := run.Recorder(study(spec, o, func(rows []objective.Row, replayed bool) {
 			progress.observe(rows, replayed)
 			watch.observe(rows)
 		}))
+		plan.Exchange = recorder.Exchange(exchangeOptions(s, o, path, dir, plan, shard))
+		searchPlan, newErr := plan.New(space, shard)
+		if newErr != nil {
+			panic("flexwright: a plan that was good before: " + newErr.Error())
+		}
 		ended, planErr := searchPlan.Run(ctx, recorder.Batch)
 		cause, err = recorder.Finish(ended, planErr)
 		progress.close()
-		if islands != nil && err == nil && (ended == search.ByStagnation || ended == search.ByNoPointLeft) {
-			err = islands.Ended()
-		}
 	}
 	if cause != "" {
 		endErr := run.End(ctx, cause, fineCheck(s, spec, func() int64 { return stored(run) }))
@@ -174,26 +161,6 @@ func runRun(ctx context.Context, s streams, path string, o runOptions) error {
 		return &exitError{status: signalled()}
 	}
 	return printEnd(s, dir, run, o)
-}
-
-// exchange joins an island to the others; nil for what is none.
-func exchange(s streams, run *results.Run, o runOptions, path, dir string, plan configs.Plan, shard search.Shard) (*results.Exchange, error) {
-	if plan.Method != "evolve" || shard.N < 2 {
-		return nil, nil
-	}
-	shared := o.exchange
-	switch shared {
-	case "":
-		base := filepath.Base(path)
-		if path == "-" {
-			base = "brief"
-		}
-		shared = filepath.Join(filepath.Dir(filepath.Clean(dir)), strings.TrimSuffix(base, filepath.Ext(base))+".exchange")
-	case "none":
-		shared = ""
-		fmt.Fprintf(s.err, "island %d of %d searches alone: no folder to exchange members\n", shard.I, shard.N)
-	}
-	return run.Exchange(shared, o.patience, func(text string) { fmt.Fprintln(s.err, plain(text)) })
 }
 
 // stored is the number of rows of a run.

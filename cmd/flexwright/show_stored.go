@@ -23,7 +23,7 @@ func (d *storedDesign) compare(s streams, now *objective.Row) {
 	for _, c := range d.folder.Columns() {
 		have, got := c.Get(&d.row), c.Get(now)
 		switch {
-		case c.Name == "run" || c.Name == "id" || c.Name == "generation" || c.Name == "solve_us":
+		case c.Name == "run" || c.Name == "island" || c.Name == "id" || c.Name == "generation" || c.Name == "solve_us":
 			continue
 		case have.Null: // not computed then: named later, or screened
 			continue

@@ -6,10 +6,11 @@ import (
 	"os"
 	"os/signal"
 	"syscall"
+	"time"
 )
 
 // stopOnSignal returns a context that the first SIGINT, SIGTERM or SIGHUP cancels; the
-// second ends the program at once. A SIGHUP that was ignored from the start (nohup) stays
+// second, not sooner than a second later if it is SIGTERM, ends the program at once. A SIGHUP that was ignored from the start (nohup) stays
 // ignored. The function tells the exit status of the first.
 func stopOnSignal(ctx context.Context, s streams) (context.Context, func() int) {
 	ctx, cancel := context.WithCancel(ctx)
@@ -28,7 +29,10 @@ func stopOnSignal(ctx context.Context, s streams) (context.Context, func() int) 
 		got <- code
 		fmt.Fprintln(s.err, "stopping: storing what is being evaluated (again: stop at once)")
 		cancel()
-		<-signals
+		// A batch system signals every process of a job, and the job's script hands it on:
+		// the same signal soon after is the same wish.
+		for at := time.Now(); <-signals == syscall.SIGTERM && time.Since(at) < time.Second; {
+		}
 		os.Exit(code)
 	}()
 	return ctx, func() int { return <-got }

@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"strings"
 
 	"flexwright/results"
 
@@ -139,6 +140,9 @@ func replay(ctx context.Context, s streams, dir string) error {
 	if len(m.Runs) > 0 {
 		return refuse("%s was joined from separate runs: --replay each of those", dir)
 	}
+	if strings.HasSuffix(string(m.Shard), "islands") {
+		return refuse("%s was joined from islands: --replay each of those", dir)
+	}
 	if len(m.Missing) > 0 {
 		return refuse("%s lacks shards: --replay those that it was joined from", dir)
 	}
@@ -152,12 +156,12 @@ func replay(ctx context.Context, s streams, dir string) error {
 	if sum := sha256.Sum256(brief.Identity()); hex.EncodeToString(sum[:]) != m.Resolved {
 		return refuse("%s: this version (%s) reads the brief otherwise than the one that made the run (%s)", dir, version, m.Version)
 	}
-	searchPlan, err := folderPlan(folder, brief)
+	spec := brief.Spec()
+	recorder := folder.Replay(study(spec, runOptions{workers: 1}, nil))
+	searchPlan, err := folderPlan(folder, brief, recorder.Exchange(results.ExchangeOptions{}))
 	if err != nil {
 		return err
 	}
-	spec := brief.Spec()
-	recorder := folder.Replay(study(spec, runOptions{workers: 1}, nil))
 	_, err = recorder.Finish(searchPlan.Run(ctx, recorder.Batch))
 	return err
 }
