@@ -149,6 +149,45 @@ func TestFullDisk(t *testing.T) {
 	}
 }
 
+// A full disk, or one that may not be written to, leaves the old file where a new one was asked for,
+// and nothing beside it.
+func TestOutputsOnAFullDisk(t *testing.T) {
+	binary := buildBinary(t)
+	run := filepath.Join(t.TempDir(), "a.run")
+	brief := filepath.Join(t.TempDir(), "a.yaml")
+	if err := os.WriteFile(brief, []byte(soakBrief+"{method: sobol, designs: 30}\n"), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	if code, out := execute(t, binary, "run", brief, "--out", run); code != exitDone {
+		t.Fatal(code, out)
+	}
+	disk := smallDisk(t, "size=64k")
+	outputs := map[string][]string{
+		"r.html": {"report", run, "--out"}, "p.svg": {"draw", run, "--design", "1", "--svg"}, "p.dxf": {"draw", run, "--design", "1", "--dxf"},
+		"a.json": {"show", run, "--design", "1", "--assembly"},
+	}
+	for name := range outputs {
+		if err := os.WriteFile(filepath.Join(disk, name), []byte("old"), 0o666); err != nil {
+			t.Fatal(err)
+		}
+	}
+	execute(t, "dd", "if=/dev/zero", "of="+filepath.Join(disk, "filler"), "bs=4k")
+	for _, how := range []string{"rw", "ro"} {
+		mount(t, "-o", "remount,"+how, disk)
+		for name, args := range outputs {
+			path := filepath.Join(disk, name)
+			code, out := execute(t, binary, append(args, path)...)
+			if text, _ := os.ReadFile(path); code != exitNoWrite || string(text) != "old" {
+				t.Errorf("%s, %s: %d, the file holds %.20q\n%s", how, name, code, text, out)
+			}
+		}
+		if entries, err := os.ReadDir(disk); err != nil || len(entries) != len(outputs)+1 {
+			t.Errorf("%s: %v %v", how, entries, err)
+		}
+	}
+	mount(t, "-o", "remount,rw", disk)
+}
+
 // A limit on the size of files (ulimit -f) is an error, not a death.
 func TestFileSizeLimit(t *testing.T) {
 	binary, brief := buildBinary(t), fullDiskBrief(t)
