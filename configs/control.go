@@ -2,6 +2,7 @@ package configs
 
 import (
 	"errors"
+	"math"
 
 	"flexwright/models"
 	"flexwright/models/drive"
@@ -26,7 +27,7 @@ var moving = []string{"circle", "raster", "steps"}
 
 // controlSections are what a brief says of loop, actuators, motion and noise.
 var controlSections = []Field{
-	{Name: "loop", Kind: KindGroup, Meaning: "the position loop of both axes, of which bandwidth and its margins are computed", Fields: []Field{
+	{Name: "loop", Kind: KindGroup, Meaning: "the position loop of both axes, of which crossover, bandwidth and margins are computed", Fields: []Field{
 		{Name: "sensor", Kind: KindChoice, Choices: []string{"stage", "arm", "split"}, Default: "stage",
 			Meaning: "stage: encoder on the arm plus gap sensor; arm: encoder only; split: stage below split_frequency, arm above"},
 		{Name: "split_frequency", Kind: KindQuantity, Unit: models.Hertz, Min: 0.1, Max: 1000, Default: "10 Hz", When: "sensor", Is: []string{"split"},
@@ -35,10 +36,12 @@ var controlSections = []Field{
 			Meaning: "damping ratio of every mode (monolithic metal: 0.0005 to 0.005)"},
 		{Name: "delay", Kind: KindQuantity, Unit: models.Microsecond, Min: 0, Max: 1e5, Default: "150 µs",
 			Meaning: "sampling, computing and amplifier together: 1.5 samples at 10 kHz"},
-		{Name: "integrator_ratio", Kind: KindQuantity, Min: 0.5, Max: 1000, Default: "10", Meaning: "crossover over the integrator's corner"},
-		{Name: "lead_ratio", Kind: KindQuantity, Min: 0, Max: 100, Default: "3", Meaning: "crossover over the lead's zero"},
-		{Name: "taming_ratio", Kind: KindQuantity, Min: 0.1, Max: 1000, Default: "3", Meaning: "the lead's pole over the crossover"},
-		{Name: "low_pass_ratio", Kind: KindQuantity, Min: 0.1, Max: 1e6, Default: "10", Meaning: "the low-pass over the crossover"},
+		{Name: "tune", Kind: KindChoice, Choices: []string{"on", "off"}, Default: "on",
+			Meaning: "on: of a list of shapes the one with the largest bandwidth; off: the ratios below, 10, 3, 3 and 10 where they are absent"},
+		{Name: "integrator_ratio", Kind: KindRange, Min: 0.5, Max: 1000, Meaning: "crossover over the integrator's corner; with tune: on the range it is looked for in, 1 to 10 where it is absent"},
+		{Name: "lead_ratio", Kind: KindRange, Min: 0, Max: 100, Meaning: "crossover over the lead's zero; with tune: on the range, 2 to 5 where it is absent"},
+		{Name: "taming_ratio", Kind: KindQuantity, Min: 0.1, Max: 1000, Default: "3", When: "tune", Is: []string{"off"}, Meaning: "the lead's pole over the crossover; with tune: on it is lead_ratio"},
+		{Name: "low_pass_ratio", Kind: KindRange, Min: 0.1, Max: 1e6, Meaning: "the low-pass over the crossover; with tune: on the range, 5 to 20 where it is absent"},
 		{Name: "notches", Kind: KindGroups, Default: "[]", Meaning: "notches at fixed frequencies, the same at all poses", Fields: []Field{
 			{Name: "frequency", Kind: KindQuantity, Unit: models.Hertz, Min: 0.1, Max: 1e5, Required: true, Meaning: "of the notch"},
 			{Name: "width", Kind: KindQuantity, Min: 0.01, Max: 2, Default: "0.3", Meaning: "between the -3 dB points, of the frequency"},
@@ -51,7 +54,7 @@ var controlSections = []Field{
 		{Name: "other_axis", Kind: KindChoice, Choices: []string{"closed", "open"}, Default: "closed", Meaning: "the other axis's loop while one is judged"},
 		{Name: "lowest", Kind: KindQuantity, Unit: models.Hertz, Min: 0.1, Max: 1000, Default: "5 Hz", Meaning: "lowest crossover tried"},
 		{Name: "ceiling", Kind: KindQuantity, Unit: models.Hertz, Min: 1, Max: 10000, Default: "500 Hz", Meaning: "highest crossover tried"},
-		{Name: "rule_divisor", Kind: KindQuantity, Min: 1, Max: 100, Default: "3", Meaning: "divisor of mode_rule, the rule of thumb that bandwidth is compared with"},
+		{Name: "rule_divisor", Kind: KindQuantity, Min: 1, Max: 100, Default: "3", Meaning: "divisor of mode_rule, the rule of thumb that the crossover is compared with"},
 	}},
 	{Name: "actuator", Kind: KindGroup, Meaning: "the voice coil of each axis; its moving mass and the pull of its magnet are part of the stage, and it must not be overloaded (default limits)", Fields: []Field{
 		{Name: "class", Kind: KindChoice, Choices: append([]string{"none", "own"}, actuatorNames()...), Default: "none",
@@ -71,6 +74,7 @@ var controlSections = []Field{
 		{Name: "amplifier", Kind: KindChoice, Choices: []string{"current", "voltage"}, Default: "current", When: "class", Is: append([]string{"own"}, actuatorNames()...),
 			Meaning: "current: adds no damping; voltage: adds the square of the motor constant between the actuator's parts"},
 		{Name: "loop_length", Kind: KindQuantity, Unit: models.Millimetre, Min: 0.1, Max: 10000, Meaning: "of the measuring loop that grows with the frame's temperature; half the plate where it is absent"},
+		{Name: "arm_heating", Kind: KindQuantity, Written: "%", Min: 0, Max: 1, Default: "5 %", Meaning: "share of a coil's temperature rise that its driven arm takes: the arm grows, which the gap sensor sees"},
 		{Name: "frame_resistance", Kind: KindQuantity, Unit: kelvinPerWatt, Min: 0, Max: 1000, Default: "0.5 K/W", Meaning: "temperature rise of the frame per watt in both coils"},
 	}},
 	{Name: "motion", Kind: KindGroup, Meaning: "the motion program that force, heat and gap are computed for", Fields: []Field{
@@ -92,12 +96,22 @@ var controlSections = []Field{
 			densityFields("amplifier", "current noise of the amplifier", currentNoise, "0.3 µA/√Hz"),
 			densityFields("encoder", "encoder on the arm", positionNoise, "30 pm/√Hz")...),
 			densityFields("gap_sensor", "gap sensor between arm and stage", positionNoise, "75 pm/√Hz")...),
-			densityFields("floor", "acceleration of the frame", accelerationUnit, "10 µm/s²/√Hz")...),
+			floorFields()...),
 			Field{Name: "encoder_step", Kind: KindQuantity, Unit: models.Nanometre, Min: 0, Max: 1e6, Default: "0 nm", Meaning: "resolution of the encoder"},
 			Field{Name: "converter_bits", Kind: KindInteger, Min: 0, Max: 32, Default: "16", Meaning: "of the force command, from minus to plus peak force; 0: none"},
 			Field{Name: "lowest", Kind: KindQuantity, Unit: models.Hertz, Min: 1e-6, Max: 1000, Default: "0.1 Hz", Meaning: "lower end of the band"},
 			Field{Name: "sample_rate", Kind: KindQuantity, Unit: models.Hertz, Min: 10, Max: 1e7, Default: "10 kHz", Meaning: "of the controller; the band ends at half of it"},
 		)},
+}
+
+// floorFields takes a vibration criterion by its name, too.
+func floorFields() []Field {
+	f := densityFields("floor", "acceleration of the frame", accelerationUnit, "VC-E")
+	f[0].Meaning += ", or a generic vibration criterion by its name (velocity in thirds of an octave; VC-E: 3.1 µm/s)"
+	for _, c := range servo.Criteria {
+		f[0].Choices = append(f[0].Choices, c.Name)
+	}
+	return f
 }
 
 // densityFields returns the two fields of a spectrum.
@@ -129,8 +143,15 @@ func (b *Brief) loop() *objective.LoopSpec {
 		set.SplitFrequency = s.SI("split_frequency")
 	}
 	set.Damping, set.Delay = s.SI("damping"), s.SI("delay")
-	set.IntegratorRatio, set.LeadRatio = s.SI("integrator_ratio"), s.SI("lead_ratio")
-	set.TamingRatio, set.LowPassRatio = s.SI("taming_ratio"), s.SI("low_pass_ratio")
+	set.Shapes = nil
+	if s.Text("tune") == "on" {
+		set.Shapes = servo.Shapes(ratio(s, "integrator_ratio", 1, 10), ratio(s, "lead_ratio", 2, 5), ratio(s, "low_pass_ratio", 5, 20))
+		first := set.Shapes[0]
+		set.IntegratorRatio, set.LeadRatio, set.TamingRatio, set.LowPassRatio = first.Integrator, first.Lead, first.Taming, first.LowPass
+	} else {
+		set.IntegratorRatio, set.LeadRatio = ratio(s, "integrator_ratio", 10, 10).From, ratio(s, "lead_ratio", 3, 3).From
+		set.TamingRatio, set.LowPassRatio = s.SI("taming_ratio"), ratio(s, "low_pass_ratio", 10, 10).From
+	}
 	set.Notches = nil
 	for _, g := range s.Groups("notches") {
 		set.Notches = append(set.Notches, servo.Notch{Frequency: g.SI("frequency"), Width: g.SI("width"), Depth: g.SI("depth")})
@@ -153,8 +174,22 @@ func (b *Brief) loop() *objective.LoopSpec {
 	return l
 }
 
+// ratio is a range of the section, or its default.
+func ratio(s *Section, name string, from, to float64) servo.Range {
+	if a, b := s.Range(name); !math.IsNaN(a) {
+		return servo.Range{From: a, To: b}
+	}
+	return servo.Range{From: from, To: to}
+}
+
 func spectrum(s *Section, name string) servo.Density {
-	d := servo.Density{Level: s.SI(name)}
+	d, named := servo.Criterion(s.Word(name))
+	if !named {
+		d = servo.Density{Level: s.SI(name)}
+	}
+	if len(s.Groups(name+"_table")) > 0 {
+		d = servo.Density{}
+	}
 	for _, g := range s.Groups(name + "_table") {
 		d.Hz = append(d.Hz, g.SI("frequency"))
 		d.Value = append(d.Value, g.SI("level"))
@@ -189,6 +224,7 @@ func (b *Brief) drive() (*objective.DriveSpec, error) {
 		d.LoopLength = a.SI("loop_length")
 	}
 	d.FrameResistance = a.SI("frame_resistance")
+	d.ArmShare = a.SI("arm_heating")
 
 	kind, _ := drive.ParseKind(m.Text("kind"))
 	motion := drive.DefaultMotion(kind)
@@ -226,6 +262,13 @@ func (l *load) checkControl() {
 	}
 	if err := errors.Join(loop.Noise.Validate(), loop.Current.Validate()); err != nil {
 		l.refuseAll(l.Section("noise").place, "spectra in ascending order of frequency, a band that is not empty", err)
+	}
+	if s := l.Section("loop"); s.Text("tune") == "off" {
+		for _, name := range []string{"integrator_ratio", "lead_ratio", "low_pass_ratio"} {
+			if from, to := s.Range(name); from < to {
+				l.refuse(s.value(name, KindRange).place, "one value, or tune: on", "%s is a range with tune: off", name)
+			}
+		}
 	}
 	if low, high := loop.Payload[0], loop.Payload[1]; low > high {
 		l.refuse(l.Section("loop").place, "payload_least below payload_most", "payload_least is above payload_most")

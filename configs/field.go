@@ -12,8 +12,9 @@ import (
 type Kind uint8
 
 const (
-	KindQuantity   Kind = iota // a number with its unit
+	KindQuantity   Kind = iota // a number with its unit, or one of Choices
 	KindQuantities             // a list of them
+	KindRange                  // one, or {from, to}
 	KindInteger                // a whole number
 	KindText                   // any text
 	KindChoice                 // one of Choices
@@ -40,7 +41,7 @@ type Field struct {
 	// bounds when both are 0.
 	Min, Max float64
 
-	Choices []string // of KindChoice; of KindSwitch, beside on and off
+	Choices []string // of KindChoice; the words that KindSwitch takes beside on and off, and KindQuantity too
 	Fields  []Field  // of KindGroup and KindGroups
 
 	// Default is what an absent key stands for, spelled as a brief spells it
@@ -69,7 +70,9 @@ func (f *Field) bounded() bool { return f.Min != 0 || f.Max != 0 }
 func (f *Field) accepted() string {
 	switch f.Kind {
 	case KindQuantity:
-		return f.quantity()
+		return strings.Join(append([]string{f.quantity()}, f.Choices...), ", ")
+	case KindRange:
+		return "{from, to} or one value, " + f.quantity()
 	case KindQuantities:
 		return "a list, each " + f.quantity()
 	case KindInteger:
@@ -183,6 +186,17 @@ func (s *Section) SI(name string) float64 {
 	}
 	panic("configs: no field " + name)
 }
+
+// Range returns from and to of a range in the field's unit, which are the same of one value, and NaN where it has none.
+func (s *Section) Range(name string) (from, to float64) {
+	if v := s.value(name, KindRange); v.there {
+		return v.numbers[0], v.numbers[1]
+	}
+	return math.NaN(), math.NaN()
+}
+
+// Word returns the word that stands in a quantity's place, empty when there is none.
+func (s *Section) Word(name string) string { return s.value(name, KindQuantity).text }
 
 // Floats returns a list of quantities in the field's unit.
 func (s *Section) Floats(name string) []float64 { return s.value(name, KindQuantities).numbers }

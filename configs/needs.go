@@ -82,7 +82,7 @@ func (l *load) checkActuator(d *objective.DriveSpec) {
 // on each that lacks its data.
 func (b *Brief) defaultLimits() (list []objective.Limit, notes []string) {
 	list = append(list, objective.DefaultLimits...)
-	if b.named(objective.Bandwidth) {
+	if b.named(objective.Crossover) || b.named(objective.Bandwidth) || b.named(objective.ClosedLoopFrequency) {
 		list = append(list, objective.LoopLimits...)
 	}
 	d, err := b.drive()

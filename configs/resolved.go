@@ -237,7 +237,15 @@ func (w *writer) section(level int, s *Section) {
 func (f *Field) text(v *value) string {
 	switch f.Kind {
 	case KindQuantity:
+		if v.text != "" {
+			return v.text
+		}
 		return f.write(v.numbers[0])
+	case KindRange:
+		if v.numbers[0] == v.numbers[1] {
+			return f.write(v.numbers[0])
+		}
+		return "{from: " + f.write(v.numbers[0]) + ", to: " + f.write(v.numbers[1]) + "}"
 	case KindQuantities:
 		return list(v.numbers, f.write)
 	case KindInteger:

@@ -151,6 +151,13 @@ func (f *Field) schema() schema {
 		s = schema{"type": "array", "items": groupSchema(f.Meaning, f.Fields)}
 	case KindQuantity:
 		s = schema{"$ref": quantityRef(f.unit())}
+		if len(f.Choices) > 0 {
+			s = schema{"anyOf": []schema{s, {"enum": f.Choices}}}
+		}
+	case KindRange:
+		quantity := schema{"$ref": quantityRef(f.unit())}
+		s = schema{"anyOf": []schema{quantity, {"type": "object", "required": []string{"from", "to"}, "additionalProperties": false,
+			"properties": schema{"from": quantity, "to": quantity}}}}
 	case KindQuantities:
 		s = schema{"type": "array", "items": schema{"$ref": quantityRef(f.unit())}}
 	case KindInteger:

@@ -101,12 +101,19 @@ func (r *reader) readField(n *node, key place, f *Field, v *value) bool {
 		}
 		return len(r.problems) == before
 	}
+	if f.Kind == KindRange {
+		return r.readRange(n, key, f, v)
+	}
 	if n.kind != kindText {
 		r.refuse(n.place, f.accepted(), "%s is %s", f.Name, kindNames[n.kind])
 		return false
 	}
 	switch f.Kind {
 	case KindQuantity:
+		if contains(f.Choices, n.text) {
+			v.text, v.numbers = n.text, []float64{math.NaN()}
+			return true
+		}
 		q, ok := r.readBounded(n, f)
 		v.numbers = []float64{q}
 		return ok
@@ -153,6 +160,33 @@ func (r *reader) readField(n *node, key place, f *Field, v *value) bool {
 		return false
 	}
 	v.text = n.text
+	return true
+}
+
+// readRange reads one value, or a mapping of two.
+func (r *reader) readRange(n *node, key place, f *Field, v *value) bool {
+	if n.kind != kindMapping {
+		if n.kind != kindText {
+			r.refuse(n.place, f.accepted(), "%s is %s", f.Name, kindNames[n.kind])
+			return false
+		}
+		q, ok := r.readBounded(n, f)
+		v.numbers = []float64{q, q}
+		return ok
+	}
+	end := Field{Name: "from", Kind: KindQuantity, Unit: f.Unit, Written: f.Written, Min: f.Min, Max: f.Max, Required: true}
+	other := end
+	other.Name = "to"
+	before := len(r.problems)
+	s := r.readSection(n, key, f.Name, []Field{end, other})
+	if len(r.problems) > before {
+		return false
+	}
+	v.numbers = []float64{s.Float("from"), s.Float("to")}
+	if v.numbers[0] > v.numbers[1] {
+		r.refuse(n.place, "from below to", "the range of %s is empty", f.Name)
+		return false
+	}
 	return true
 }
 

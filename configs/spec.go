@@ -154,6 +154,13 @@ func (b *Brief) measures(s *objective.Spec) []objective.Measure {
 			named[text] = true
 		}
 	}
+	for m := range objective.NumMeasures {
+		if named[m] && objective.Table[m].Needs&objective.NeedsLoop != 0 {
+			for _, k := range objective.LoopMeasures {
+				named[k] = true
+			}
+		}
+	}
 	var list []objective.Measure
 	for m := range objective.NumMeasures {
 		if !objective.Table[m].OnName || named[m] {

@@ -25,7 +25,7 @@ func TestAlsoAndStart(t *testing.T) {
 	for _, m := range s.Measures {
 		stored[m] = true
 	}
-	if !stored[objective.Bandwidth] || !stored[objective.BandwidthEnd] || !stored[objective.ModeRule] || stored[objective.PhaseMargin] {
+	if !stored[objective.Bandwidth] || !stored[objective.CrossoverEnd] || !stored[objective.ModeRule] || stored[objective.PhaseMargin] {
 		t.Errorf("measures %v", s.Measures)
 	}
 	if !s.NoScreening {

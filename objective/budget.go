@@ -54,10 +54,10 @@ func (b *Bench) budgets() []Budget {
 
 func (bench *Bench) loopBudget() Budget {
 	l := bench.loop
-	b := Budget{Title: "loop at the bandwidth", Columns: []string{"value", "limit"}}
+	b := Budget{Title: "loop at the crossover", Columns: []string{"value", "limit"}}
 	none := math.NaN()
 	hz := l.result.Hz
-	b.row("bandwidth", models.Hertz, bench.loopEnd(), l.crossover(), none)
+	b.row("crossover", models.Hertz, bench.loopEnd(), l.crossover(), none)
 	b.row("rule on mode frequencies", models.Hertz, fmt.Sprintf("lowest unwanted mode / %g", l.spec.RuleDivisor), bench.modal.unwanted/l.spec.RuleDivisor, none)
 	if hz == 0 {
 		return b
@@ -111,8 +111,15 @@ func (bench *Bench) forceBudget() Budget {
 		b.row("voltage", models.Volt, "", d.Voltage[0], d.Voltage[1], a.MaxVoltage)
 	}
 	material := bench.stage.Material
-	b.row("stress, fully reversed", models.Megapascal, fmt.Sprintf("allowed for %.3g cycles; this program makes %.3g", material.FatigueCycle, w.cycles()),
-		bench.static.stress*motion.Amplitude, none, drive.FatigueFactor*material.Fatigue)
+	largest, with := 0.0, 0.0
+	bench.alongPath(func(amplitude, mean float64) {
+		if amplitude > largest || amplitude == largest && mean > with {
+			largest, with = amplitude, mean
+		}
+	})
+	b.row("mean stress there", models.Megapascal, "of the blade with the largest amplitude", with, none, none)
+	b.row("stress amplitude along the path", models.Megapascal, fmt.Sprintf("allowed for %.3g cycles; this program makes %.3g", material.FatigueCycle, w.cycles()),
+		largest, none, drive.FatigueFactor*material.Fatigue)
 	return b
 }
 

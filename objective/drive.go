@@ -17,16 +17,18 @@ type DriveSpec struct {
 
 	LoopLength      float64 // of the measuring loop, m; 0: half the plate
 	FrameResistance float64 // thermal, from both coils to ambient through the frame, K/W
+	ArmShare        float64 // of a coil's temperature rise that its arm takes
 }
 
 // DefaultDrive returns the drive of a silent brief: no actuator, a circle of the whole
-// travel at 1 Hz for 1000 h, a frame of 0.5 K/W (common practice).
+// travel at 1 Hz for 1000 h, a frame of 0.5 K/W (common practice), and arms that take a
+// twentieth of their coil's rise (typical, no source).
 func DefaultDrive() *DriveSpec {
 	program, err := drive.DefaultMotion(drive.Circle).Program()
 	if err != nil {
 		panic("objective: default motion: " + err.Error())
 	}
-	return &DriveSpec{Motion: program, Life: 1000, FrameResistance: 0.5}
+	return &DriveSpec{Motion: program, Life: 1000, FrameResistance: 0.5, ArmShare: drive.ArmShare}
 }
 
 func (s *Spec) drive() *DriveSpec {
@@ -56,6 +58,7 @@ func newDriveMemory(spec *Spec) *driveMemory {
 	if w.actuator = w.spec.Actuator; w.actuator == nil {
 		w.actuator = &drive.Actuator{MotorConstant: 1, ForceConstant: 1, Stroke: 1}
 	}
+	w.load.Scales = spec.loop().Settings.Scales
 	return w
 }
 
@@ -158,9 +161,21 @@ func (b *Bench) solveGap() {
 			w.guide[axis][i] = between(&d.Modes[i], axis)
 		}
 		acceleration := b.stage.Travel * w.spec.Motion.PeakAcceleration[axis]
-		w.gapTravel = max(w.gapTravel, drive.GapTravel(w.gap[axis][:], w.guide[axis][:], w.behind[axis], acceleration))
+		w.gapTravel = max(w.gapTravel, drive.GapTravel(w.gap[axis][:], w.guide[axis][:], w.behind[axis], acceleration)+b.warmArm(axis))
 		w.gapTarget = max(w.gapTarget, high-low)
 	}
+}
+
+// warmArm is how much the driven arm of an axis outgrows the frame, from the stage to where its
+// actuator pushes, m; 0 without an actuator and where the material's expansion is not known.
+func (b *Bench) warmArm(axis int) float64 {
+	w, st := b.duty, b.stage
+	if w.spec.Actuator == nil || math.IsNaN(st.Material.Expansion) {
+		return 0
+	}
+	stage := b.topology.Stage
+	length := math.Hypot(st.ActX[axis]-st.X[stage], st.ActY[axis]-st.Y[stage])
+	return drive.WarmArm(st.Material.Expansion, length, w.spec.ArmShare, w.numbers.Rise[axis])
 }
 
 // between is the stiffness between the arm's point and the stage along an axis: forces
@@ -201,18 +216,62 @@ func (b *Bench) trackingError() float64 {
 	return ratio * b.duty.spec.Motion.Motion.Amplitude * b.stage.Travel
 }
 
+// modelError is what a feedforward's stiffness and mass miss by (typical, no source).
+const modelError = 0.01
+
+func (b *Bench) trackingFeedforward() float64 {
+	l, program := b.loop, b.duty.spec.Motion
+	if !(l.result.Hz > 0) {
+		return math.NaN()
+	}
+	if program.Period == 0 {
+		return 0
+	}
+	ratio, ok := l.loop.Feedforward(l.result.Hz, program.Motion.Frequency, modelError, modelError)
+	if !ok {
+		return math.NaN()
+	}
+	return ratio * program.Motion.Amplitude * b.stage.Travel
+}
+
 func (b *Bench) trackingLag() float64 {
 	_, lag := b.tracking()
 	return lag
 }
 
-// fatigueMargin takes the stress at the amplitude, proportional to it, as fully
-// reversed; of a held stage as mean.
+// fatigueMargin follows the stress of both faces at both ends of every blade along the program: half its range is the
+// amplitude, its middle the mean; at rest the largest is the mean.
 func (b *Bench) fatigueMargin() float64 {
-	program, material := b.duty.spec.Motion, b.stage.Material
-	stress := b.static.stress * program.Motion.Amplitude
-	if program.Period == 0 {
-		return drive.Goodman(0, stress, material.Fatigue, material.Ultimate)
+	margin := math.Inf(1)
+	b.alongPath(func(amplitude, mean float64) {
+		margin = min(margin, drive.Goodman(amplitude, mean, b.stage.Material.Fatigue, b.stage.Material.Ultimate))
+	})
+	return margin
+}
+
+// alongPath tells amplitude and mean of every stress along the program, Pa.
+func (b *Bench) alongPath(tell func(amplitude, mean float64)) {
+	program, st, poses := b.duty.spec.Motion, b.solved, &b.scratch.Poses
+	for e := range st.Thickness {
+		h, w := st.Thickness[e], st.Width[e]
+		bending, area := b.kt[e]*6/(w*h*h), w*h
+		for end := range 2 {
+			for _, face := range [2]float64{1, -1} {
+				var v [mechanics.NumPoses]float64
+				for i := range v {
+					moment := poses[i].RootM[e]
+					if end == 1 {
+						moment = poses[i].TipM[e]
+					}
+					v[fieldPose[i]] = face*bending*moment + poses[i].Axial[e]/area
+				}
+				low, high := program.Range(&v)
+				if program.Period == 0 {
+					tell(0, max(-low, high))
+				} else {
+					tell(0.5*(high-low), 0.5*(high+low))
+				}
+			}
+		}
 	}
-	return drive.Goodman(stress, 0, material.Fatigue, material.Ultimate)
 }

@@ -26,15 +26,17 @@ type LoopSpec struct {
 // DefaultLoop returns the loop of a silent brief: [servo.Default], a divisor of three,
 // and noise of common practice: a linear current amplifier, 16 bits, an encoder of 30
 // pm/√Hz, a capacitive gap sensor of 75 pm/√Hz (a maker's figure for 500 µm range), a
-// quiet laboratory floor, 10 kHz.
+// floor of VC-E, 10 kHz; the controller's shape is found among [servo.ShapeList].
 func DefaultLoop() *LoopSpec {
 	l := &LoopSpec{Settings: servo.Default(), RuleDivisor: 3, Payload: [2]float64{math.NaN(), math.NaN()},
 		Noise: servo.Disturbances{
-			Encoder: servo.Density{Level: 30e-12}, Gap: servo.Density{Level: 75e-12}, Floor: servo.Density{Level: 1e-5},
+			Encoder: servo.Density{Level: 30e-12}, Gap: servo.Density{Level: 75e-12},
 			Low: 0.1, SampleRate: 10e3,
 		},
 		Current: servo.Density{Level: 0.3e-6}, ConverterBits: 16,
 	}
+	l.Settings.Shapes = servo.ShapeList
+	l.Noise.Floor, _ = servo.Criterion("VC-E")
 	return l
 }
 
@@ -48,8 +50,12 @@ type loopMemory struct {
 	mass   []float64        // of its bodies
 	sensed servo.Disturbances
 
+	keep bool // the shape, whatever the stage
+
 	// of the last stage
-	result servo.Result
+	result                servo.Result
+	shape                 servo.Shape
+	bandwidth, closedLoop float64 // Hz
 	// computed when first asked for
 	marginsOK, budgetOK bool
 	atCrossover         servo.Margins
@@ -81,7 +87,7 @@ func newLoopMemory(spec *Spec, d *mechanics.Dynamics) *loopMemory {
 	if err != nil {
 		panic("objective: loop settings that were not validated: " + err.Error())
 	}
-	m.loop = loop
+	m.loop, m.shape = loop, settings.Shape()
 	for range sets {
 		m.plants = append(m.plants, servo.NewPlant(mechanics.NumPoses, modes))
 	}
@@ -170,15 +176,36 @@ func (b *Bench) solveLoop() models.Verdict {
 	if v := b.fillPlants(l); !v.OK() {
 		return v
 	}
-	l.result = l.loop.Bandwidth(l.plants...)
+	if l.keep || len(l.spec.Settings.Shapes) == 0 {
+		l.loop.Use(l.shape)
+		l.result = l.loop.Crossover(l.plants...)
+		l.bandwidth, l.closedLoop = math.NaN(), math.NaN()
+		if l.result.Hz > 0 {
+			l.bandwidth, l.closedLoop, _ = l.loop.Frequencies(l.result.Hz)
+		}
+	} else {
+		tuned := l.loop.Tune(l.plants...)
+		l.result, l.shape, l.bandwidth, l.closedLoop = tuned.Result, tuned.Shape, tuned.Bandwidth, tuned.ClosedLoop
+	}
 	l.marginsOK, l.budgetOK = false, false
 	return models.Verdict{}
 }
 
+// KeepShape makes the controller of the stages measured next that of the stage
+// measured last, with the crossover found anew: parts with errors have the nominal design's.
+func (b *Bench) KeepShape(keep bool) {
+	if b.loop != nil {
+		b.loop.keep = keep
+	}
+}
+
 // crossover is the highest that holds, Hz; NaN where none does.
-func (l *loopMemory) crossover() float64 {
+func (l *loopMemory) crossover() float64 { return l.found(l.result.Hz) }
+
+// found is a number of the loop; NaN where no crossover holds.
+func (l *loopMemory) found(v float64) float64 {
 	if l.result.Hz > 0 {
-		return l.result.Hz
+		return v
 	}
 	return math.NaN()
 }
@@ -212,7 +239,7 @@ func (l *loopMemory) noise() float64 {
 	return max(l.budget.Total[0], l.budget.Total[1])
 }
 
-// loopEnd is the text of bandwidth_end: what ends the bandwidth of the last stage, or
+// loopEnd is the text of crossover_end: what ends the crossover of the last stage, or
 // why it has none.
 func (b *Bench) loopEnd() string {
 	if !b.reached(StepLoop) {

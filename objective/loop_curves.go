@@ -9,14 +9,15 @@ import (
 	"flexwright/models/servo"
 )
 
-// LoopCurves are the frequency responses of the axis that ends the bandwidth, at
+// LoopCurves are the frequency responses of the axis that ends the crossover, at
 // all poses over each other.
 type LoopCurves struct {
 	Axis      string  // x or y
-	Bandwidth float64 // Hz
+	Crossover float64 // Hz
 	Limit     float64 // largest |S| allowed
-	End       string  // what ends the bandwidth
+	End       string  // what ends the crossover
 	Poses     []servo.Curve
+	Limiting  int // of the poses, the one that ends the crossover
 }
 
 // LoopCurves returns the responses from low to high (Hz), with extra points at
@@ -28,7 +29,7 @@ func (d *Detail) LoopCurves(low, high float64, points int) (*LoopCurves, bool) {
 	if l == nil || !b.reached(StepLoop) || l.result.Hz == 0 {
 		return nil, false
 	}
-	c := &LoopCurves{Axis: [2]string{"x", "y"}[l.result.Axis], Bandwidth: l.result.Hz, Limit: l.spec.Settings.SensitivityLimit, End: b.loopEnd()}
+	c := &LoopCurves{Axis: [2]string{"x", "y"}[l.result.Axis], Crossover: l.result.Hz, Limit: l.spec.Settings.SensitivityLimit, End: b.loopEnd(), Limiting: l.result.Pose}
 	for pose := range mechanics.NumPoses {
 		var at []float64
 		for i := range points {

@@ -16,8 +16,8 @@ func TestLoopCurvesAndShapes(t *testing.T) {
 	if !ok {
 		t.Fatalf("no curves of a design with status %v, %s", d.Row.Status, d.Row.Reason)
 	}
-	if hz, _ := d.Row.Measures.Get(Bandwidth); hz != c.Bandwidth || len(c.Poses) != 9 {
-		t.Errorf("bandwidth %g of %d curves, measure %g", c.Bandwidth, len(c.Poses), hz)
+	if hz, _ := d.Row.Measures.Get(Crossover); hz != c.Crossover || len(c.Poses) != 9 {
+		t.Errorf("crossover %g of %d curves, measure %g", c.Crossover, len(c.Poses), hz)
 	}
 	peak := 0.0
 	for _, p := range c.Poses {

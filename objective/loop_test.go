@@ -3,6 +3,7 @@ package objective
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"flexwright/models"
@@ -64,7 +65,8 @@ func TestLoopAndDriveMeasures(t *testing.T) {
 	// A slow circle asks for little more than the static force at the largest
 	// single-axis excursion.
 	static := get(t, e, DriveForce)
-	if f := get(t, e, PeakForce); f > 1.01*static || f < 0.8*static {
+	// With frequencies 3 % higher the stiffness is 1.03² of the nominal.
+	if f := get(t, e, PeakForce); f > 1.01*1.03*1.03*static || f < 0.8*static {
 		t.Errorf("peak force %g N, static %g N", f, static)
 	}
 	if f, r := get(t, e, PeakForce), get(t, e, RMSForce); r > f*0.75 || r < f*0.65 {
@@ -82,10 +84,10 @@ func TestLoopAndDriveMeasures(t *testing.T) {
 	}
 	var r Row
 	e.Fill(&r)
-	if r.Text(BandwidthEnd) == "" {
+	if r.Text(CrossoverEnd) == "" {
 		t.Error("nothing ends the bandwidth")
 	}
-	t.Log(r.Text(BandwidthEnd), bandwidth, "Hz, noise", get(t, e, PositionNoise), "nm")
+	t.Log(r.Text(CrossoverEnd), bandwidth, "Hz, noise", get(t, e, PositionNoise), "nm")
 }
 
 // Nothing of loop and drive is carried from one candidate to the next, payloads
@@ -226,5 +228,56 @@ func TestBandwidthDoesNotCreep(t *testing.T) {
 	}
 	if n := e.Bench().loop.result.Judged; n == 0 || n > 8000 {
 		t.Errorf("%d crossovers judged completely", n)
+	}
+}
+
+// Over random designs of a broad box the shape found never has less bandwidth than the fixed one, all that is reported is of
+// the same loop, and without a crossover nothing is.
+func TestShapeFound(t *testing.T) {
+	found, fixed := loopSpec(t), loopSpec(t)
+	found.NoScreening, fixed.NoScreening = true, true
+	found.Loop, fixed.Loop = DefaultLoop(), DefaultLoop()
+	fixed.Loop.Settings.Shapes = nil
+	a, b := NewEvaluation(found), NewEvaluation(fixed)
+	rng := rand.New(rand.NewPCG(29, 3))
+	x := make([]float64, 4)
+	var gains []float64
+	for range 40 {
+		randomPoint(rng, x)
+		a.Evaluate(x)
+		b.Evaluate(x)
+		if !a.Verdict.OK() {
+			continue
+		}
+		before, ok := b.Measures.Get(Bandwidth)
+		now, okNow := a.Measures.Get(Bandwidth)
+		if ok && (!okNow || now < before*(1-1e-9)) {
+			t.Errorf("%v: bandwidth %g Hz, %g Hz with the fixed shape", x, now, before)
+		}
+		crossover, okCrossover := a.Measures.Get(Crossover)
+		if _, ok := a.Measures.Get(IntegratorRatio); ok != okNow || okCrossover != okNow {
+			t.Errorf("%v: a shape without a bandwidth, or the other way round", x)
+		}
+		if !okNow {
+			continue
+		}
+		// |1 + L| is at least 1/√2 wherever |L| < 0.29, so that |S| has risen by the last crossing of |L| through 1, or soon behind it
+		if now > 2*crossover {
+			t.Errorf("%v: bandwidth %g Hz at a crossover of %g Hz", x, now, crossover)
+		}
+		if ratio := get(t, a, OutOfPlaneRatio) * crossover; math.Abs(ratio/get(t, a, OutOfPlaneFrequency)-1) > 1e-12 {
+			t.Errorf("%v: out_of_plane_ratio is not over the crossover", x)
+		}
+		if with, without := get(t, a, TrackingErrorFeedforward), get(t, a, TrackingError); with > without {
+			t.Errorf("%v: %g µm with feedforward, %g µm without, far below the first mode", x, with, without)
+		}
+		if ok {
+			gains = append(gains, now/before)
+		}
+	}
+	slices.Sort(gains)
+	t.Logf("%d designs with a bandwidth, median gain %.4f, largest %.3f", len(gains), gains[len(gains)/2], gains[len(gains)-1])
+	if len(gains) < 10 || gains[len(gains)/2] < 1 {
+		t.Errorf("gains %v", gains)
 	}
 }

@@ -29,7 +29,7 @@ const (
 	StepBuild   Step = iota // from the dimensions alone
 	StepStatics             // nine poses, stress
 	StepModes               // natural frequencies
-	StepLoop                // bandwidth, noise
+	StepLoop                // crossover, bandwidth, noise
 	StepDrive               // motion program, force, heat
 	StepTravel              // usable travel: many statics
 	NumSteps
@@ -108,15 +108,19 @@ const (
 	ThinnestBlade
 	BladeSlenderness
 	BladeAspect
+	Crossover
+	CrossoverEnd
 	Bandwidth
-	BandwidthEnd
+	ClosedLoopFrequency
+	IntegratorRatio
+	LeadRatio
+	LowPassRatio
 	ModeRule
 	OutOfPlaneRatio
 	BladeModeRatio
 	PhaseMargin
 	GainMargin
 	SensitivityPeak
-	ClosedLoopFrequency
 	PositionNoise
 	PeakForce
 	RMSForce
@@ -130,6 +134,7 @@ const (
 	GapTravel
 	GapTarget
 	TrackingError
+	TrackingErrorFeedforward
 	TrackingLag
 	ThermalDrift
 	FatigueMargin
@@ -261,43 +266,56 @@ var Table = [NumMeasures]Info{
 	BladeAspect: {Name: "blade_aspect", Unit: models.One, Sense: Least, Step: StepBuild,
 		Meaning: "largest ratio of a blade's width to its thickness: how deep the wire cuts a thin wall", Formula: "max b / t", Source: "geometry of the layout",
 		Value: (*Bench).aspect},
-	Bandwidth: {Name: "bandwidth", Unit: models.Hertz, Sense: Most, Step: StepLoop, Needs: NeedsLoop, OnName: true,
+	Crossover: {Name: "crossover", Unit: models.Hertz, Sense: Most, Step: StepLoop, Needs: NeedsLoop, OnName: true,
 		Meaning: "highest crossover of both axes' loops at which, at the nine poses, with the mode frequencies scaled and with the payload's extremes, each axis alone is stable and with the other axis's loop closed it is stable with |S| within its limit; null where none is",
 		Formula: "max wc/(2 pi), |C P| = 1 at wc at the centre, the same C at all poses, all modes in P", Source: mechatronics,
-		ExplainedBy: BandwidthEnd, Value: func(b *Bench) float64 { return b.loop.crossover() }},
-	BandwidthEnd: {Name: "bandwidth_end", Unit: models.One, Step: StepLoop, OnName: true,
-		Meaning: "what ends the bandwidth: reason, pose, mode, axis", Formula: "the first case that fails above it", Source: "definition",
+		ExplainedBy: CrossoverEnd, Value: func(b *Bench) float64 { return b.loop.crossover() }},
+	CrossoverEnd: {Name: "crossover_end", Unit: models.One, Step: StepLoop, OnName: true,
+		Meaning: "what ends the crossover: reason, pose, mode, axis", Formula: "the first case that fails above it", Source: "definition",
 		Text: (*Bench).loopEnd},
+	Bandwidth: {Name: "bandwidth", Unit: models.Hertz, Sense: Most, Step: StepLoop, Needs: NeedsLoop, OnName: true,
+		Meaning: "frequency up to which the loop holds errors down: where |S| first rises to -3 dB, at the crossover, the least over poses, axes, scales of the mode frequencies and the payload's extremes; null without a crossover",
+		Formula: "min f with |1/(1 + L)| = 1/sqrt 2", Source: "S. Skogestad and I. Postlethwaite, Multivariable Feedback Control, 2005, section 2.4.5",
+		ExplainedBy: CrossoverEnd, Value: func(b *Bench) float64 { return b.loop.found(b.loop.bandwidth) }},
+	ClosedLoopFrequency: {Name: "closed_loop_frequency", Unit: models.Hertz, Sense: Most, Step: StepLoop, Needs: NeedsLoop, OnName: true,
+		Meaning: "lowest frequency at which the closed loop falls below -3 dB, over poses and axes, at the crossover; far below it where the suspension holds the loop gain down under the first mode",
+		Formula: "least f with |L/(1 + L)| < 1/sqrt 2", Source: mechatronics,
+		ExplainedBy: CrossoverEnd, Value: func(b *Bench) float64 { return b.loop.found(b.loop.closedLoop) }},
+	IntegratorRatio: {Name: "integrator_ratio", Unit: models.One, Sense: Least, Step: StepLoop, Needs: NeedsLoop, OnName: true,
+		Meaning: "crossover over the integrator's corner, of the controller found", Formula: "the shape of the list with the largest bandwidth, then closed loop", Source: "definition",
+		Value: func(b *Bench) float64 { return b.loop.found(b.loop.shape.Integrator) }},
+	LeadRatio: {Name: "lead_ratio", Unit: models.One, Sense: Least, Step: StepLoop, Needs: NeedsLoop, OnName: true,
+		Meaning: "crossover over the lead's zero, of the controller found", Formula: "as integrator_ratio", Source: "definition",
+		Value: func(b *Bench) float64 { return b.loop.found(b.loop.shape.Lead) }},
+	LowPassRatio: {Name: "low_pass_ratio", Unit: models.One, Sense: Least, Step: StepLoop, Needs: NeedsLoop, OnName: true,
+		Meaning: "the low-pass over the crossover, of the controller found", Formula: "as integrator_ratio", Source: "definition",
+		Value: func(b *Bench) float64 { return b.loop.found(b.loop.shape.LowPass) }},
 	ModeRule: {Name: "mode_rule", Unit: models.Hertz, Sense: Most, Step: StepLoop, Needs: NeedsLoop, OnName: true,
-		Meaning: "the rule of thumb on mode frequencies, for comparison with bandwidth: it knows neither coupling nor sign of a mode",
+		Meaning: "the rule of thumb on mode frequencies, for comparison with crossover: it knows neither coupling nor sign of a mode",
 		Formula: "lowest_unwanted / rule_divisor", Source: "common practice",
 		Value: func(b *Bench) float64 { return b.modal.unwanted / b.loop.spec.RuleDivisor }},
 	OutOfPlaneRatio: {Name: "out_of_plane_ratio", Unit: models.One, Sense: Most, Step: StepLoop, Needs: NeedsLoop, OnName: true,
-		Meaning: "lowest natural frequency out of the plane over the bandwidth",
-		Formula: "out_of_plane_frequency / bandwidth", Source: "common practice: at least 3",
+		Meaning: "lowest natural frequency out of the plane over the crossover",
+		Formula: "out_of_plane_frequency / crossover", Source: "common practice: at least 3",
 		Value: func(b *Bench) float64 { return b.modal.outOfPlane / b.loop.crossover() }},
 	BladeModeRatio: {Name: "blade_mode_ratio", Unit: models.One, Sense: Most, Step: StepLoop, Needs: NeedsLoop, OnName: true,
-		Meaning: "least natural frequency of a blade between its clamps over the bandwidth",
-		Formula: "blade_mode / bandwidth", Source: "common practice: at least 3",
+		Meaning: "least natural frequency of a blade between its clamps over the crossover",
+		Formula: "blade_mode / crossover", Source: "common practice: at least 3",
 		Value: func(b *Bench) float64 { return b.modal.blade / b.loop.crossover() }},
 	PhaseMargin: {Name: "phase_margin", Unit: models.Degree, Sense: Most, Step: StepLoop, Needs: NeedsLoop, OnName: true,
-		Meaning: "least phase margin at the bandwidth, over poses and axes, the other axis's loop closed",
+		Meaning: "least phase margin at the crossover, over poses and axes, the other axis's loop closed",
 		Formula: "min |180 + arg L| where |L| = 1", Source: mechatronics,
 		Value: func(b *Bench) float64 { return b.loop.margins().Phase }},
 	GainMargin: {Name: "gain_margin", Unit: models.One, Sense: Most, Step: StepLoop, Needs: NeedsLoop, OnName: true,
-		Meaning: "least factor, up or down, on the gain at the bandwidth that makes an axis unstable, over poses and axes, the other axis's loop closed",
+		Meaning: "least factor, up or down, on the gain at the crossover that makes an axis unstable, over poses and axes, the other axis's loop closed",
 		Formula: "min of |L|, 1/|L| where L is real and negative, the one above 1", Source: mechatronics,
 		Value: func(b *Bench) float64 { return b.loop.margins().Gain }},
 	SensitivityPeak: {Name: "sensitivity_peak", Unit: models.One, Sense: Least, Step: StepLoop, Needs: NeedsLoop, OnName: true,
-		Meaning: "largest |S| at the bandwidth over poses and axes with nominal mode frequencies",
+		Meaning: "largest |S| at the crossover over poses and axes with nominal mode frequencies",
 		Formula: "max |1/(1 + L)|", Source: mechatronics,
 		Value: func(b *Bench) float64 { return b.loop.margins().Peak }},
-	ClosedLoopFrequency: {Name: "closed_loop_frequency", Unit: models.Hertz, Sense: Most, Step: StepLoop, Needs: NeedsLoop, OnName: true,
-		Meaning: "lowest frequency at which the closed loop falls below -3 dB, over poses and axes, at the bandwidth; far below it where the suspension holds the loop gain down under the first mode",
-		Formula: "least f with |L/(1 + L)| < 1/sqrt 2", Source: mechatronics,
-		Value: func(b *Bench) float64 { return b.loop.margins().MinusHz }},
 	PositionNoise: {Name: "position_noise", Unit: models.Nanometre, Sense: Least, Step: StepLoop, Needs: NeedsActuator | NeedsLoop, OnName: true,
-		Meaning: "rms position error of the stage, the worse axis at its worst pose, from amplifier, converter, encoder, gap sensor and floor, the loop closed at the bandwidth",
+		Meaning: "rms position error of the stage, the worse axis at its worst pose, from amplifier, converter, encoder, gap sensor and floor, the loop closed at the crossover",
 		Formula: "sqrt of the integral of sum |H|^2 G df from 0.1 Hz to half the sample rate", Source: mechatronics,
 		Value: func(b *Bench) float64 { return b.loop.noise() }},
 	PeakForce: {Name: "peak_force", Unit: models.Newton, Sense: Least, Step: StepDrive, Needs: NeedsMotion, OnName: true,
@@ -329,24 +347,28 @@ var Table = [NumMeasures]Info{
 		Meaning: "the actuator's transverse clearance over its largest motion across its stroke, over poses", Formula: "clearance / isolation_across", Source: "definition",
 		Value: func(b *Bench) float64 { return b.duty.actuator.Clearance / b.static.across }},
 	GapTravel: {Name: "gap_travel", Unit: models.Micrometre, Sense: Least, Step: StepDrive, Needs: NeedsMotion, OnName: true,
-		Meaning: "range that a gap sensor between arm and stage has to cover: over poses, and what acceleration adds, the worse axis",
-		Formula: "max (u1 - x) - min (u1 - x) + m a / min k", Source: "definition",
+		Meaning: "range that a gap sensor between arm and stage has to cover: over poses, what acceleration adds, and by how much the warm arm outgrows the frame, the worse axis",
+		Formula: "max (u1 - x) - min (u1 - x) + m a / min k + expansion x arm x arm_heating x rise", Source: "definition",
 		Value: func(b *Bench) float64 { return b.duty.gapTravel }},
 	GapTarget: {Name: "gap_target", Unit: models.Millimetre, Sense: Least, Step: StepDrive, OnName: true,
 		Meaning: "length of a gap sensor's target that the cross travel sweeps, without the probe's own size", Formula: "range of the stage's motion across the probe", Source: "definition",
 		Value: func(b *Bench) float64 { return b.duty.gapTarget }},
 	TrackingError: {Name: "tracking_error", Unit: models.Micrometre, Sense: Least, Step: StepDrive, Needs: NeedsLoop | NeedsMotion, OnName: true,
-		Meaning: "error of following a sine of the program's amplitude and frequency without feedforward, the worst pose and axis, at the bandwidth",
+		Meaning: "error of following a sine of the program's amplitude and frequency without feedforward, the worst pose, axis and scale of the mode frequencies, at the crossover",
 		Formula: "max |S| x amplitude", Source: mechatronics,
 		Value: (*Bench).trackingError},
+	TrackingErrorFeedforward: {Name: "tracking_error_feedforward", Unit: models.Micrometre, Sense: Least, Step: StepDrive, Needs: NeedsLoop | NeedsMotion, OnName: true,
+		Meaning: "the same with the force of a model of stiffness and mass added, each 1 % off, the worst of the signs; both axes moving",
+		Formula: "max row sum of |(I + P C)^-1 (I - P (K +- 1 % - (M +- 1 %) w^2))| x amplitude", Source: mechatronics,
+		Value: (*Bench).trackingFeedforward},
 	TrackingLag: {Name: "tracking_lag", Unit: models.Degree, Sense: Least, Step: StepDrive, Needs: NeedsLoop | NeedsMotion, OnName: true,
-		Meaning: "largest phase lag of the position behind a sine of the program's frequency, at the bandwidth", Formula: "-arg L/(1 + L)", Source: mechatronics,
+		Meaning: "largest phase lag of the position behind a sine of the program's frequency, at the crossover", Formula: "-arg L/(1 + L)", Source: mechatronics,
 		Value: (*Bench).trackingLag},
 	ThermalDrift: {Name: "thermal_drift", Unit: models.Micrometre, Sense: Least, Step: StepDrive, Needs: NeedsActuator | NeedsHeat | NeedsMotion | NeedsExpansion, OnName: true,
 		Meaning: "growth of the measuring loop by the heat of both coils in the frame", Formula: "expansion x loop_length x frame_resistance x drive_power", Source: "definition",
 		Value: (*Bench).thermalDrift},
 	FatigueMargin: {Name: "fatigue_margin", Unit: models.One, Sense: Most, Step: StepDrive, Needs: NeedsMotion | NeedsFatigue, OnName: true,
-		Meaning: "factor on the stress of the motion program, taken as fully reversed, up to Goodman's line with 0.7 of the listed strength; of a held stage, as mean stress. It holds for the number of cycles that the strength is listed for",
+		Meaning: "factor on amplitude and mean of the stress along the motion program, at the worst end of a blade, up to Goodman's line with 0.7 of the listed strength; of a held stage, as mean stress. It holds for the number of cycles that the strength is listed for",
 		Formula: "1 / (s_a / (0.7 s_f) + s_m / s_u)", Source: "W. D. Pilkey, Peterson's Stress Concentration Factors, ch. 1",
 		Value: (*Bench).fatigueMargin},
 	LoadCycles: {Name: "load_cycles", Unit: models.One, Sense: Least, Step: StepDrive, Needs: NeedsMotion, OnName: true,

@@ -123,12 +123,15 @@ var DefaultLimits = []Limit{
 }
 
 // LoopLimits are the limits of common practice that hold where a brief names the
-// bandwidth: what the loop does not see, motion out of the plane and the blades' own
+// crossover, the bandwidth or the closed loop's: what the loop does not see, motion out of the plane and the blades' own
 // modes, stays away from it.
 var LoopLimits = []Limit{
 	atLeast(OutOfPlaneRatio, 3),
 	atLeast(BladeModeRatio, 3),
 }
+
+// LoopMeasures are computed together wherever a loop is.
+var LoopMeasures = []Measure{Crossover, CrossoverEnd, Bandwidth, ClosedLoopFrequency, IntegratorRatio, LeadRatio, LowPassRatio}
 
 // unknownRise is what a coil is allowed where its limit is unknown, K (typical, no
 // source).

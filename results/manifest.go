@@ -23,7 +23,7 @@ import (
 const Format = 2
 
 // formerNames are the columns that were called otherwise in format 1.
-var formerNames = map[string]string{"bandwidth_hz": "crossover_hz"}
+var formerNames = map[string]string{"bandwidth_hz": "crossover_hz", "bandwidth_end": "crossover_end"}
 
 // currentName is the name of a column of a file of a format: what the format calls bandwidth is
 // the crossover of the loop.

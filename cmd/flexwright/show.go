@@ -20,6 +20,8 @@ type showOptions struct {
 	design   string
 	set      []string
 	assembly string
+	plant    string
+	response string
 	fine     bool
 	scatter  bool
 	json     bool
@@ -36,7 +38,8 @@ first of each choice. --set changes a parameter or the material.`,
 		Example: `  flexwright show night.run --design 1234
   flexwright show stage.yaml --set 'blade_length=55 mm' --json
   flexwright show night.run --design 1234 --fine --scatter
-  flexwright show night.run --design 1234 --assembly design.json`,
+  flexwright show night.run --design 1234 --assembly design.json
+  flexwright show night.run --design 1234 --plant plant.json --response response.csv`,
 		Args: exactly("DIR|BRIEF"),
 		RunE: func(c *cobra.Command, args []string) error { return runShow(c.Context(), s, args[0], o) },
 	}
@@ -44,6 +47,8 @@ first of each choice. --set changes a parameter or the material.`,
 	f.StringVar(&o.design, "design", "", "`ID` of a design of the folder, RUN:ID in a joined one")
 	f.StringArrayVar(&o.set, "set", nil, "`NAME=VALUE`: another value for a parameter or the material; repeat for more")
 	f.StringVar(&o.assembly, "assembly", "", "write the design as an assembly `file` (- for standard output), for solve and other programs")
+	f.StringVar(&o.plant, "plant", "", "write modes, actuators, sensors and controllers of the loop as a JSON `file`")
+	f.StringVar(&o.response, "response", "", "write frequency responses of the plant at all poses as a Parquet or CSV `file`, by its ending")
 	f.BoolVar(&o.fine, "fine", false, "evaluate with several segments per blade too, and compare")
 	f.BoolVar(&o.scatter, "scatter", false, "evaluate samples with errors of the blades' thickness too (tolerances of the brief)")
 	f.BoolVar(&o.json, "json", false, "print JSON")
@@ -51,6 +56,9 @@ first of each choice. --set changes a parameter or the material.`,
 }
 
 func runShow(_ context.Context, s streams, path string, o showOptions) error {
+	if ending := strings.ToLower(filepath.Ext(o.response)); o.response != "" && ending != ".parquet" && ending != ".csv" {
+		return refuse("--response %s: the ending says the form: .parquet or .csv", o.response)
+	}
 	spec, brief, stored, err := pickStored(s, path, o.design)
 	if err != nil {
 		return err
@@ -59,6 +67,9 @@ func runShow(_ context.Context, s streams, path string, o showOptions) error {
 		if err := setValue(spec, text); err != nil {
 			return err
 		}
+	}
+	if o.plant != "" || o.response != "" {
+		spec.Measures = append(spec.Measures, objective.LoopMeasures...)
 	}
 	detail := objective.NewDetail(spec)
 	if stored != nil && len(o.set) == 0 {
@@ -84,6 +95,9 @@ func runShow(_ context.Context, s streams, path string, o showOptions) error {
 		if err := results.WriteFile(o.assembly, writes(text)); err != nil {
 			return err
 		}
+	}
+	if err := writePlant(detail, o.plant, o.response); err != nil {
+		return err
 	}
 	if o.json {
 		err = printDetailJSON(s, spec, detail)

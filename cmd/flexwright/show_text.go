@@ -65,6 +65,7 @@ func printDetail(s streams, title string, spec *objective.Spec, d *objective.Det
 	p.inputs()
 	p.limits()
 	p.measures()
+	p.loop()
 	if len(d.Budgets) > 0 {
 		p.head("WHERE THE NUMBERS COME FROM")
 		for i := range d.Budgets {

@@ -19,7 +19,7 @@ func TestShowPage(t *testing.T) {
 		status int
 		wants  []string
 	}{
-		{[]string{"--fine", "--scatter"}, exitDone, []string{"LIMITS AND MARGINS", "Loop at the bandwidth", "Position noise", "BLADES WHERE", "FINE CHECK", "SCATTER", "Nominal figures", "licensed engineer"}},
+		{[]string{"--fine", "--scatter"}, exitDone, []string{"LIMITS AND MARGINS", "Loop at the crossover", "Position noise", "BLADES WHERE", "FINE CHECK", "SCATTER", "Nominal figures", "licensed engineer"}},
 		{[]string{"--set", "travel=6 mm", "--set", "blade_length=40 mm"}, exitNo, []string{"Reason: "}},
 		{[]string{"--set", "free_gap=0.1 mm"}, exitNo, []string{"cannot_build", "Reason: free_gap", "not feasible"}},
 		{[]string{"--set", "blade_thickness=0.25 mm"}, exitDone, []string{"FAILS", "NOT feasible", "thinnest_blade"}},

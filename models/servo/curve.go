@@ -11,7 +11,7 @@ type Curve struct {
 }
 
 // Curve returns the response of an axis (0 x, 1 y) at a pose of the first plant given to
-// [Loop.Prepare] or [Loop.Bandwidth], with its first scale, for the crossover hz, at ascending
+// [Loop.Prepare] or [Loop.Crossover], with its first scale, for the crossover hz, at ascending
 // frequencies, Hz. It allocates. ok is false when a sensor does not see its axis.
 func (l *Loop) Curve(hz float64, pose, axis int, at []float64) (c Curve, ok bool) {
 	t, ok := l.trial(2 * math.Pi * hz)

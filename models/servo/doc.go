@@ -8,7 +8,10 @@
 //
 //   - [Plant]: modal data at the poses, for one payload.
 //   - [Settings]: sensor, controller shape, delay, notches, limits.
-//   - [Loop]: scratch memory; [Loop.Bandwidth], [Loop.Margins], [Loop.Noise].
+//   - [Loop]: scratch memory; [Loop.Crossover], [Loop.Tune], [Loop.Frequencies],
+//     [Loop.Margins], [Loop.Noise], [Loop.Tracking], [Loop.Feedforward].
+//   - [Shape], [ShapeList]: what of the controller is found.
+//   - [Export]: plant and controllers to take away.
 //   - [Disturbances], [Budget]: what shakes the stage, and by how much each
 //     moves it.
 //   - [ModeRule]: the rule of thumb on a mode frequency, for comparison.

@@ -226,7 +226,7 @@ func TestBandwidthAgainstPlain(t *testing.T) {
 			plants = append(plants, heavy)
 		}
 		l := mustLoop(t, s, 2, modes, 2)
-		got := l.Bandwidth(plants...)
+		got := l.Crossover(plants...)
 		want := newPlain(s, plants...).bandwidth()
 		if want == 0 {
 			zero++

@@ -181,3 +181,12 @@ func product(a, b []float64) []float64 {
 	}
 	return c
 }
+
+// Response is that of an output, one of Encoder, Stage and Gap, along an axis to the force on that axis, m/N.
+func (p *ExportPose) Response(output *[2][]float64, axis int, hz float64) (v complex128) {
+	w := 2 * math.Pi * hz
+	for k, o := range p.Omega {
+		v += complex(output[axis][k]*p.Actuator[axis][k], 0) / complex(o*o-w*w, 2*p.Damping[k]*o*w)
+	}
+	return v
+}

@@ -66,7 +66,7 @@ func BenchmarkFront(b *testing.B) {
 			b.ReportMetric(b.Elapsed().Seconds()*1e6/float64(b.N*len(plants)), "µs/loop")
 		})
 	}
-	run("fixed", func(p *Plant) { l.Use(s.Shape()); l.Bandwidth(p) })
+	run("fixed", func(p *Plant) { l.Use(s.Shape()); l.Crossover(p) })
 	run("tuned", func(p *Plant) { l.Tune(p) })
 }
 
@@ -78,7 +78,7 @@ func TestBandwidthOfFront(t *testing.T) {
 	for _, i := range []int{3, 6, 7, 9} {
 		p := plants[i]
 		l := mustLoop(t, s, p.Poses, p.Modes, 1)
-		r := l.Bandwidth(p)
+		r := l.Crossover(p)
 		slow := newPlain(s, p)
 		if !slow.holds(2 * math.Pi * r.Hz * 0.9995) {
 			t.Errorf("design %d: plain implementation refuses %.4f Hz; %+v", i, r.Hz*0.9995, r)
@@ -119,7 +119,7 @@ func TestPairsOfModes(t *testing.T) {
 		apart := 0.2 * math.Pow(25, float64(n)/59)
 		p := pair(rng, s.Damping, apart)
 		l := mustLoop(t, s, 1, 4, 1)
-		r := l.Bandwidth(p)
+		r := l.Crossover(p)
 		if r.Mode >= 2 {
 			limited++
 		}
@@ -148,10 +148,10 @@ func TestNarrowRanges(t *testing.T) {
 	for n := range 400 {
 		s := single(Default())
 		p := pair(rng, s.Damping, 3*rng.Float64())
-		got := mustLoop(t, s, 1, 4, 1).Bandwidth(p)
+		got := mustLoop(t, s, 1, 4, 1).Crossover(p)
 		s.Step = 0.0005
 		fine := mustLoop(t, s, 1, 4, 1)
-		want := fine.Bandwidth(p)
+		want := fine.Crossover(p)
 		if want.Hz <= s.From*1.01 || want.Hz == s.Ceiling {
 			continue
 		}

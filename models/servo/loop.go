@@ -19,7 +19,7 @@ type Loop struct {
 	hot       [4]witness  // cases that failed last
 	hots      int
 	inUse     int // cases of the plants given
-	judged    int // crossovers judged completely by Bandwidth
+	judged    int // crossovers judged completely by Crossover
 	slowest   int // the case whose sensitivity last rose first
 	noise     noiseSums
 }

@@ -14,7 +14,7 @@ type Margins struct {
 }
 
 // Margins computes the margins at the crossover hz (Hz) for the plants last given to
-// [Loop.Prepare] or [Loop.Bandwidth]. ok is false when a sensor does not see its axis.
+// [Loop.Prepare] or [Loop.Crossover]. ok is false when a sensor does not see its axis.
 // The margins of an unstable loop mean nothing.
 func (l *Loop) Margins(hz float64) (m Margins, ok bool) {
 	t, ok := l.trial(2 * math.Pi * hz)

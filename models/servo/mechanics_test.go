@@ -119,7 +119,7 @@ func TestBandwidthFromMechanics(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			r := l.Bandwidth(p)
+			r := l.Crossover(p)
 			hz[i] = r.Hz
 			t.Logf("sensor %v, blade mass × %g: %+v", c.sensor, mass, r)
 		}

@@ -142,7 +142,7 @@ type noiseSums struct {
 }
 
 // Noise integrates, at every pose of the first plant last given to [Loop.Prepare] or
-// [Loop.Bandwidth],
+// [Loop.Crossover],
 //
 //	σ² = ∫ Σ_j |H_ij(f)|² G_j(f) df
 //

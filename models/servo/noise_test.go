@@ -206,7 +206,7 @@ func TestDensityTable(t *testing.T) {
 func TestNoiseReference(t *testing.T) {
 	p := referencePlant(t)
 	l := mustLoop(t, Default(), 9, 39, 1)
-	r := l.Bandwidth(p)
+	r := l.Crossover(p)
 	d := Disturbances{
 		Amplifier: Density{Level: 1e-4}, FullScale: 100, ConverterBits: 16, Encoder: Density{Level: 1e-11},
 		Gap: Density{Level: 5e-11}, Floor: Density{Level: 1e-5}, Low: 0.1, SampleRate: 10e3,
@@ -249,7 +249,7 @@ func TestNoiseReference(t *testing.T) {
 func BenchmarkNoiseReference(b *testing.B) {
 	p := referencePlant(b)
 	l := mustLoop(b, Default(), 9, 39, 1)
-	r := l.Bandwidth(p)
+	r := l.Crossover(p)
 	d := Disturbances{Amplifier: Density{Level: 1e-4}, Encoder: Density{Level: 1e-11}, Floor: Density{Level: 1e-5}, Low: 0.1, SampleRate: 10e3}
 	b.ReportAllocs()
 	for b.Loop() {

@@ -74,13 +74,13 @@ func TestPublishedDelay(t *testing.T) {
 	s := single(Default())
 	s.Delay = 500e-6
 	l := mustLoop(t, s, 1, 2, 1)
-	r := l.Bandwidth(massOnSpring(1, 0))
+	r := l.Crossover(massOnSpring(1, 0))
 	if got := r.Hz * 2 * math.Pi * s.Delay; math.Abs(got-0.1611) > 0.00005 || r.Reason != Sensitivity {
 		t.Errorf("ωc τ = %.6f, %v, want 0.1611, sensitivity", got, r.Reason)
 	}
 	s.Delay = 0
 	l = mustLoop(t, s, 1, 2, 1)
-	if r := l.Bandwidth(massOnSpring(1, 0)); r.Hz != s.Ceiling || r.Reason != Ceiling {
+	if r := l.Crossover(massOnSpring(1, 0)); r.Hz != s.Ceiling || r.Reason != Ceiling {
 		t.Errorf("without delay: %+v", r)
 	}
 }

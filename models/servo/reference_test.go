@@ -68,7 +68,7 @@ func TestReferenceAssembly(t *testing.T) {
 		s := Default()
 		s.Sensor = c.sensor
 		l := mustLoop(t, s, 9, 39, 1)
-		r := l.Bandwidth(p)
+		r := l.Crossover(p)
 		t.Logf("%v: %+v", c.sensor, r)
 		if math.Abs(r.Hz/c.hz-1) > 0.012 {
 			t.Errorf("sensor %v: %.3f Hz, want %.3f", c.sensor, r.Hz, c.hz)
@@ -97,7 +97,7 @@ func TestLookAgreesWithSweep(t *testing.T) {
 		s := Default()
 		s.Sensor = Sensor(n % int(numSensor))
 		l := mustLoop(t, s, 2, 10, 1)
-		r := l.Bandwidth(randomPlant(rng, 2, 10))
+		r := l.Crossover(randomPlant(rng, 2, 10))
 		for _, hz := range []float64{r.Hz, r.Above, 1.02 * r.Above, 1.3 * r.Above} {
 			tr, ok := l.trial(2 * math.Pi * hz)
 			if hz == 0 || !ok {
@@ -133,12 +133,12 @@ func TestNoAllocation(t *testing.T) {
 		other.Omega[i] *= 1.3
 	}
 	l := mustLoop(t, Default(), 9, 39, 1)
-	first := l.Bandwidth(p)
-	l.Bandwidth(other)
-	if again := l.Bandwidth(p); again != first {
+	first := l.Crossover(p)
+	l.Crossover(other)
+	if again := l.Crossover(p); again != first {
 		t.Errorf("%+v, then %+v", first, again)
 	}
-	if n := testing.AllocsPerRun(3, func() { l.Bandwidth(p); l.Margins(first.Hz) }); n != 0 {
+	if n := testing.AllocsPerRun(3, func() { l.Crossover(p); l.Margins(first.Hz) }); n != 0 {
 		t.Errorf("%v allocations", n)
 	}
 }
@@ -171,7 +171,7 @@ func TestModeRuleOverlooksPoses(t *testing.T) {
 	if unstable != 8 {
 		t.Errorf("%d poses unstable at %.1f Hz", unstable, hz)
 	}
-	if r := l.Bandwidth(p); r.Hz > hz || r.Pose == 0 {
+	if r := l.Crossover(p); r.Hz > hz || r.Pose == 0 {
 		t.Errorf("bandwidth %+v, rule %.1f Hz", r, hz)
 	}
 }
@@ -185,7 +185,7 @@ func BenchmarkBandwidthReference(b *testing.B) {
 			l := mustLoop(b, s, 9, 39, 1)
 			b.ReportAllocs()
 			for b.Loop() {
-				l.Bandwidth(p)
+				l.Crossover(p)
 			}
 		})
 	}

@@ -83,7 +83,7 @@ type Tuned struct {
 }
 
 // Tune finds the controller's shape among the settings' own ratios and Settings.Shapes, each with its highest
-// admissible crossover as of [Loop.Bandwidth]: of those within 1 % of the largest bandwidth (and no less than that of the settings' own), the one with the
+// admissible crossover as of [Loop.Crossover]: of those within 1 % of the largest bandwidth (and no less than that of the settings' own), the one with the
 // largest closed-loop frequency, then with the strongest integrator. The loop then has that shape.
 // Responses are evaluated once. Shapes after the first are scanned in four times Settings.Step, and given up where the bandwidth, in
 // the case where the best shape's is least, falls below that: lower crossovers would make it smaller.

@@ -44,7 +44,7 @@ func TestFrequencies(t *testing.T) {
 		s := Default()
 		s.Scales = []float64{1, 0.97}
 		l := mustLoop(t, s, p.Poses, p.Modes, 1)
-		r := l.Bandwidth(p)
+		r := l.Crossover(p)
 		bandwidth, closed, ok := l.Frequencies(r.Hz)
 		if !ok {
 			t.Fatal("not seen")
@@ -84,7 +84,7 @@ func TestTune(t *testing.T) {
 		var bandwidth, closed []float64
 		for _, c := range ShapeList {
 			alone.Use(c)
-			r := alone.Bandwidth(p)
+			r := alone.Crossover(p)
 			b, f := 0.0, 0.0
 			if r.Hz > 0 {
 				b, f, _ = alone.Frequencies(r.Hz)

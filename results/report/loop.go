@@ -25,25 +25,34 @@ func drawLoop(d *objective.Detail) (figures []figure, note string) {
 	if !ok {
 		return nil, ""
 	}
-	plant := loopChart{Label: "|P|", YUnit: "µm/N", Mark: c.Bandwidth}
-	open := loopChart{Label: "|L|", Lines: []float64{1}, Mark: c.Bandwidth}
-	sensitivity := loopChart{Label: "|S|", Lines: []float64{c.Limit}, Mark: c.Bandwidth}
+	plant := loopChart{Label: "|P|", YUnit: "µm/N", Mark: c.Crossover}
+	open := loopChart{Label: "|L|", Lines: []float64{1}, Mark: c.Crossover}
+	sensitivity := loopChart{Label: "|S|", Lines: []float64{c.Limit, math.Sqrt2 / 2}, Mark: c.Crossover}
+	closed := loopChart{Label: "|T|", Lines: []float64{math.Sqrt2 / 2}, Mark: c.Crossover}
 	for i := range c.Poses {
 		p := &c.Poses[i]
 		plant.add(p.Hz, p.Plant, 1e6)
 		open.add(p.Hz, p.Open, 1)
 		sensitivity.add(p.Hz, p.Sensitivity, 1)
+		follows := make([]complex128, len(p.Hz))
+		for k, s := range p.Sensitivity {
+			follows[k] = 1 - s
+		}
+		closed.add(p.Hz, follows, 1)
 	}
 	figures = []figure{
 		{fmt.Sprintf("Plant along %s: position over force, %d poses", c.Axis, len(c.Poses)), plant.draw()},
-		{fmt.Sprintf("Open loop along %s, the other axis's loop closed; it crosses 1 at %s Hz", c.Axis, number(c.Bandwidth)), open.draw()},
-		{fmt.Sprintf("Sensitivity along %s; dashed: the most that is allowed, %s", c.Axis, number(c.Limit)), sensitivity.draw()},
+		{fmt.Sprintf("Open loop along %s, the other axis's loop closed; it crosses 1 at %s Hz", c.Axis, number(c.Crossover)), open.draw()},
+		{fmt.Sprintf("Phase of the open loop along %s; dashed: −180°", c.Axis), drawPhase(c)},
+		{fmt.Sprintf("Sensitivity along %s; dashed: the most that is allowed, %s, and −3 dB, where the bandwidth ends", c.Axis, number(c.Limit)), sensitivity.draw()},
+		{fmt.Sprintf("Closed loop along %s; dashed: −3 dB", c.Axis), closed.draw()},
+		{"Open loop in the complex plane at the pose that ends the crossover; dashed: the circle around −1 in which |S| is beyond its limit", drawNyquist(c)},
 	}
-	note = fmt.Sprintf("At the bandwidth, %s Hz", number(c.Bandwidth))
+	note = fmt.Sprintf("At the crossover, %s Hz", number(c.Crossover))
 	if c.End != "" {
 		note += ". What ends it: " + c.End
 	}
-	return figures, note + ". The curves are of nominal frequencies; the bandwidth holds with lower and higher ones, too."
+	return figures, note + ". The curves are of nominal frequencies; the crossover holds with lower and higher ones, too."
 }
 
 // loopChart is curves over a logarithmic frequency, on a logarithmic scale.

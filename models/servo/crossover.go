@@ -30,7 +30,7 @@ func (r Reason) String() string {
 	return reasonText[r]
 }
 
-// Result is the outcome of [Loop.Bandwidth].
+// Result is the outcome of [Loop.Crossover].
 type Result struct {
 	Hz     float64 // highest crossover that holds, ωc/2π; 0 when none does
 	Above  float64 // Hz, crossover at which the following was found: just above Hz, or the ceiling
@@ -45,7 +45,7 @@ type Result struct {
 	Judged int     // number of crossovers judged completely, the measure of the effort
 }
 
-// Bandwidth returns the highest crossover at which, for every plant, pose and scale, each
+// Crossover returns the highest crossover at which, for every plant, pose and scale, each
 // axis alone is stable, and with the other axis's loop closed it is stable with |S| at
 // most the limit.
 //
@@ -55,7 +55,7 @@ type Result struct {
 // of them are judged only at a crossover that passes there. Where that gets on too slowly,
 // because many places fail in turn, the step's lower end is judged completely instead: a good
 // range that lies between two steps is then passed over, as anywhere in a scan.
-func (l *Loop) Bandwidth(plants ...*Plant) Result {
+func (l *Loop) Crossover(plants ...*Plant) Result {
 	l.Prepare(plants...)
 	good, above := l.scan(l.s.Step, 0, 0)
 	return l.explain(good, above)

@@ -1,0 +1,127 @@
+//go:build outside
+
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// The notebook of a plant runs as it stands on what show writes, and its step settles.
+func TestPlantNotebook(t *testing.T) {
+	dir := t.TempDir()
+	example, err := filepath.Abs("../../configs/examples/range_against_bandwidth.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if code, _, messages := command(t, "show", example, "--json", "--plant", filepath.Join(dir, "plant.json"), "--response", filepath.Join(dir, "response.csv")); code == exitRefused || code == exitFault {
+		t.Fatal(code, messages)
+	}
+	notebook, err := os.ReadFile("../../results/notebook/plant.ipynb")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(dir, "plant.ipynb"), notebook, 0o666); err != nil {
+		t.Fatal(err)
+	}
+	c := exec.Command("jupyter-nbconvert", "--to", "notebook", "--execute", "--output", "executed.ipynb", "plant.ipynb")
+	c.Dir = dir
+	c.Env = append(os.Environ(), "PATH=/usr/bin:"+os.Getenv("PATH"), "IPYTHONDIR="+filepath.Join(dir, "ipython"), "PYTHONDONTWRITEBYTECODE=1")
+	if out, err := c.CombinedOutput(); err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+	executed, err := os.ReadFile(filepath.Join(dir, "executed.ipynb"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n := strings.Count(string(executed), `"image/png"`); n != 2 || !strings.Contains(string(executed), "after the step: 1.0") {
+		t.Errorf("%d pictures, not 2, or the step does not settle", n)
+	}
+}
+
+// Thirty designs that a search picked, half with the shape found and half with the fixed one, judged by NumPy and SciPy from the exported plant
+// alone: stable at every pose and scale, |S| at its limit, the three frequencies, the discrete controller; a hundredth above the crossover
+// something fails.
+func TestPlantElsewhere(t *testing.T) {
+	dir := t.TempDir()
+	var files []string
+	for _, tune := range []string{"on", "off"} {
+		brief := filepath.Join(dir, tune+".yaml")
+		text := `layout: four-arm
+material: aluminium 7075-T6
+vary:
+  travel:          {from: 0.5 mm, to: 8 mm}
+  blade_length:    {from: 20 mm, to: 100 mm}
+  blade_thickness: {from: 0.3 mm, to: 1.2 mm}
+  blade_width:     {from: 10 mm, to: 40 mm}
+goals: {travel: most, bandwidth: most}
+loop: {tune: ` + tune + `}
+actuator: {class: vc-75}
+search: {method: evolve, population: 60, generations: 8, seed: 3}
+`
+		if err := os.WriteFile(brief, []byte(text), 0o666); err != nil {
+			t.Fatal(err)
+		}
+		run := filepath.Join(dir, tune+".run")
+		if code, _, messages := command(t, "run", brief, "--out", run); code != exitDone {
+			t.Fatal(code, messages)
+		}
+		_, listed, _ := command(t, "front", run, "--json")
+		var rows []struct{ ID int64 }
+		if err := json.Unmarshal([]byte(listed), &rows); err != nil || len(rows) < 15 {
+			t.Fatalf("%d designs: %v", len(rows), err)
+		}
+		for i := range 15 {
+			file := filepath.Join(dir, fmt.Sprintf("%s-%d.json", tune, i))
+			id := fmt.Sprint(rows[i*(len(rows)-1)/14].ID)
+			if code, _, messages := command(t, "show", run, "--design", id, "--plant", file, "--json"); code != exitDone {
+				t.Fatal(code, messages)
+			}
+			files = append(files, file)
+		}
+	}
+	out, err := exec.Command("/usr/bin/python3", append([]string{"testdata/plant_check.py"}, files...)...).Output()
+	if err != nil {
+		t.Fatalf("%v: %s", err, err.(*exec.ExitError).Stderr)
+	}
+	lines := strings.Split(strings.TrimSpace(string(out)), "\n")
+	if len(lines) != len(files) {
+		t.Fatalf("%d answers for %d designs", len(lines), len(files))
+	}
+	compared := 0
+	for i, line := range lines {
+		var v struct {
+			Stable, Above                           bool
+			Peak, Bandwidth, Grazes, Gain, Discrete float64
+			ClosedLoop                              float64 `json:"closed_loop"`
+			CrossoverHz                             float64 `json:"crossover_hz"`
+			BandwidthHz                             float64 `json:"bandwidth_hz"`
+			ClosedLoopHz                            float64 `json:"closed_loop_frequency_hz"`
+		}
+		if err := json.Unmarshal([]byte(line), &v); err != nil {
+			t.Fatal(err, line)
+		}
+		name := filepath.Base(files[i])
+		if !v.Stable || v.Peak > 2*1.005 || v.CrossoverHz < 499 && v.Above {
+			t.Errorf("%s: %s", name, line)
+		}
+		if v.Gain > 1e-6 || v.Discrete > 0.01 || math.Abs(v.Bandwidth/v.BandwidthHz-1) > 0.005 {
+			t.Errorf("%s: %s", name, line)
+		}
+		if v.Grazes > 0.715 { // |T| comes no nearer to 0.707 before
+			compared++
+			if math.Abs(v.ClosedLoop/v.ClosedLoopHz-1) > 0.005 {
+				t.Errorf("%s: %s", name, line)
+			}
+		}
+	}
+	if compared < 15 {
+		t.Errorf("|T| grazes -3 dB in all but %d", compared)
+	}
+}
