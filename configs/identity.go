@@ -2,6 +2,8 @@ package configs
 
 import (
 	"bytes"
+	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -24,7 +26,9 @@ func (b *Brief) Identity() []byte {
 // Difference is a key that two briefs resolve to other values; empty where one does
 // not have it.
 type Difference struct {
-	Key, A, B string
+	Key string `json:"key"`
+	A   string `json:"a"`
+	B   string `json:"b"`
 }
 
 // Differences lists the keys in which two briefs are not the same run.
@@ -33,7 +37,7 @@ func Differences(a, b *Brief) []Difference {
 	values := [2]map[string]string{{}, {}}
 	for i, brief := range []*Brief{a, b} {
 		for _, l := range brief.lines() {
-			if l.value == "" || l.key == "title" || contains(growing, l.key) {
+			if l.value == "" || l.key == "title" || contains(growing, l.key) || strings.HasPrefix(l.key, "start") {
 				continue
 			}
 			if !contains(keys, l.key) {
@@ -50,6 +54,9 @@ func Differences(a, b *Brief) []Difference {
 		if x, y := values[0][key], values[1][key]; x != y {
 			list = append(list, Difference{key, x, y})
 		}
+	}
+	if !slices.EqualFunc(a.start, b.start, slices.Equal[[]float64]) {
+		list = append(list, Difference{"start", startText(a), startText(b)})
 	}
 	// Equal keys in another order: the order of goals means something.
 	if len(list) == 0 && !bytes.Equal(a.Identity(), b.Identity()) {
@@ -87,4 +94,12 @@ func (b *Brief) lines() []resolvedLine {
 		list = append(list, resolvedLine{text, strings.Join(path, "."), value})
 	}
 	return list
+}
+
+// startText counts the designs that a search starts from; others may have as many.
+func startText(b *Brief) string {
+	if len(b.start) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%d designs, the first with %s %g", len(b.start), b.variableName(b.variables()[0]), b.start[0][0])
 }

@@ -31,7 +31,7 @@ func addCompletions(root *cobra.Command) {
 	}
 	arguments := map[string]completions{
 		"check": files("yaml", "yml"), "run": files("yaml", "yml"), "solve": files("json"),
-		"front": folders, "verify": folders, "join": folders, "report": folders, "show": either, "draw": either,
+		"front": folders, "verify": folders, "join": folders, "report": folders, "show": either, "draw": either, "compare": either,
 		"measures": choices(measureNames), "materials": choices(materialNames), "layouts": choices(layoutNames),
 		"actuators": choices(actuatorNames), "version": choices(nil), "bench-search": choices(nil), "schema": choices(nil), "starter": choices(nil),
 	}

@@ -179,6 +179,17 @@ func (g *gathered) check() {
 	g.history = append(g.history, c)
 }
 
+// before is the last checkpoint of at most so many rows, nil where there is none.
+func (g *gathered) before(rows int64) *checkpoint {
+	var last *checkpoint
+	for i := range g.history {
+		if g.history[i].rows <= rows {
+			last = &g.history[i]
+		}
+	}
+	return last
+}
+
 // ends returns the number of the front's best row in each goal.
 func (g *gathered) ends() []int {
 	m := len(g.goals)

@@ -231,6 +231,11 @@ func (p *page) night(g *gathered, m *results.Manifest, chosen []chosen) {
 	} else {
 		say("%s of them are not dominated by any other: they trade %s.", count(int64(len(g.front))), list(spans))
 	}
+	if quarter := g.before(g.rows - g.rows/4); quarter != nil {
+		if growth, ok := search.Growth(len(g.goals), quarter.front, g.history[len(g.history)-1].front); ok {
+			say("After the first %s designs the front's hypervolume grew by %s\u202f%%.", count(quarter.rows), digits(100*growth, 2))
+		}
+	}
 	for _, e := range p.Ends {
 		p.Night = append(p.Night, e.Short)
 	}
