@@ -49,14 +49,14 @@ func isRun(path string) bool {
 	return err == nil && info.IsDir()
 }
 
-// side is one of two designs.
-type side struct {
+// comparedSide is one of two designs.
+type comparedSide struct {
 	spec *objective.Spec
 	row  objective.Row
 }
 
 // pickSide evaluates what an argument names: DIR:ID, DIR:RUN:ID or a brief.
-func pickSide(s streams, text string) (*side, error) {
+func pickSide(s streams, text string) (*comparedSide, error) {
 	path, design := text, ""
 	for i := len(text) - 1; i > 0; i-- {
 		if text[i] == ':' && isRun(text[:i]) {
@@ -67,7 +67,7 @@ func pickSide(s streams, text string) (*side, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &side{spec, objective.NewDetail(spec).Row}, nil
+	return &comparedSide{spec, objective.NewDetail(spec).Row}, nil
 }
 
 // compared is one number of two designs.
@@ -142,7 +142,7 @@ func compareDesigns(s streams, pathA, pathB string, asJSON bool) error {
 		list = append(list, newCompared("margin", a.spec.Name(l.Ref), "", x, okA, y, okB))
 	}
 	slices.SortStableFunc(list, func(x, y compared) int {
-		return cmp.Or(cmp.Compare(kindOrder(x.Kind), kindOrder(y.Kind)), cmp.Compare(size(y), size(x)))
+		return cmp.Or(cmp.Compare(kindOrder(x.Kind), kindOrder(y.Kind)), cmp.Compare(differing(y), differing(x)))
 	})
 	if asJSON {
 		return writeJSON(s.out, map[string]any{"a": pathA, "b": pathB, "status_a": a.row.Status.String(), "status_b": b.row.Status.String(), "numbers": list})
@@ -175,8 +175,8 @@ func kindOrder(kind string) int {
 	return slices.Index([]string{"parameter", "measure", "margin"}, kind)
 }
 
-// size of a difference to sort by; what cannot be compared comes first.
-func size(c compared) float64 {
+// differing is the size of a difference to sort by; what cannot be compared comes first.
+func differing(c compared) float64 {
 	if c.Difference == nil {
 		return math.Inf(1)
 	}

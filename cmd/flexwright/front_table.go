@@ -22,9 +22,9 @@ type tableColumn struct {
 	must bool // stands in the table however wide it is
 }
 
-// line is one line of the printed list: a design, and how many are equal to it in all
+// frontLine is one line of the printed list: a design, and how many are equal to it in all
 // goals.
-type line struct {
+type frontLine struct {
 	row   objective.Row
 	alike int
 }
@@ -96,7 +96,7 @@ func (v *frontView) print(s streams, whole, rows []objective.Row) error {
 }
 
 // count says how many designs there are, and how many of them are printed.
-func (v *frontView) count(whole, rows []objective.Row, lines, shown []line) string {
+func (v *frontView) count(whole, rows []objective.Row, lines, shown []frontLine) string {
 	text := "front of " + counted(len(whole), "design")
 	if v.options.all {
 		text = counted(len(whole), "design")
@@ -118,8 +118,8 @@ func (v *frontView) count(whole, rows []objective.Row, lines, shown []line) stri
 
 // grouped makes one line of designs that are equal in all goals: that with the
 // largest least margin to its limits. With --all every design is a line.
-func (v *frontView) grouped(rows []objective.Row) []line {
-	lines := make([]line, 0, len(rows))
+func (v *frontView) grouped(rows []objective.Row) []frontLine {
+	lines := make([]frontLine, 0, len(rows))
 	at := map[string]int{}
 	for i := range rows {
 		key := ""
@@ -133,7 +133,7 @@ func (v *frontView) grouped(rows []objective.Row) []line {
 		k, known := at[key]
 		if !known {
 			at[key] = len(lines)
-			lines = append(lines, line{rows[i], 1})
+			lines = append(lines, frontLine{rows[i], 1})
 			continue
 		}
 		lines[k].alike++
@@ -147,7 +147,7 @@ func (v *frontView) grouped(rows []objective.Row) []line {
 }
 
 // spread keeps n lines that hold most of the front's hypervolume, in their order.
-func (v *frontView) spread(lines []line, n int) []line {
+func (v *frontView) spread(lines []frontLine, n int) []frontLine {
 	if len(lines) <= n {
 		return lines
 	}
@@ -157,7 +157,7 @@ func (v *frontView) spread(lines []line, n int) []line {
 	}
 	kept := search.Thin(objectives(rows, v.columns, v.goals), len(v.goals), n)
 	slices.Sort(kept)
-	out := make([]line, 0, n)
+	out := make([]frontLine, 0, n)
 	for _, i := range kept {
 		out = append(out, lines[i])
 	}
@@ -182,7 +182,7 @@ func (v *frontView) nearestLimit(r *objective.Row) (nearest *objective.Limit, ma
 }
 
 // tableColumns lists the columns of the table, the most wanted first.
-func (v *frontView) tableColumns(lines []line) ([]tableColumn, error) {
+func (v *frontView) tableColumns(lines []frontLine) ([]tableColumn, error) {
 	list := []tableColumn{{"id", designName, true}}
 	seen := map[string]bool{"id": true, "run": true}
 	stored := func(c *objective.Column, must bool) {
@@ -191,7 +191,7 @@ func (v *frontView) tableColumns(lines []line) ([]tableColumn, error) {
 			list = append(list, tableColumn{c.Name, func(r *objective.Row) string { return readable(c.Get(r), c.Kind) }, must})
 		}
 	}
-	if slices.ContainsFunc(lines, func(l line) bool { return l.alike > 1 }) {
+	if slices.ContainsFunc(lines, func(l frontLine) bool { return l.alike > 1 }) {
 		alike := map[designKey]int{}
 		for i := range lines {
 			alike[designKey{lines[i].row.Run, lines[i].row.ID}] = lines[i].alike
@@ -237,7 +237,7 @@ func (v *frontView) tableColumns(lines []line) ([]tableColumn, error) {
 			stored(c, false)
 		}
 	}
-	if mark := fineMark(v.columns); mark != nil && slices.ContainsFunc(lines, func(l line) bool { return mark(&l.row) != "" }) {
+	if mark := fineMark(v.columns); mark != nil && slices.ContainsFunc(lines, func(l frontLine) bool { return mark(&l.row) != "" }) {
 		list = append(list, tableColumn{"fine check", mark, false})
 	}
 	return list, nil
@@ -264,12 +264,12 @@ func (v *frontView) columnCalled(name string) (*objective.Column, error) {
 }
 
 // differs reports whether the designs of the lines differ in a column.
-func differs(c *objective.Column, lines []line) bool {
+func differs(c *objective.Column, lines []frontLine) bool {
 	if c == nil || len(lines) == 0 {
 		return false
 	}
 	one := c.Get(&lines[0].row)
-	return slices.ContainsFunc(lines, func(l line) bool { return c.Get(&l.row) != one }) || len(lines) == 1
+	return slices.ContainsFunc(lines, func(l frontLine) bool { return c.Get(&l.row) != one }) || len(lines) == 1
 }
 
 // varied are the columns of what the run's brief varies.
@@ -294,7 +294,7 @@ func (v *frontView) varied() []string {
 }
 
 // fitting keeps the columns that fit into width, and names those that do not.
-func fitting(columns []tableColumn, lines []line, width int) (kept []tableColumn, left []string) {
+func fitting(columns []tableColumn, lines []frontLine, width int) (kept []tableColumn, left []string) {
 	room := width
 	for _, c := range columns {
 		w := utf8.RuneCountInString(c.head)

@@ -37,14 +37,14 @@ func (j *jsonLines) line(line []byte) error {
 		return nil
 	}
 	if line[0] != '{' || !json.Valid(line) {
-		line = message("message", string(line))
+		line = jsonMessage("message", string(line))
 	}
 	_, err := j.w.Write(append(line, '\n'))
 	return err
 }
 
-// message is one text as a JSON object on one line.
-func message(key, text string) []byte {
+// jsonMessage is one text as a JSON object on one line.
+func jsonMessage(key, text string) []byte {
 	out, err := json.Marshal(map[string]string{key: text})
 	if err != nil {
 		panic("flexwright: a text that JSON cannot hold")

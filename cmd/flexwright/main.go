@@ -107,7 +107,7 @@ func start(ctx context.Context, args []string, s streams) int {
 	case err == nil:
 	case errors.As(err, &exit) && exit.err == nil:
 	case verb.Name() == "run" && verb.Flags().Changed("json"):
-		fmt.Fprintf(s.err, "%s\n", message("error", strings.TrimRight(err.Error(), "\n")))
+		fmt.Fprintf(s.err, "%s\n", jsonMessage("error", strings.TrimRight(err.Error(), "\n")))
 	default:
 		fmt.Fprintf(s.err, "flexwright: %s\n", plain(strings.TrimRight(err.Error(), "\n")))
 	}

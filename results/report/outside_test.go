@@ -246,6 +246,17 @@ func TestBrowserColours(t *testing.T) {
 		t.Errorf("both schemes have the ground %s", ground["light"])
 	}
 	b.media("light", "no-preference", "print")
+	// a print has what is folded, and folds it again; the choice of axes is a control
+	folded := func() float64 { return b.number("document.querySelectorAll('details:not([open])').length") }
+	before := folded()
+	b.eval("dispatchEvent(new Event('beforeprint'))", nil)
+	if controls := b.number("document.querySelectorAll('.parallel details').length"); folded() != controls || before == controls {
+		t.Errorf("%g of %g parts stay folded in a print, %g are controls", folded(), before, controls)
+	}
+	b.eval("dispatchEvent(new Event('afterprint'))", nil)
+	if folded() != before {
+		t.Error("what was folded stays open after a print")
+	}
 	if s := b.text("getComputedStyle(document.querySelector('nav')).display"); s != "none" {
 		t.Errorf("on paper the links are %s", s)
 	}
