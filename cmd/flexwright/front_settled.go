@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
 	"flexwright/objective"
@@ -19,11 +18,8 @@ const settledGrowth = 0.01
 // there is nothing to compare.
 func settled(folder *results.Folder) (string, error) {
 	goals := folder.Manifest().Goals
-	columns := folder.Columns()
-	at := make([]*objective.Column, len(goals))
-	needed := []string{"feasible"}
-	for i, g := range goals {
-		at[i] = results.ColumnNamed(columns, g.Column)
+	at, needed := goalColumns(folder.Columns(), goals), []string{"feasible"}
+	for _, g := range goals {
 		needed = append(needed, g.Column)
 	}
 	point := make([]float64, len(goals))
@@ -49,22 +45,6 @@ func settled(folder *results.Folder) (string, error) {
 		return text + "not settled, more designs will move it", nil
 	}
 	return text + "settled", nil
-}
-
-// objectivesOf writes the goals of a row so that least is best; false where one has
-// no value.
-func objectivesOf(at []*objective.Column, goals []results.Goal, row *objective.Row, out []float64) bool {
-	for i, c := range at {
-		cell := c.Get(row)
-		if cell.Null || math.IsInf(cell.Float, 0) {
-			return false
-		}
-		out[i] = cell.Float
-		if goals[i].Sense == objective.Most.String() {
-			out[i] = -cell.Float
-		}
-	}
-	return true
 }
 
 // notes are what there is to say of a front as a whole: whether the search is

@@ -8,17 +8,37 @@ import (
 	"flexwright/search"
 )
 
-// objectives of rows, so that least is best, row after row.
-func objectives(rows []objective.Row, columns []objective.Column, goals []results.Goal) []float64 {
-	out := make([]float64, 0, len(rows)*len(goals))
-	for i := range rows {
-		for _, g := range goals {
-			v := results.ColumnNamed(columns, g.Column).Get(&rows[i]).Float
-			if g.Sense == objective.Most.String() {
-				v = -v
-			}
-			out = append(out, v)
+// goalColumns are the columns of goals.
+func goalColumns(columns []objective.Column, goals []results.Goal) []*objective.Column {
+	at := make([]*objective.Column, len(goals))
+	for i, g := range goals {
+		at[i] = results.ColumnNamed(columns, g.Column)
+	}
+	return at
+}
+
+// objectivesOf writes the goals of a row so that least is best; false where one has
+// no value.
+func objectivesOf(at []*objective.Column, goals []results.Goal, row *objective.Row, out []float64) bool {
+	for i, c := range at {
+		cell := c.Get(row)
+		if cell.Null || math.IsInf(cell.Float, 0) {
+			return false
 		}
+		out[i] = cell.Float
+		if goals[i].Sense == objective.Most.String() {
+			out[i] = -cell.Float
+		}
+	}
+	return true
+}
+
+// objectives of the rows of a front, one after the other.
+func objectives(rows []objective.Row, columns []objective.Column, goals []results.Goal) []float64 {
+	out := make([]float64, len(rows)*len(goals))
+	at := goalColumns(columns, goals)
+	for i := range rows {
+		objectivesOf(at, goals, &rows[i], out[i*len(goals):][:len(goals)])
 	}
 	return out
 }
