@@ -26,6 +26,9 @@ type Brief struct {
 	start      [][]float64 // design vectors
 	settings   *Section    // of Sections
 	warnings   []string
+
+	layoutFiles []LayoutFile
+	union       *objective.Union // nil: all layouts have the same parameters
 }
 
 // material that a brief chose.
@@ -50,12 +53,20 @@ type load struct {
 	alsoPlaces  []place
 	layoutPlace place
 	assumed     bool // no layout was accepted: parameters are those of any
+
+	others Problems // of the layout files
 }
 
 // Load reads a brief. It returns every problem that it finds, in the order of
 // the file; the brief is nil when there is one. layouts and materials are what a
 // brief may name; name is the file's, for messages.
 func Load(name string, data []byte, layouts []models.Layout, materials []models.Material) (*Brief, Problems) {
+	return LoadWith(name, data, layouts, materials, nil)
+}
+
+// LoadWith is [Load] for a brief that may name layout files: open reads them. Their
+// problems follow the brief's own.
+func LoadWith(name string, data []byte, layouts []models.Layout, materials []models.Material, open Open) (*Brief, Problems) {
 	data = []byte(strings.TrimPrefix(string(data), "\ufeff"))
 	l := &load{reader: newReader(name, data)}
 	root := l.parseYAML(data)
@@ -66,7 +77,7 @@ func Load(name string, data []byte, layouts []models.Layout, materials []models.
 		l.refuse(root.place, briefOutline, "the file holds %s, not a mapping", kindNames[root.kind])
 		return nil, l.all()
 	}
-	l.readLayout(root, layouts) // names parameters, which hints need
+	l.readLayout(root, layouts, open) // names parameters, which hints need
 	l.keys(root, "the brief has no key", topKeys(), l.outdented)
 	l.readMaterials(root, materials)
 	l.readSettings(root)
@@ -82,7 +93,7 @@ func Load(name string, data []byte, layouts []models.Layout, materials []models.
 	l.checkLimits()
 	l.checkWorkspace()
 	l.checkControl()
-	if problems := l.all(); len(problems) > 0 {
+	if problems := append(l.all(), l.others...); len(problems) > 0 {
 		return nil, problems
 	}
 	l.warnOfDefaults()
@@ -121,6 +132,9 @@ func (l *load) readSettings(root *node) {
 // readChoice reads a name or {one_of: [names]}.
 func (l *load) readChoice(n *node, what string, names []string) (chosen []string) {
 	accepted := strings.Join(names, ", ") + fmt.Sprintf("; or {one_of: [%s, …]}", names[0])
+	if what == "layout" {
+		accepted += "; or a file NAME" + LayoutEnding
+	}
 	items := []node{*n}
 	if n.kind == kindMapping {
 		l.keys(n, what+" has no key", []string{"one_of"}, nil)
@@ -146,6 +160,7 @@ func (l *load) readChoice(n *node, what string, names []string) (chosen []string
 			l.refuse(item.place, accepted, "%s has no value", what)
 		case item.kind != kindText:
 			l.refuse(item.place, accepted, "%s is %s, not a name", what, kindNames[item.kind])
+		case item.text == unreadable:
 		case !contains(names, item.text):
 			l.refuse(item.place, accepted, "there is no %s %s%s", what, show(item.text), DidYouMean(item.text, names))
 		case contains(chosen, item.text):
@@ -157,12 +172,15 @@ func (l *load) readChoice(n *node, what string, names []string) (chosen []string
 	return chosen
 }
 
-func (l *load) readLayout(root *node, layouts []models.Layout) {
+func (l *load) readLayout(root *node, layouts []models.Layout, open Open) {
+	n := root.get("layout")
+	if n != nil {
+		layouts = l.readLayoutFiles(n, layouts, open)
+	}
 	names := make([]string, len(layouts))
 	for i := range layouts {
 		names[i] = layouts[i].Name()
 	}
-	n := root.get("layout")
 	if n == nil {
 		if !root.meant("layout", topKeys()) {
 			l.refuse(root.place, "layout: "+strings.Join(names, ", "), "the brief lacks layout")
@@ -184,8 +202,15 @@ func (l *load) readLayout(root *node, layouts []models.Layout) {
 	}
 	l.parameters = l.layouts[0].Parameters()
 	for _, other := range l.layouts[1:] {
-		if !slices.EqualFunc(other.Parameters(), l.parameters, sameParameter) {
-			l.refuse(n.place, "layouts with the same parameters", "%s and %s do not have the same parameters", l.layouts[0].Name(), other.Name())
+		if l.union == nil && !slices.EqualFunc(other.Parameters(), l.layouts[0].Parameters(), sameParameter) {
+			l.union = objective.NewUnion(l.layouts)
+			l.parameters = l.union.Parameters
+		}
+		for _, p := range other.Parameters() {
+			k := l.parameter(p.Name)
+			if q := &l.parameters[k]; q.Unit != p.Unit || q.Min > q.Max {
+				l.refuse(n.place, "layouts whose parameters of one name have the same unit and ranges in common", "%s means something else in %s", p.Name, other.Name())
+			}
 		}
 	}
 	l.fixed = make([]*Quantity, len(l.parameters))

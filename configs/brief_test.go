@@ -219,7 +219,7 @@ title: "sample scanner for a table-top X-ray microscope"
 
 // Goals and limits name measures and parameters alike, so no name may be both.
 func TestNamesAreDistinct(t *testing.T) {
-	for _, layout := range models.Layouts() {
+	for _, layout := range Layouts() {
 		for _, p := range layout.Parameters() {
 			if _, ok := objective.ByName(p.Name); ok {
 				t.Errorf("%s is a measure and a parameter of %s", p.Name, layout.Name())

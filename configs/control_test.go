@@ -78,7 +78,7 @@ func TestControlDefaults(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	b, problems := Load("least", data, models.Layouts(), models.Materials())
+	b, problems := Load("least", data, Layouts(), models.Materials())
 	if problems != nil {
 		t.Fatal(problems)
 	}

@@ -25,7 +25,7 @@ func seed(f *testing.F, patterns ...string) {
 func FuzzLoad(f *testing.F) {
 	seed(f, "../testdata/briefs/*.yaml", "examples/*.yaml")
 	f.Fuzz(func(t *testing.T, data []byte) {
-		b, problems := Load("fuzz", data, models.Layouts(), models.Materials())
+		b, problems := Load("fuzz", data, Layouts(), models.Materials())
 		if problems != nil {
 			complete(t, problems)
 			return
@@ -34,7 +34,7 @@ func FuzzLoad(f *testing.F) {
 			t.Fatal(err)
 		}
 		resolved := b.Resolved()
-		again, problems := Load("resolved", resolved, models.Layouts(), models.Materials())
+		again, problems := Load("resolved", resolved, Layouts(), models.Materials())
 		if problems != nil {
 			t.Fatalf("%v\n%s", problems, resolved)
 		}

@@ -18,7 +18,7 @@ func loadFile(t *testing.T, path string) (*Brief, Problems) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return Load(filepath.Base(path), data, models.Layouts(), models.Materials())
+	return Load(filepath.Base(path), data, Layouts(), models.Materials())
 }
 
 func globbed(t testing.TB, pattern string) []string {
@@ -76,7 +76,7 @@ func TestGoodBriefs(t *testing.T) {
 				t.Error(err)
 			}
 			resolved := b.Resolved()
-			again, problems := Load("resolved", resolved, models.Layouts(), models.Materials())
+			again, problems := Load("resolved", resolved, Layouts(), models.Materials())
 			if problems != nil {
 				t.Fatalf("its resolved form is refused:\n%v\n%s", problems, resolved)
 			}

@@ -3,6 +3,7 @@ package configs
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"flexwright/models"
@@ -34,7 +35,16 @@ func fatigueData(m *models.Material) float64 { return m.Fatigue + m.Ultimate }
 func fatigueLife(m *models.Material) float64 { return m.FatigueCycle }
 func expansion(m *models.Material) float64   { return m.Expansion }
 
+// driven returns a test for a layout without so many driven axes.
+func driven(axes int) func(*Brief, *objective.DriveSpec) bool {
+	return func(b *Brief, _ *objective.DriveSpec) bool {
+		return slices.ContainsFunc(b.layouts, func(l models.Layout) bool { return len(l.Topology().Actuators) != axes })
+	}
+}
+
 var lacks = []lack{
+	{objective.NeedsTwoAxes, driven(2), "a stage that is driven along two axes (loop and drive are computed for both together)", "a layout with two actuators; or another measure"},
+	{objective.NeedsOneAxis, driven(1), "a stage that is driven along one axis", "a layout with one actuator; or another measure"},
 	{objective.NeedsActuator, func(_ *Brief, d *objective.DriveSpec) bool { return d.Actuator == nil },
 		"an actuator", "actuator: {class: …} beside it"},
 	{objective.NeedsFatigue, materialLacks(true, fatigueData),
@@ -50,6 +60,7 @@ var lacks = []lack{
 // checkNeeds refuses a measure that no design of the brief can have a value of.
 func (l *load) checkNeeds(ref objective.Ref, at place, d *objective.DriveSpec) {
 	if ref.Parameter {
+		l.checkCommon(ref, at)
 		return
 	}
 	needs := objective.Table[ref.Index].Needs
@@ -89,8 +100,13 @@ func (b *Brief) defaultLimits() (list []objective.Limit, notes []string) {
 	if err != nil || d.Actuator == nil {
 		return list, nil
 	}
-	list = append(list, d.Limits()...)
-	if !b.settings.Given("motion") {
+	for _, l := range d.Limits() {
+		suits := func(layout models.Layout) bool { return objective.Measure(l.Ref.Index).Suits(layout.Topology()) }
+		if !slices.ContainsFunc(b.layouts, func(layout models.Layout) bool { return !suits(layout) }) {
+			list = append(list, l)
+		}
+	}
+	if !b.settings.Given("motion") || driven(2)(b, d) {
 		return list, nil
 	}
 	if materialLacks(false, fatigueData)(b, d) {

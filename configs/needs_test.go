@@ -24,7 +24,10 @@ func TestEveryMeasureAlone(t *testing.T) {
 	for m := range objective.NumMeasures {
 		info := &objective.Table[m]
 		text := fmt.Sprintf(needsBrief, info.Name, info.Sense)
-		b, problems := Load("brief.yaml", []byte(text), models.Layouts(), models.Materials())
+		if info.Needs&objective.NeedsOneAxis != 0 {
+			text = strings.Replace(strings.Replace(text, "four-arm", "single-guide", 1), "actuator: {class: vc-75}\n", "", 1)
+		}
+		b, problems := Load("brief.yaml", []byte(text), Layouts(), models.Materials())
 		if len(problems) > 0 {
 			refused++
 			if !info.IsText() || !strings.Contains(problems.Error(), "it is a text") {

@@ -88,7 +88,7 @@ func (b *Brief) noParameter() string {
 	if len(b.layouts) == 0 {
 		return "no layout has a parameter"
 	}
-	return "layout " + b.layouts[0].Name() + " has no parameter"
+	return "layout " + strings.Join(b.layoutNames(), ", ") + " has no parameter"
 }
 
 // notParameter explains a measure, or a key of the brief, among parameters.
@@ -306,6 +306,6 @@ func (l *load) checkGiven(root *node) {
 		}
 	}
 	if len(missing) > 0 {
-		l.refuse(l.layoutPlace, "each under fix or under vary", "layout %s needs %s", l.layouts[0].Name(), strings.Join(missing, ", "))
+		l.refuse(l.layoutPlace, "each under fix or under vary", "layout %s needs %s", strings.Join(l.layoutNames(), ", "), strings.Join(missing, ", "))
 	}
 }

@@ -75,12 +75,14 @@ func (p Problems) Error() string {
 // reader collects the problems of one file.
 type reader struct {
 	file     string
+	noun     string // what the file is: "brief"
+	outline  string // what an empty or misshapen one should have been
 	lines    []string
 	problems Problems
 }
 
 func newReader(name string, data []byte) *reader {
-	return &reader{file: name, lines: strings.Split(string(data), "\n")}
+	return &reader{file: name, noun: "brief", outline: briefOutline, lines: strings.Split(string(data), "\n")}
 }
 
 // place is a position in the file.

@@ -145,7 +145,7 @@ func TestForeignUnits(t *testing.T) {
 // units of everything that a brief can give.
 func allUnits(t *testing.T) []models.Unit {
 	units := []models.Unit{models.One, models.Nanometre, models.NewtonMetrePerRad, models.Watt, models.Kelvin, models.Volt, models.Microsecond, models.Degree}
-	for _, layout := range models.Layouts() {
+	for _, layout := range Layouts() {
 		for _, p := range layout.Parameters() {
 			units = append(units, p.Unit)
 		}

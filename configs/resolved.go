@@ -29,7 +29,8 @@ func (b *Brief) Resolved() []byte {
 		}
 	}
 	sections("title")
-	w.line(0, "layout: %s", oneOf(b.layoutNames()))
+	layouts, digests := b.layoutReferences()
+	w.line(0, "layout: %s%s", oneOf(layouts), digests)
 	w.line(0, "material: %s", oneOf(b.materialNames()))
 	w.line(0, "materials:")
 	for i := range b.materials {
@@ -71,14 +72,6 @@ func (w *writer) line(level int, format string, args ...any) {
 	w.WriteString(strings.Repeat("  ", level))
 	fmt.Fprintf(w, format, args...)
 	w.WriteByte('\n')
-}
-
-func (b *Brief) layoutNames() []string {
-	names := make([]string, len(b.layouts))
-	for i := range b.layouts {
-		names[i] = b.layouts[i].Name()
-	}
-	return names
 }
 
 func (b *Brief) materialNames() []string {

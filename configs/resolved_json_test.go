@@ -30,7 +30,7 @@ func TestResolvedJSON(t *testing.T) {
 		}
 	}
 	brief, problems := Load("x", []byte("layout: four-arm\nmaterial: aluminium 7075-T6\nfix: {travel: 2 mm, blade_length: 50 mm, blade_thickness: 0.5 mm, blade_width: 20 mm}\n"+
-		"goals: {first_frequency: most}\nactuator: {class: vc-75}\n"), models.Layouts(), models.Materials())
+		"goals: {first_frequency: most}\nactuator: {class: vc-75}\n"), Layouts(), models.Materials())
 	if len(problems) > 0 {
 		t.Fatal(problems)
 	}

@@ -39,7 +39,8 @@ func Schema(layouts []models.Layout, materials []models.Material) []byte {
 	for i := range materials {
 		materialNames[i] = materials[i].Name
 	}
-	properties["layout"] = nameOrOneOf("how bodies and blades are arranged", schema{"enum": layoutNames})
+	properties["layout"] = nameOrOneOf("how bodies and blades are arranged: a name, or a layout file",
+		schema{"anyOf": []schema{{"enum": layoutNames}, {"type": "string", "pattern": regexp.QuoteMeta(LayoutEnding) + "$"}}})
 	// A material may also be one of the brief's own.
 	properties["material"] = nameOrOneOf("what the plate is made of", schema{"anyOf": []schema{{"enum": materialNames}, {"type": "string"}}})
 	properties["materials"] = mappingSchema("materials of your own", schema{"additionalProperties": groupSchema("a material", materialFields)})

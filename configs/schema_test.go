@@ -16,7 +16,7 @@ import (
 
 func TestSchemaFile(t *testing.T) {
 	const name = "brief.schema.json"
-	schema := Schema(models.Layouts(), models.Materials())
+	schema := Schema(Layouts(), models.Materials())
 	if *update {
 		if err := os.WriteFile(name, schema, 0o644); err != nil {
 			t.Fatal(err)
@@ -31,7 +31,7 @@ func TestSchemaFile(t *testing.T) {
 // of these bad ones bad does not.
 func TestSchemaAgainstReader(t *testing.T) {
 	var schema map[string]any
-	if err := json.Unmarshal(Schema(models.Layouts(), models.Materials()), &schema); err != nil {
+	if err := json.Unmarshal(Schema(Layouts(), models.Materials()), &schema); err != nil {
 		t.Fatal(err)
 	}
 	v := validator{schema["$defs"].(map[string]any)}

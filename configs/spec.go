@@ -24,6 +24,7 @@ func (b *Brief) Section(name string) *Section { return b.settings.Group(name) }
 func (b *Brief) Spec() *objective.Spec {
 	s := &objective.Spec{
 		Layouts:   b.layouts,
+		Union:     b.union,
 		Fixed:     make([]float64, len(b.parameters)),
 		Variables: b.variables(),
 		Goals:     slices.Clone(b.goals),

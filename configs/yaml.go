@@ -50,7 +50,7 @@ func (r *reader) parseYAML(data []byte) *node {
 	}
 	switch len(bodies) {
 	case 0:
-		r.refuse(place{1, 1}, briefOutline, "the file is empty")
+		r.refuse(place{1, 1}, r.outline, "the file is empty")
 		return nil
 	case 1:
 		before := len(r.problems)
@@ -60,7 +60,7 @@ func (r *reader) parseYAML(data []byte) *node {
 		}
 		return &n
 	}
-	r.refuse(position(bodies[1]), "one brief a file, without `---` between", "a second document begins here")
+	r.refuse(position(bodies[1]), "one "+r.noun+" a file, without `---` between", "a second document begins here")
 	return nil
 }
 
@@ -185,11 +185,11 @@ func (r *reader) convert(n ast.Node, depth int) node {
 		// The text as written: what a number means is decided by our own grammar.
 		out.kind, out.text = kindText, n.GetToken().Value
 	case *ast.AnchorNode, *ast.AliasNode, *ast.MergeKeyNode:
-		r.refuse(out.place, "values written out", "anchors, aliases and merge keys have no place in a brief")
+		r.refuse(out.place, "values written out", "anchors, aliases and merge keys have no place in a %s", r.noun)
 	case *ast.TagNode:
-		r.refuse(out.place, "values without a tag", "tags have no place in a brief")
+		r.refuse(out.place, "values without a tag", "tags have no place in a %s", r.noun)
 	default:
-		r.refuse(out.place, "`key: value` lines", "%s has no place in a brief", n.Type())
+		r.refuse(out.place, "`key: value` lines", "%s has no place in a %s", n.Type(), r.noun)
 	}
 	r.printable(out.place, out.text)
 	return out

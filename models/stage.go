@@ -62,6 +62,18 @@ type Topology struct {
 	Segments  int   // consecutive blades that are parts of one; 0 is 1
 }
 
+// Carried are the bodies that something sits on: the stage, and the driven arms that
+// are not the stage itself.
+func (t *Topology) Carried() []int {
+	list := []int{t.Stage}
+	for _, b := range t.Driven {
+		if b != t.Stage {
+			list = append(list, b)
+		}
+	}
+	return list
+}
+
 // Load is a constant force (N) or moment (N m) on a body's origin, fixed in direction.
 type Load struct {
 	Body  int

@@ -93,7 +93,9 @@ func NewBench(spec *Spec, t *models.Topology, segments int) *Bench {
 
 func newBench(spec *Spec, t *models.Topology, segments int) *Bench {
 	b := &Bench{spec: spec, topology: t, rig: newRig(spec, t, segments)}
-	b.loop = newLoopMemory(spec, b.dynamics)
+	if len(t.Actuators) == 2 {
+		b.loop = newLoopMemory(spec, b.dynamics)
+	}
 	b.duty = newDriveMemory(spec)
 	b.travel.want = spec.travelWant()
 	return b

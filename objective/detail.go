@@ -112,7 +112,7 @@ func (b *Bench) poseDynamics(p *PoseDetail) {
 		}
 	}
 	t := b.topology
-	for _, body := range append([]int{t.Stage}, t.Driven...) {
+	for _, body := range t.Carried() {
 		var k [9]float64
 		q, ok := d.SagOf(p.Pose, body)
 		if !ok || !d.Support(p.Pose, body, &k) {
@@ -126,16 +126,25 @@ func (r *rig) poseValues(p *mechanics.Pose) []PoseValue {
 	n := r.statics(p)
 	list := []PoseValue{
 		{"force_x", models.Newton, p.Force[0]},
-		{"force_y", models.Newton, p.Force[1]},
 		{"lost_motion_x", models.Micrometre, n.U[0] - p.X},
-		{"lost_motion_y", models.Micrometre, n.V[1] - p.Y},
 		{"across_x", models.Micrometre, n.V[0]},
-		{"across_y", models.Micrometre, n.U[1]},
+	}
+	if len(p.Force) == 2 {
+		list = []PoseValue{
+			{"force_x", models.Newton, p.Force[0]},
+			{"force_y", models.Newton, p.Force[1]},
+			{"lost_motion_x", models.Micrometre, n.U[0] - p.X},
+			{"lost_motion_y", models.Micrometre, n.V[1] - p.Y},
+			{"across_x", models.Micrometre, n.V[0]},
+			{"across_y", models.Micrometre, n.U[1]},
+		}
+	}
+	list = append(list, []PoseValue{
 		{"yaw", models.Microradian, n.StageYaw},
 		{"arm_yaw", models.Microradian, n.ArmYaw},
 		{"stress", models.Megapascal, n.Stress},
 		{"drive_stiffness", models.NewtonPerMm, n.Stiffness},
-	}
+	}...)
 	if !math.IsInf(n.Buckling, 1) {
 		list = append(list, PoseValue{"buckling_margin", models.One, n.Buckling})
 	}

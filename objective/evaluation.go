@@ -2,6 +2,7 @@ package objective
 
 import (
 	"math"
+	"slices"
 
 	"flexwright/models"
 )
@@ -16,10 +17,12 @@ type Evaluation struct {
 	layout    int
 	material  int
 	given     []float64       // parameters as fixed or varied, in their units; NaN: the layout's rule
-	stage     []*models.Stage // per layout
+	own       [][]int         // per layout: its parameters among those of the spec
+	values    [][]float64     // the same: its parameters, SI
+	stage     []*models.Stage // the same
 	bench     []*Bench        // the same
-	want      *Want
-	buildOnly *Want // of a candidate that a limit on a parameter has ended
+	want      []*Want         // the same: the measures that suit it
+	buildOnly *Want           // of a candidate that a limit on a parameter has ended
 
 	// Results of the last Evaluate
 	Verdict  models.Verdict
@@ -33,9 +36,7 @@ func NewEvaluation(spec *Spec) *Evaluation { return newEvaluation(spec, 1) }
 
 func newEvaluation(spec *Spec, segments int) *Evaluation {
 	n := len(spec.Parameters())
-	e := &Evaluation{Spec: spec, Parameters: make([]float64, n), given: make([]float64, n),
-		want: NewWant(spec.Measures, spec.Limits, !spec.NoScreening), Measures: new(Measures)}
-	e.design.Parameters = make([]float64, n)
+	e := &Evaluation{Spec: spec, Parameters: make([]float64, n), given: make([]float64, n), Measures: new(Measures)}
 	var cheap []Measure
 	for _, m := range spec.Measures {
 		if Table[m].Step == StepBuild {
@@ -44,6 +45,10 @@ func newEvaluation(spec *Spec, segments int) *Evaluation {
 	}
 	e.buildOnly = NewWant(cheap, nil, false)
 	for _, l := range spec.Layouts {
+		e.own = append(e.own, spec.own(l))
+		e.values = append(e.values, make([]float64, len(l.Parameters())))
+		suited := slices.DeleteFunc(slices.Clone(spec.Measures), func(m Measure) bool { return !m.Suits(l.Topology()) })
+		e.want = append(e.want, NewWant(suited, spec.Limits, !spec.NoScreening))
 		e.stage = append(e.stage, models.NewStage(l.Topology()))
 		e.bench = append(e.bench, NewBench(spec, l.Topology(), segments))
 	}
@@ -70,7 +75,7 @@ func (e *Evaluation) Evaluate(x []float64) {
 		e.Measures.Reset()
 		return
 	}
-	want, ended := e.want, false
+	want, ended := e.want[e.layout], false
 	if !e.Spec.NoScreening && e.breaksParameter() {
 		want, ended = e.buildOnly, true
 	}
@@ -84,17 +89,18 @@ func (e *Evaluation) Evaluate(x []float64) {
 // build decodes a design vector and dimensions its stage.
 func (e *Evaluation) build(x []float64) models.Verdict {
 	e.layout, e.material = e.Spec.decode(x, e.given)
-	parameters := e.Spec.Parameters()
-	for i := range e.given {
-		e.design.Parameters[i] = parameters[i].Unit.ToSI(e.given[i])
+	parameters, own := e.Layout().Parameters(), e.own[e.layout]
+	e.design.Parameters = e.values[e.layout]
+	for i, k := range own {
+		e.design.Parameters[i] = parameters[i].Unit.ToSI(e.given[k])
 	}
 	e.design.Material, e.design.UpTo = e.Material(), e.Spec.UpTo
 	e.design.Holes = e.Spec.Holes
 	v := e.Layout().Build(&e.design, e.Stage())
-	for i, p := range parameters {
-		e.Parameters[i] = e.given[i]
-		if math.IsNaN(e.given[i]) {
-			e.Parameters[i] = p.Unit.FromSI(e.design.Parameters[i])
+	copy(e.Parameters, e.given) // NaN where the layout lacks one
+	for i, k := range own {
+		if math.IsNaN(e.given[k]) {
+			e.Parameters[k] = parameters[i].Unit.FromSI(e.design.Parameters[i])
 		}
 	}
 	if v.OK() {

@@ -1,6 +1,11 @@
 package objective
 
-import "flexwright/models"
+import (
+	"math"
+	"slices"
+
+	"flexwright/models"
+)
 
 // Fill writes the last candidate into a row, all but its number, generation and
 // time. It allocates.
@@ -40,6 +45,14 @@ func (s *Spec) decode(x, given []float64) (layout, material int) {
 			given[v.Index] = x[i]
 			if v.Choices != nil {
 				given[v.Index] = v.Choices[int(x[i])]
+			}
+		}
+	}
+	if s.Union != nil { // what the layout lacks is open
+		own := s.Union.Own(s.Layouts[layout])
+		for i := range given {
+			if !slices.Contains(own, i) {
+				given[i] = math.NaN()
 			}
 		}
 	}

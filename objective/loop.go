@@ -152,12 +152,12 @@ func (b *Bench) fillPlants(l *loopMemory) models.Verdict {
 func (b *Bench) payloadModes(l *loopMemory, plant *servo.Plant) models.Verdict {
 	p := b.probe
 	p.mount(&l.other)
-	poses := &b.scratch.Poses
+	poses := b.scratch.Poses
 	if p.up != mechanics.Flat {
 		if v := p.scratch.Statics(l.other.Travel); !v.OK() {
 			return v
 		}
-		poses = &p.scratch.Poses
+		poses = p.scratch.Poses
 	}
 	p.dynamics.Prepare()
 	for i := range poses {

@@ -40,9 +40,12 @@ func (d *Detail) At(x, y float64) *mechanics.Pose {
 // lowest frequency in the plane and out of it, and what one axis's travel does to
 // the other's actuator, for which the position is compared with the one on the
 // axis: the force (cross_force) and the motion along the stroke
-// (isolation_along), the larger of the two axes.
+// (isolation_along), the larger of the two axes. A stage with one driven axis has none.
 func (d *Detail) Maps(n int) *Maps {
 	n = max(n, 3) | 1
+	if len(d.Topology.Actuators) == 1 {
+		return &Maps{N: n}
+	}
 	b, t := d.bench, d.Stage.Travel
 	m := &Maps{N: n, At: make([]float64, n)}
 	for i := range m.At {

@@ -36,7 +36,7 @@ const (
 )
 
 // Needs are what a measure cannot be computed without, beside the stage itself.
-type Needs uint8
+type Needs uint16
 
 const (
 	NeedsActuator    Needs = 1 << iota // the data of an actuator
@@ -47,6 +47,8 @@ const (
 	NeedsFatigue                       // fatigue and tensile strength of the material
 	NeedsFatigueLife                   // the number of cycles that its fatigue strength is listed for
 	NeedsExpansion                     // its coefficient of thermal expansion
+	NeedsTwoAxes                       // a stage that is driven along x and y
+	NeedsOneAxis                       // a stage that is driven along x alone
 )
 
 // Info describes a measure: one row of the table that the columns, the brief's
@@ -142,6 +144,7 @@ const (
 	CycleMargin
 	UsableTravel
 	TravelEnd
+	ArcMotion
 	NumMeasures
 )
 
@@ -384,6 +387,25 @@ var Table = [NumMeasures]Info{
 	TravelEnd: {Name: "travel_end", Unit: models.One, Step: StepTravel, OnName: true,
 		Meaning: "what ends the usable travel: a measure, a status, or up_to", Formula: "the first limit that fails beyond R", Source: "definition",
 		Text: (*Bench).travelEnd},
+	ArcMotion: {Name: "arc_motion", Unit: models.Micrometre, Sense: Least, Step: StepStatics, Needs: NeedsOneAxis, OnName: true,
+		Meaning: "largest motion of a single-axis stage across its travel: the arc of blades that shorten as they bend",
+		Formula: "max of |y|", Source: "definition",
+		Value: func(b *Bench) float64 { return b.static.arc }},
+}
+
+func init() { // what couples two axes, and what is computed for both together
+	for m := range NumMeasures {
+		if step := Table[m].Step; step == StepLoop || step == StepDrive || m == CrossForce || m == IsolationAlong {
+			Table[m].Needs |= NeedsTwoAxes
+		}
+	}
+}
+
+// Suits reports whether a stage of a topology can have the measure: whether it has as
+// many driven axes as that needs.
+func (m Measure) Suits(t *models.Topology) bool {
+	two := len(t.Actuators) == 2
+	return !(Table[m].Needs&NeedsTwoAxes != 0 && !two || Table[m].Needs&NeedsOneAxis != 0 && two)
 }
 
 // ByName finds a measure.

@@ -60,13 +60,76 @@ type Spec struct {
 	Orientation mechanics.Upright // how it stands: which way its weight pulls
 	Interest    [3]float64        // point of interest, from the stage's origin at rest, m
 	NoScreening bool              // compute every stage even when a cheap limit has failed
+	Union       *Union            // nil: all layouts have the same parameters
 
 	Loop  *LoopSpec  // nil: the defaults
 	Drive *DriveSpec // nil: the defaults
 }
 
-// Parameters of the layout, which all layouts of a spec share.
-func (s *Spec) Parameters() []models.Parameter { return s.Layouts[0].Parameters() }
+// Union joins the parameters of layouts that do not have the same ones.
+type Union struct {
+	Parameters []models.Parameter
+	Layouts    []models.Layout
+	own        [][]int // per layout: the number here of each of its parameters
+}
+
+// NewUnion returns the parameters of all layouts together, by name. A parameter of
+// several must have the same unit in each; its range is what all of them accept,
+// its default NaN where they differ, and it is required where one of them requires it.
+func NewUnion(layouts []models.Layout) *Union {
+	u := &Union{Layouts: layouts}
+	for _, l := range layouts {
+		var own []int
+		for _, p := range l.Parameters() {
+			k := slices.IndexFunc(u.Parameters, func(q models.Parameter) bool { return q.Name == p.Name })
+			if k < 0 {
+				k = len(u.Parameters)
+				u.Parameters = append(u.Parameters, p)
+			} else if q := &u.Parameters[k]; true {
+				q.Min, q.Max, q.Required = max(q.Min, p.Min), min(q.Max, p.Max), q.Required || p.Required
+				switch {
+				case q.Required:
+					q.Default, q.DefaultText = math.NaN(), "must be given"
+				case q.Default != p.Default && !(math.IsNaN(q.Default) && q.DefaultText == p.DefaultText):
+					q.Default, q.DefaultText = math.NaN(), "each layout's own"
+				}
+			}
+			own = append(own, k)
+		}
+		u.own = append(u.own, own)
+	}
+	return u
+}
+
+// Own returns the number in the union of each parameter of a layout.
+func (u *Union) Own(l models.Layout) []int {
+	for i := range u.Layouts {
+		if u.Layouts[i].Name() == l.Name() {
+			return u.own[i]
+		}
+	}
+	panic("objective: a layout that is not of the union")
+}
+
+// Parameters of the layouts of a spec: those of each, or of all together.
+func (s *Spec) Parameters() []models.Parameter {
+	if s.Union != nil {
+		return s.Union.Parameters
+	}
+	return s.Layouts[0].Parameters()
+}
+
+// own is the number of each parameter of a layout among Parameters.
+func (s *Spec) own(l models.Layout) []int {
+	if s.Union != nil {
+		return s.Union.Own(l)
+	}
+	list := make([]int, len(l.Parameters()))
+	for i := range list {
+		list[i] = i
+	}
+	return list
+}
 
 // Unit of a number.
 func (s *Spec) Unit(r Ref) models.Unit {

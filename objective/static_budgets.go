@@ -10,10 +10,10 @@ import (
 )
 
 // staticBudgets tells what mass, stress, force and clearance are made of, as far
-// as the nine poses are solved.
+// as the poses are solved.
 func (d *Detail) staticBudgets() []Budget {
 	list := []Budget{d.massBudget()}
-	if len(d.Poses) == mechanics.NumPoses && d.Poses[mechanics.NumPoses-1].Pose.Verdict.OK() {
+	if n := len(d.bench.scratch.Poses); len(d.Poses) == n && d.Poses[n-1].Pose.Verdict.OK() {
 		list = append(list, d.stressBudget(), d.staticForceBudget(), d.gapBudget())
 	}
 	return list
@@ -87,7 +87,7 @@ func (d *Detail) stressBudget() Budget {
 func (d *Detail) staticForceBudget() Budget {
 	worst, axis := 0, 0
 	for i, p := range d.Poses {
-		for k := range 2 {
+		for k := range p.Pose.Force {
 			if math.Abs(p.Pose.Force[k]) > math.Abs(d.Poses[worst].Pose.Force[axis]) {
 				worst, axis = i, k
 			}
@@ -133,6 +133,6 @@ func (d *Detail) gapBudget() Budget {
 			least, pose = g, p.Pose
 		}
 	}
-	b.row("over the nine poses", models.Millimetre, pair(least)+", "+at(pose), least.Distance)
+	b.row(fmt.Sprintf("over the %d poses", len(d.Poses)), models.Millimetre, pair(least)+", "+at(pose), least.Distance)
 	return b
 }

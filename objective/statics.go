@@ -26,18 +26,21 @@ type PoseStatics struct {
 
 // staticNumbers are what the nine poses come to, SI.
 type staticNumbers struct {
-	force, cross, lost, along, across, yaw, armYaw, stress, stiffness, buckling float64
+	force, cross, lost, along, across, arc, yaw, armYaw, stress, stiffness, buckling float64
 }
 
 // statics returns the static numbers of a solved pose.
 func (r *rig) statics(pose *mechanics.Pose) PoseStatics {
 	s, st, t := r.scratch, r.solved, r.model.Topology
 	n := PoseStatics{Buckling: math.Inf(1), StageYaw: pose.Q[3*t.Stage+2]}
-	for k := range 2 {
+	for k := range t.Actuators {
 		n.U[k], n.V[k] = s.ActuatorMotion(pose, k)
 		n.ArmYaw = max(n.ArmYaw, math.Abs(pose.Q[3*t.Driven[k]+2]))
 	}
-	n.Stiffness = min(pose.Drive[0], pose.Drive[3])
+	n.Stiffness = pose.Drive[0]
+	if len(t.Actuators) == 2 {
+		n.Stiffness = min(n.Stiffness, pose.Drive[3])
+	}
 	for b := range pose.Axial {
 		h, w := st.Thickness[b], st.Width[b]
 		// Kt |M| (t/2)/I + |P|/A with I = b t³/12
@@ -60,18 +63,24 @@ func (b *Bench) solveStatics(travel float64) models.Verdict {
 		return v
 	}
 	s := b.scratch
-	for i := range b.poses {
+	for i := range s.Poses {
 		b.poses[i] = b.statics(&s.Poses[i])
 	}
 	n := staticNumbers{stiffness: math.Inf(1), buckling: math.Inf(1)}
-	for i := range b.poses {
+	for i := range s.Poses {
 		p, r := &s.Poses[i], &b.poses[i]
-		onX, onY := &b.poses[sameX[i]], &b.poses[sameY[i]]
-		n.force = max(n.force, math.Abs(p.Force[0]), math.Abs(p.Force[1]))
-		n.cross = max(n.cross, math.Abs(p.Force[0]-s.Poses[sameX[i]].Force[0]), math.Abs(p.Force[1]-s.Poses[sameY[i]].Force[1]))
-		n.lost = max(n.lost, math.Abs(r.U[0]-p.X), math.Abs(r.V[1]-p.Y))
-		n.along = max(n.along, math.Abs(r.U[0]-onX.U[0]), math.Abs(r.V[1]-onY.V[1]))
-		n.across = max(n.across, math.Abs(r.U[1]), math.Abs(r.V[0]))
+		n.force = max(n.force, math.Abs(p.Force[0]))
+		n.lost = max(n.lost, math.Abs(r.U[0]-p.X))
+		n.across = max(n.across, math.Abs(r.V[0]))
+		n.arc = max(n.arc, math.Abs(p.Q[3*b.topology.Stage+1]))
+		if len(p.Force) == 2 {
+			onX, onY := &b.poses[sameX[i]], &b.poses[sameY[i]]
+			n.force = max(n.force, math.Abs(p.Force[1]))
+			n.lost = max(n.lost, math.Abs(r.V[1]-p.Y))
+			n.across = max(n.across, math.Abs(r.U[1]))
+			n.cross = max(n.cross, math.Abs(p.Force[0]-s.Poses[sameX[i]].Force[0]), math.Abs(p.Force[1]-s.Poses[sameY[i]].Force[1]))
+			n.along = max(n.along, math.Abs(r.U[0]-onX.U[0]), math.Abs(r.V[1]-onY.V[1]))
+		}
 		n.yaw, n.armYaw = max(n.yaw, math.Abs(r.StageYaw)), max(n.armYaw, r.ArmYaw)
 		n.stress, n.stiffness, n.buckling = max(n.stress, r.Stress), min(n.stiffness, r.Stiffness), min(n.buckling, r.Buckling)
 	}

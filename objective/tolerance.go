@@ -54,7 +54,7 @@ func NewTolerance(spec *Spec, sigma float64, samples int, seed uint64) *Toleranc
 			// a wall is not thinner than nothing: beyond any real error
 			part.Thickness[i] = max(part.Thickness[i], 0.1*nominal[i])
 		}
-		measures, verdict := e.Bench().Measure(&part, e.want)
+		measures, verdict := e.Bench().Measure(&part, e.want[e.layout])
 		if !verdict.OK() {
 			t.Unsolved++
 			continue

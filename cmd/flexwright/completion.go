@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"flexwright/configs"
 	"flexwright/models"
 	"flexwright/objective"
 	"flexwright/results"
@@ -82,7 +83,7 @@ func materialNames() []string {
 }
 
 func layoutNames() []string {
-	return names(models.Layouts(), func(l models.Layout) string { return l.Name() })
+	return names(configs.Layouts(), func(l models.Layout) string { return l.Name() })
 }
 
 // completeDesign offers the designs on the front of the folder that is given.
@@ -153,7 +154,7 @@ func completeSet(_ *cobra.Command, _ []string, typed string) ([]cobra.Completion
 		}
 		return list, cobra.ShellCompDirectiveNoFileComp
 	}
-	for _, l := range models.Layouts() {
+	for _, l := range configs.Layouts() {
 		for _, p := range l.Parameters() {
 			list = append(list, p.Name+"=")
 		}

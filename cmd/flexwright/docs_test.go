@@ -12,7 +12,7 @@ import (
 	"time"
 	"unicode/utf8"
 
-	"flexwright/models"
+	"flexwright/configs"
 	"flexwright/objective"
 
 	"github.com/spf13/cobra"
@@ -35,6 +35,17 @@ func docsRoot() *cobra.Command {
 	return root
 }
 
+// allCommands are the verbs with those below them, root first.
+func allCommands(root *cobra.Command) []*cobra.Command {
+	list := []*cobra.Command{root}
+	for _, c := range root.Commands() {
+		if c.Name() != "help" && c.Name() != "completion" {
+			list = append(list, allCommands(c)...)
+		}
+	}
+	return list
+}
+
 var indentedExits = strings.ReplaceAll("\n"+exitMeanings, "\n", "\n    ")
 
 // The command reference, the man pages and the table of columns are made from
@@ -44,10 +55,7 @@ func TestGeneratedDocuments(t *testing.T) {
 	root := docsRoot()
 	var reference bytes.Buffer
 	reference.WriteString("<!-- Made by go generate from the commands; do not edit. -->\n\n")
-	for _, c := range append([]*cobra.Command{root}, root.Commands()...) {
-		if c.Name() == "help" || c.Name() == "completion" {
-			continue
-		}
+	for _, c := range allCommands(root) {
 		var page bytes.Buffer
 		if err := doc.GenMarkdownCustom(c, &page, func(file string) string {
 			return "#" + strings.ReplaceAll(strings.TrimSuffix(file, ".md"), "_", "-")
@@ -120,7 +128,7 @@ Parameters: in every row, null where dimensions contradict each other before the
 program always; the others when goals, limits or ` + "`also`" + ` name them. A measure that comes after a failed cheap limit is null in a row of status ` + "`screened`" + `; one that is not defined for a
 design (a ratio to a bandwidth that does not exist) is null, and a limit on it fails. No column holds a placeholder.
 `)
-	for _, l := range models.Layouts() {
+	for _, l := range configs.Layouts() {
 		fmt.Fprintf(&b, "\n## Parameters of the layout %s\n\n%s\n\n| parameter | column | unit | default | range | meaning |\n| --- | --- | --- | --- | --- | --- |\n", l.Name(), tableCell(l.Meaning()))
 		for _, p := range l.Parameters() {
 			otherwise := p.DefaultText
@@ -194,6 +202,8 @@ search: ` + search + "\n"
 	write("evolve.yaml", brief("{method: evolve, population: 10, generations: 3}"))
 	write("monday.yaml", sweep)
 	write("tuesday.yaml", brief("{method: latin, designs: 10}"))
+	source, _ := configs.LayoutSource("four-arm")
+	write("mine.layout.yaml", string(source))
 	write("truss.sh", "while read -r point; do echo '{\"objectives\": [1, 2], \"constraints\": []}'; done\n")
 	write("truss.json", `{"lower": [0, 0], "upper": [1, 1], "objectives": 2, "constraints": 0}`)
 	// Long enough for the number of a design that the examples name
@@ -208,10 +218,7 @@ search: ` + search + "\n"
 		}
 	}
 	root := newRoot(streams{strings.NewReader(""), io.Discard, io.Discard})
-	for _, c := range append([]*cobra.Command{root}, root.Commands()...) {
-		if c.Name() == "help" || c.Name() == "completion" {
-			continue
-		}
+	for _, c := range allCommands(root) {
 		for _, line := range strings.Split(c.Example, "\n") {
 			line = strings.TrimSpace(line)
 			if !strings.HasPrefix(line, "flexwright ") {

@@ -244,8 +244,12 @@ func printPlate(w io.Writer, p *drawing.Plate, asJSON bool) error {
 		t.row("cutting time, one pass", round(s/3600, 1)+" h")
 	}
 	t.row("thinnest wall", at(p.Wall))
-	t.row("narrowest gap", at(p.Gap))
-	t.row("gap at full travel", fmt.Sprintf("%s mm between %s and %s", round(p.FullGap.Distance*1e3, 4), p.FullGap.A, p.FullGap.B))
+	if !math.IsInf(p.Gap.Size, 1) {
+		t.row("narrowest gap", at(p.Gap))
+	}
+	if !math.IsInf(p.FullGap.Distance, 1) {
+		t.row("gap at full travel", fmt.Sprintf("%s mm between %s and %s", round(p.FullGap.Distance*1e3, 4), p.FullGap.A, p.FullGap.B))
+	}
 	return t.write(w)
 }
 

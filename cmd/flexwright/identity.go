@@ -29,6 +29,9 @@ func describeRun(brief *configs.Brief, text []byte, spec *objective.Spec, plan c
 	if shard.N > 1 {
 		d.Shard = results.Shard(fmt.Sprintf("%d/%d", shard.I, shard.N))
 	}
+	for _, f := range brief.LayoutFiles() {
+		d.Layouts = append(d.Layouts, results.LayoutFile{Name: f.Name, Text: f.Text})
+	}
 	for _, g := range spec.Goals {
 		d.Goals = append(d.Goals, results.Goal{Column: spec.Column(g.Ref), Sense: g.Sense.String()})
 	}

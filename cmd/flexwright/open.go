@@ -1,9 +1,11 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"strconv"
 	"strings"
 
@@ -37,8 +39,29 @@ func readInput(s streams, path string) (name string, data []byte, err error) {
 	return name, data, nil
 }
 
+// loadBrief reads a brief with the layout files that it names, relative to where it
+// stands.
 func loadBrief(name string, data []byte) (*configs.Brief, configs.Problems) {
-	return configs.Load(name, data, models.Layouts(), models.Materials())
+	return configs.LoadWith(name, data, configs.Layouts(), models.Materials(), func(path string) (string, []byte, error) {
+		path = filepath.FromSlash(path)
+		if !filepath.IsAbs(path) {
+			path = filepath.Join(filepath.Dir(name), path)
+		}
+		data, err := os.ReadFile(path)
+		if err != nil {
+			err = errors.Unwrap(err) // the path stands in the brief
+		}
+		return path, data, err
+	})
+}
+
+// loadStored reads a brief of a run folder with the layout files that the folder
+// keeps.
+func loadStored(folder *results.Folder, name string, data []byte) (*configs.Brief, configs.Problems) {
+	return configs.LoadWith(name, data, configs.Layouts(), models.Materials(), func(path string) (string, []byte, error) {
+		data, err := folder.Layout(strings.TrimSuffix(filepath.Base(filepath.FromSlash(path)), configs.LayoutEnding))
+		return path, data, err
+	})
 }
 
 // warn prints what in a brief is easily taken for something else.
@@ -54,7 +77,12 @@ func openBrief(s streams, path string) (*configs.Brief, []byte, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	brief, problems := loadBrief(name, data)
+	brief, problems := (*configs.Brief)(nil), configs.Problems(nil)
+	if folder, err := results.Open(filepath.Dir(path)); err == nil && path != "-" && filepath.Base(path) == "brief.yaml" {
+		brief, problems = loadStored(folder, name, data) // goes on with what the run was made with
+	} else {
+		brief, problems = loadBrief(name, data)
+	}
 	if len(problems) > 0 {
 		return nil, nil, &exitError{exitRefused, problems}
 	}
@@ -145,7 +173,7 @@ func runBrief(folder *results.Folder) (*configs.Brief, error) {
 	if err != nil {
 		return nil, err
 	}
-	brief, problems := loadBrief(path, data)
+	brief, problems := loadStored(folder, path, data)
 	if len(problems) > 0 {
 		return nil, nil
 	}
@@ -158,7 +186,7 @@ func folderBrief(folder *results.Folder, run int64) (*configs.Brief, error) {
 	if err != nil {
 		return nil, err
 	}
-	brief, problems := loadBrief(path, data)
+	brief, problems := loadStored(folder, path, data)
 	if len(problems) > 0 {
 		return nil, &exitError{exitRefused, problems}
 	}

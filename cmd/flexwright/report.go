@@ -100,7 +100,7 @@ func reportBrief(folder *results.Folder, run int64) (*report.Brief, error) {
 	if err != nil {
 		return nil, err
 	}
-	brief, problems := loadBrief(filepath.Base(path), data)
+	brief, problems := loadStored(folder, filepath.Base(path), data)
 	if len(problems) > 0 {
 		return &report.Brief{Text: string(data), Problem: problems[0].Message}, nil
 	}

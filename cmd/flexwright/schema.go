@@ -9,6 +9,7 @@ import (
 
 func newSchema(s streams) *cobra.Command {
 	var assembly bool
+	var layout string
 	c := &cobra.Command{
 		Use:   "schema",
 		Short: "Print the JSON Schema of briefs or assemblies",
@@ -16,10 +17,23 @@ func newSchema(s streams) *cobra.Command {
 reads by: an editor with a YAML language server completes and checks with it.
 --assembly prints that of assembly files.`,
 		Example: `  flexwright schema > brief.schema.json
+  flexwright schema --layout mine.layout.yaml > mine.schema.json
   flexwright schema --assembly > assembly.schema.json`,
 		Args: exactly(),
 		RunE: func(*cobra.Command, []string) error {
-			text := configs.Schema(models.Layouts(), models.Materials())
+			layouts := configs.Layouts()
+			if layout != "" {
+				name, data, err := readInput(s, layout)
+				if err != nil {
+					return err
+				}
+				own, problems := configs.LoadLayout(name, data)
+				if len(problems) > 0 {
+					return &exitError{exitRefused, problems}
+				}
+				layouts = append(layouts, own)
+			}
+			text := configs.Schema(layouts, models.Materials())
 			if assembly {
 				text = configs.AssemblySchema()
 			}
@@ -27,6 +41,7 @@ reads by: an editor with a YAML language server completes and checks with it.
 			return err
 		},
 	}
+	c.Flags().StringVar(&layout, "layout", "", "a layout `file` whose parameters the brief may name too")
 	c.Flags().BoolVar(&assembly, "assembly", false, "the schema of assembly files")
 	return c
 }

@@ -18,6 +18,8 @@ import (
 	"flexwright/objective"
 	"flexwright/results"
 
+	"flexwright/configs"
+
 	"github.com/rogpeppe/go-internal/testscript"
 )
 
@@ -208,7 +210,7 @@ func blocksOf(t *testing.T, path string) []block {
 // Every block of the README and the tutorial: commands run in order in a folder with the examples, briefs are checked. A block
 // "yaml NAME" is the file NAME from there on.
 func TestDocumentsRun(t *testing.T) {
-	for _, document := range []string{"../../README.md", "docs/tutorial.md"} {
+	for _, document := range []string{"../../README.md", "docs/tutorial.md", "docs/own_layout.md"} {
 		t.Run(filepath.Base(document), func(t *testing.T) {
 			t.Parallel()
 			var script strings.Builder
@@ -232,7 +234,11 @@ func TestDocumentsRun(t *testing.T) {
 						name = "block" + strconv.Itoa(i) + ".yaml"
 					}
 					files += "-- " + name + " --\n" + strings.Join(b.lines, "\n") + "\n"
-					script.WriteString("exec flexwright check " + name + "\n! stdout .\n")
+					if strings.HasSuffix(name, configs.LayoutEnding) {
+						script.WriteString("exec flexwright layouts check " + name + "\n")
+					} else {
+						script.WriteString("exec flexwright check " + name + "\n! stdout .\n")
+					}
 				case "text": // what a command prints
 				default:
 					t.Errorf("%s:%d: a block of %q is run by no test", document, b.line, b.language)

@@ -23,7 +23,7 @@ default, range and meaning.`,
   flexwright starter --layout four-arm > stage.yaml`,
 		Args: exactly(),
 		RunE: func(*cobra.Command, []string) error {
-			l, ok := models.LayoutByName(layout)
+			l, ok := configs.LayoutByName(layout)
 			if !ok {
 				return refuse("--layout %s: there is no such layout%s\nflexwright layouts lists them", layout, configs.DidYouMean(layout, layoutNames()))
 			}
@@ -31,7 +31,7 @@ default, range and meaning.`,
 			return err
 		},
 	}
-	c.Flags().StringVar(&layout, "layout", models.Layouts()[0].Name(), "`name` of a layout")
+	c.Flags().StringVar(&layout, "layout", configs.Layouts()[0].Name(), "`name` of a layout")
 	return c
 }
 

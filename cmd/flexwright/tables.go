@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"math"
 	"slices"
 
 	"flexwright/configs"
@@ -54,69 +53,6 @@ unit, meaning, formula and source of each.`,
 		},
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "print JSON, with formulas and sources")
-	return c
-}
-
-func newLayouts(s streams) *cobra.Command {
-	var asJSON bool
-	c := &cobra.Command{
-		Use:     "layouts [NAME...]",
-		Short:   "List the layouts and their parameters",
-		Long:    "List the layouts that a brief may name, and the parameters of each: what fix and vary may name.",
-		Example: "  flexwright layouts",
-		Args:    known("layout", layoutNames),
-		RunE: func(_ *cobra.Command, args []string) error {
-			type parameter struct {
-				Name    string   `json:"name"`
-				Column  string   `json:"column"`
-				Unit    string   `json:"unit"`
-				Meaning string   `json:"meaning"`
-				Default *float64 `json:"default"`
-				Rule    string   `json:"rule"`
-				Least   float64  `json:"least"`
-				Most    float64  `json:"most"`
-			}
-			type layout struct {
-				Name       string      `json:"name"`
-				Meaning    string      `json:"meaning"`
-				Parameters []parameter `json:"parameters"`
-			}
-			var list []layout
-			for _, l := range models.Layouts() {
-				if !named(args, l.Name()) {
-					continue
-				}
-				entry := layout{Name: l.Name(), Meaning: l.Meaning()}
-				for _, p := range l.Parameters() {
-					e := parameter{Name: p.Name, Column: p.Unit.Column(p.Name), Unit: p.Unit.Symbol, Meaning: p.Meaning, Rule: p.DefaultText, Least: p.Min, Most: p.Max}
-					if !math.IsNaN(p.Default) {
-						e.Default = &p.Default
-					}
-					entry.Parameters = append(entry.Parameters, e)
-				}
-				list = append(list, entry)
-			}
-			if asJSON {
-				return writeJSON(s.out, list)
-			}
-			for _, l := range list {
-				fmt.Fprintf(s.out, "%s: %s\n\n", l.Name, l.Meaning)
-				t := newTextTable("parameter", "unit", "default", "range", "meaning")
-				for _, p := range l.Parameters {
-					def := p.Rule
-					if p.Default != nil {
-						def = number(*p.Default)
-					}
-					t.row(p.Name, p.Unit, def, number(p.Least)+" to "+number(p.Most), p.Meaning)
-				}
-				if err := t.write(s.out); err != nil {
-					return err
-				}
-			}
-			return nil
-		},
-	}
-	c.Flags().BoolVar(&asJSON, "json", false, "print JSON")
 	return c
 }
 

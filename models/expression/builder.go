@@ -83,6 +83,14 @@ func (b *Builder) Define(name string, t *Text) {
 	b.order = append(b.order, d)
 }
 
+// Refused takes a name whose value was refused elsewhere: formulas that use it are
+// not refused again.
+func (b *Builder) Refused(name string) {
+	d := &definition{name: name, state: 2, value: broken}
+	b.names[name] = d
+	b.order = append(b.order, d)
+}
+
 // Named reports whether a name is taken.
 func (b *Builder) Named(name string) bool { return b.names[name] != nil }
 
@@ -256,3 +264,6 @@ func (b *Builder) cycle(name string) string {
 	from := slices.Index(b.open, name)
 	return strings.Join(append(slices.Clone(b.open[from:]), name), " needs ")
 }
+
+// Reserved reports whether a name has a meaning of its own in formulas.
+func Reserved(name string) bool { return name == "if" || functions[name] != nil }

@@ -246,6 +246,13 @@ func init() { // the table refers to methods that refer to it
 			}
 			return Value{Powers: Powers{Radian: 1}, Register: s.emit(instruction{op: opAtan2, a: uint16(v[0].Register), b: uint16(v[1].Register)}, s.text, offsetOf(e))}
 		}},
+		"fillet_stiffening": {1, 1, "fillet_stiffening(radius/thickness)", func(s *scope, e *ast.CallExpr, v []Value) Value {
+			x := s.fit(v[0], Powers{}, s.text, offsetOf(e.Args[0]), "what the function takes")
+			if x.broken {
+				return x
+			}
+			return Value{Register: s.emit(instruction{op: opStiffening, a: uint16(x.Register)}, s.text, offsetOf(e))}
+		}},
 		conditional: {3, 3, "if(condition, a, b)", func(s *scope, e *ast.CallExpr, v []Value) Value {
 			if !v[0].Truth {
 				return s.refuse(e.Args[0], "a comparison such as a > b", "the condition of an if is %v", v[0].Powers)

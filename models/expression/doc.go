@@ -12,6 +12,8 @@
 //   - + - * / and parentheses; comparisons < <= > >= == != joined by && || !.
 //   - min and max of two or more, abs, sqrt, sin, cos, atan2(y, x), and
 //     if(condition, a, b). Both values of an if are computed, one is taken.
+//   - fillet_stiffening(radius/thickness), the κ of [models.FilletStiffening]: the
+//     face that a blade grows from stands κ radius behind where the blade begins.
 //
 // The grammar is that of Go expressions, read by go/parser.
 //

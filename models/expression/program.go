@@ -1,6 +1,10 @@
 package expression
 
-import "math"
+import (
+	"math"
+
+	"flexwright/models"
+)
 
 type opcode uint8
 
@@ -17,6 +21,7 @@ const (
 	opSin
 	opCos
 	opAtan2
+	opStiffening
 	opLess
 	opLessEqual
 	opEqual
@@ -90,6 +95,11 @@ func (n *instruction) apply(a, b, c float64) float64 {
 		return math.Cos(a)
 	case opAtan2:
 		return math.Atan2(a, b)
+	case opStiffening:
+		if !(a > 0) {
+			return math.NaN()
+		}
+		return models.FilletStiffening(a)
 	case opLess:
 		return truth(a < b)
 	case opLessEqual:
@@ -190,5 +200,5 @@ func (p *Program) taken(r []float64) []bool {
 
 var arity = [...]int{
 	opAdd: 2, opSub: 2, opMul: 2, opDiv: 2, opNeg: 1, opMin: 2, opMax: 2, opAbs: 1, opSqrt: 1, opSin: 1, opCos: 1,
-	opAtan2: 2, opLess: 2, opLessEqual: 2, opEqual: 2, opNotEqual: 2, opAnd: 2, opOr: 2, opNot: 1, opSelect: 3, opGiven: 2,
+	opAtan2: 2, opStiffening: 1, opLess: 2, opLessEqual: 2, opEqual: 2, opNotEqual: 2, opAnd: 2, opOr: 2, opNot: 1, opSelect: 3, opGiven: 2,
 }

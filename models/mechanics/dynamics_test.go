@@ -284,7 +284,7 @@ func TestDynamicsForget(t *testing.T) {
 			a[i] = math.NaN()
 		}
 	}
-	d.Carried = [NumPoses]Carried{}
+	clear(d.Carried)
 	if again, fresh := run(d), run(NewDynamics(s)); again != first || fresh != first {
 		t.Errorf("first %v, after poison %v, fresh %v", first, again, fresh)
 	}

@@ -136,5 +136,14 @@ func (m *Model) segments(e int) (first, last int) {
 	return first, first + n - 1
 }
 
+// Poses is the number of positions of the workspace: [NumPoses], or, of a stage with
+// one driven axis, which is x, the first three of them.
+func (m *Model) Poses() int {
+	if len(m.Topology.Actuators) == 1 {
+		return 3
+	}
+	return NumPoses
+}
+
 // Unknowns is the number of in-plane unknowns: three per moving body.
 func (m *Model) Unknowns() int { return 3 * len(m.Body) }

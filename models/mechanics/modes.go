@@ -30,11 +30,12 @@ type Modes struct {
 	// The guided modes, by number: the ones with the largest share φ²/ω² of the
 	// stage's compliance along x and along y; -1 where the stage does not move.
 	GuidedX, GuidedY int
+	single           bool // one driven axis, x: no mode is guided along y
 }
 
 func newModes(plane, upright *Model) *Modes {
 	n := plane.Unknowns() + upright.Unknowns()
-	return &Modes{Omega: make([]float64, n), Rows: make([]float64, n*NumRows), Out: make([]float64, n)}
+	return &Modes{single: len(plane.Topology.Actuators) == 1, Omega: make([]float64, n), Rows: make([]float64, n*NumRows), Out: make([]float64, n)}
 }
 
 // eigenMemory is what one generalised eigenproblem needs.
@@ -159,6 +160,10 @@ func (o *Modes) guided() {
 		}
 	}
 	o.GuidedX, o.GuidedY = best[0], best[1]
+	if o.single {
+		o.GuidedY = -1
+		return
+	}
 	if best[0] != best[1] || best[0] < 0 {
 		return
 	}

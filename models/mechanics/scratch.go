@@ -69,7 +69,7 @@ type Scratch struct {
 	load    []float64 // 3 nodes: constant loads, N and N m
 
 	// computed by Statics, in the order of PoseSigns
-	Poses [NumPoses]Pose
+	Poses []Pose // Model.Poses
 
 	// of the equilibrium iteration
 	q        []float64 // 3 nb
@@ -110,6 +110,7 @@ func NewScratch(m *Model) *Scratch {
 		links: make([]linkConstants, len(m.links)),
 		k:     f(m.Pattern.Len()), residual: f(n), start: newPose(m),
 	}
+	s.Poses = make([]Pose, m.Poses())
 	for i := range s.Poses {
 		s.Poses[i] = newPose(m)
 	}

@@ -35,12 +35,12 @@ type Dynamics struct {
 	weight []float64 // n: weight, and the moments of weight and actuator forces above the mid-plane, N and N m
 
 	// computed by Supports: nine poses out of the plane
-	Carried [NumPoses]Carried
+	Carried []Carried
 	factor  []float64 // of k, over the pattern
 	column  []float64 // n
 
 	// computed by Frequencies: nine poses
-	Modes  [NumPoses]Modes
+	Modes  []Modes
 	memory *eigenMemory // in the plane
 	over   *eigenMemory // out of it
 	six    *sixMemory   // made when first needed
@@ -89,6 +89,7 @@ func newDynamics(s *Scratch, plane, upright *Model) *Dynamics {
 	if upright != plane || upright.upright != nil || upright.plane != nil {
 		d.over = newEigenMemory(upright, upright.upright, 0)
 	}
+	d.Carried, d.Modes = make([]Carried, len(s.Poses)), make([]Modes, len(s.Poses))
 	for i := range d.Modes {
 		d.Modes[i] = *newModes(plane, upright)
 	}

@@ -156,6 +156,9 @@ func (d *Dynamics) Supports() (omega float64, pose int, v models.Verdict) {
 	least, pose := math.Inf(1), -1
 	stage := m.Node[m.Topology.Stage]
 	for _, i := range orderOfSearch {
+		if i >= len(d.Carried) {
+			continue
+		}
 		if blade, ok := d.Vertical(&d.s.Poses[i]); !ok {
 			return 0, i, models.Verdict{Status: models.Buckled, Format: reasonTorsion, Index: blade, Blades: m.Topology}
 		}

@@ -101,8 +101,12 @@ func (p *Plate) panel(s *svg, sheet Sheet, x, y, height float64) {
 	}
 	c.row("inside corners", "at blades R "+p.fillets()+", others R "+trim(p.Options.CornerRadius*1e3, 4)+p.pocketCorners())
 	c.row("thinnest wall", place(p.Wall))
-	c.row("narrowest gap, at rest", place(p.Gap))
-	c.row("at full travel", fmt.Sprintf("%s, %s to %s", trim(p.FullGap.Distance*1e3, 3), p.FullGap.A, p.FullGap.B))
+	if !math.IsInf(p.Gap.Size, 1) {
+		c.row("narrowest gap, at rest", place(p.Gap))
+	}
+	if !math.IsInf(p.FullGap.Distance, 1) {
+		c.row("at full travel", fmt.Sprintf("%s, %s to %s", trim(p.FullGap.Distance*1e3, 3), p.FullGap.A, p.FullGap.B))
+	}
 	c.row("gaps at rest", strings.Join(p.gaps(p.size()/10), "; "))
 
 	c.head("Bodies: mass as cut, rectangles (mm)")

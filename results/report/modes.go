@@ -25,14 +25,14 @@ type modeFigure struct {
 // drawModes draws the lowest natural modes at the centre: those in the plane as
 // displaced bodies, those out of it as the height that each part of a body moves
 // to, in colours.
-func drawModes(d *objective.Detail) []modeFigure {
+func drawModes(d *objective.Detail, l models.Layout) []modeFigure {
 	shapes, ok := d.Shapes()
 	if !ok {
 		return nil
 	}
 	design := d.Design
 	design.Parameters = append([]float64{}, design.Parameters...)
-	outlines, v := layoutOf(d).Outline(&design)
+	outlines, v := l.Outline(&design)
 	if !v.OK() {
 		return nil
 	}

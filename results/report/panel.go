@@ -69,10 +69,10 @@ func newPanel(c chosen, b *Brief, f *fine) (*panel, error) {
 	if len(d.Poses) == 0 {
 		return p, nil
 	}
-	p.Picture = drawStage(d)
+	p.Picture = drawStage(d, layoutOf(&spec, d))
 	p.maps(d)
 	p.poses(d)
-	p.Modes = drawModes(d)
+	p.Modes = drawModes(d, layoutOf(&spec, d))
 	p.Loop, p.LoopNote = drawLoop(d)
 	for i := range d.Budgets {
 		p.Budgets = append(p.Budgets, budgetTable(&d.Budgets[i]))
@@ -179,6 +179,9 @@ func (p *panel) measures(s *objective.Spec, d *objective.Detail) {
 
 func (p *panel) maps(d *objective.Detail) {
 	m := d.Maps(mapGrid)
+	if len(m.Maps) == 0 {
+		return
+	}
 	p.MapNote = fmt.Sprintf("%d × %d positions over ±%s mm, each solved for itself; the run judges nine.", m.N, m.N, number(m.At[m.N-1]*1e3))
 	if m.Unsolved > 0 {
 		p.MapNote += fmt.Sprintf(" %d positions have no solution and are left blank.", m.Unsolved)

@@ -44,10 +44,10 @@ type bladeMotion struct {
 // drawStage draws a design. Displacements of millimetres show at true scale when
 // they are at least a hundredth of the plate; smaller ones are exaggerated by a
 // round factor, rotations with them.
-func drawStage(d *objective.Detail) *picture {
+func drawStage(d *objective.Detail, l models.Layout) *picture {
 	design := d.Design
 	design.Parameters = append([]float64{}, design.Parameters...)
-	outlines, v := layoutOf(d).Outline(&design)
+	outlines, v := l.Outline(&design)
 	if !v.OK() {
 		return nil
 	}
@@ -132,12 +132,14 @@ func drawStage(d *objective.Detail) *picture {
 	return p
 }
 
-func layoutOf(d *objective.Detail) models.Layout {
-	l, ok := models.LayoutByName(d.Row.Layout)
-	if !ok {
-		panic("report: a design of an unknown layout")
+// layoutOf is the layout of a design of spec.
+func layoutOf(spec *objective.Spec, d *objective.Detail) models.Layout {
+	for _, l := range spec.Layouts {
+		if l.Name() == d.Row.Layout {
+			return l
+		}
 	}
-	return l
+	panic("report: a design of an unknown layout")
 }
 
 // exaggeration is 1, 2, 5, 10, ... such that a travel that is this share of the

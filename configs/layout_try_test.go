@@ -1,0 +1,184 @@
+package configs
+
+import (
+	"math"
+	"os"
+	"strings"
+	"testing"
+
+	"flexwright/models"
+	"flexwright/models/conformance"
+	"flexwright/models/layoutfile"
+	"flexwright/models/mechanics"
+)
+
+func TestLayoutsConform(t *testing.T) {
+	for _, path := range append(files(t, "layouts/*.layout.yaml", 4), files(t, "../testdata/layouts/*.good.yaml", 1)...) {
+		t.Run(path, func(t *testing.T) {
+			r := conformance.Check(readLayout(t, path), &models.Materials()[0], 200)
+			for _, fault := range r.Faults {
+				t.Error(fault)
+			}
+			if r.Built < 200 {
+				t.Errorf("%d of %d designs were built: %v", r.Built, r.Tried, r.Refusals)
+			}
+		})
+	}
+}
+
+// A file may be well formed and yet draw what cannot be: each fault is found, in
+// words.
+func TestLayoutFaults(t *testing.T) {
+	data, err := os.ReadFile("../testdata/layouts/parallelogram.good.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct{ old, new, want string }{
+		{"- {x: [-reach, reach], y: [blade_length + back, top]}", "- {x: [-reach, reach], y: [blade_length + back, top]}\n      - {x: [0, reach], y: [blade_length, top]}", "rectangles of stage overlap by "},
+		{"- {x: [-reach, reach], y: [blade_length + back, top]}", "- {x: [-reach, reach], y: [blade_length + back, top]}\n      - {x: [-reach, reach], y: [top + 1 mm, 2*top]}", "stage is in pieces"},
+		{"root: [half_spacing, 0]", "root: [half_spacing, 1 mm]", "the root of blade 1, with its fillets and set back by them, is not on a face of ground"},
+		{"root: [half_spacing, 0]", "root: [half_spacing + 1 mm, 0]", "the root of blade 1, with its fillets and set back by them, is not on a face of ground"},
+		{"length: blade_length}", "length: blade_length - 1 mm}", "the tip of blade 1, with its fillets and set back by them, is not on a face of stage"},
+		{"y: [-depth, -back]}", "y: [-depth, -back]}\n      - {x: [-2*reach, -reach], y: [-depth, top]}", "ground and stage come within -"},
+		{"y: [-depth, -back]}", "y: [-depth, -back]}\n      - {x: [half_spacing - 1 mm, half_spacing + 1 mm], y: [0, blade_length/2]}", "comes within"},
+		{"that: half_spacing >= 2*blade_thickness", "that: half_spacing >= 1 m + 2*blade_thickness", "can be built: half_spacing is "},
+	} {
+		text := strings.Replace(string(data), c.old, c.new, 1)
+		l, problems := LoadLayout("fault", []byte(text))
+		if problems != nil || text == string(data) {
+			t.Errorf("%s: refused: %v", c.new, problems)
+			continue
+		}
+		r := conformance.Check(l, &models.Materials()[0], 40)
+		if !strings.Contains(strings.Join(r.Faults, "\n"), c.want) {
+			t.Errorf("%s: found %q, wanted %q", c.new, r.Faults, c.want)
+		}
+	}
+}
+
+// stageOf returns a design of a layout with the given parameters, in the parameter's
+// unit, and its stage with blades of stiffness E I.
+func stageOf(t *testing.T, l models.Layout, values map[string]float64) (*models.Design, *models.Stage) {
+	t.Helper()
+	d := &models.Design{Material: &models.Materials()[0]}
+	for _, p := range l.Parameters() {
+		v, ok := values[p.Name]
+		if !ok {
+			v = math.NaN()
+		}
+		d.Parameters = append(d.Parameters, p.Unit.ToSI(v))
+	}
+	s := models.NewStage(l.Topology())
+	if v := l.Build(d, s); !v.OK() {
+		t.Fatal(v.Reason())
+	}
+	for e := range s.BendingFactor {
+		s.BendingFactor[e] = 1
+	}
+	return d, s
+}
+
+// pushed solves the equilibrium with the stage at x and the given loads.
+func pushed(t *testing.T, l models.Layout, s *models.Stage, x float64, loads ...models.Load) *mechanics.Pose {
+	t.Helper()
+	s.Loads = loads
+	m := mechanics.NewModel(l.Topology())
+	scratch := mechanics.NewScratch(m)
+	scratch.Prepare(s)
+	pose := mechanics.NewPose(m)
+	scratch.At(pose, x, 0)
+	if !pose.Verdict.OK() {
+		t.Fatalf("at %g mm: %s", x*1e3, pose.Verdict.Reason())
+	}
+	return pose
+}
+
+var guided = map[string]float64{"travel": 4, "blade_length": 80, "blade_thickness": 0.5, "blade_width": 20, "half_spacing": 40, "inner_half_spacing": 40}
+
+func layoutNamed(t *testing.T, name string) *layoutfile.Layout {
+	t.Helper()
+	return readLayout(t, "layouts/"+name+".layout.yaml")
+}
+
+// The parallelogram of two blades against its closed forms: stiffness 24 E I/L³,
+// no yaw when pushed half way up the blades and t²/(12 L²)·m/(2 W²) off it, arc
+// 0.6 x²/L, axial stiffness over that at rest 1/(1 + (12/700)(x/t)²)
+// (S. Awtar, A. H. Slocum, E. Sevincer, Characteristics of beam-based flexure
+// modules, J. Mech. Des. 129 (2007) 625–639, section on the parallelogram; the
+// coefficients 12/700 also as 3/175 in common formula collections).
+func TestSingleGuidePublished(t *testing.T) {
+	l := layoutNamed(t, "single-guide")
+	_, s := stageOf(t, l, guided)
+	const length, thick, width, spacing = 80e-3, 0.5e-3, 20e-3, 40e-3
+	ei := s.Young[0] * width * thick * thick * thick / 12
+	x := 1e-3
+	stage := l.Topology().Stage
+	pose := pushed(t, l, s, x)
+	if got, want := pose.Force[0]/x, 24*ei/(length*length*length); math.Abs(got/want-1) > 1e-3 {
+		t.Errorf("stiffness %.6g N/m, 24 EI/L³ = %.6g", got, want)
+	}
+	// Pushed at mid-length: next to what the drive's offset by 10 mm gives.
+	still := math.Abs(pose.Q[3*stage+2])
+	off := 10e-3
+	_, high := stageOf(t, l, with(guided, "drive_height", 50))
+	pose = pushed(t, l, high, x)
+	// Moment m = F off about the mid-length, normalised m L/EI, W = w/L
+	m := pose.Force[0] * off * length / ei
+	w := spacing / length
+	delta := x / length
+	want := -m / (2 * w * w) * (thick*thick/(12*length*length) + delta*delta/700)
+	if got := pose.Q[3*stage+2]; math.Abs(got/want-1) > 0.02 || still > 0.02*math.Abs(got) {
+		t.Errorf("yaw %.4g rad with the drive off by 10 mm, closed form %.4g; %.4g at mid-length", got, want, still)
+	}
+	// The stage's origin is its centre of mass; it sinks by the blades' shortening.
+	x = 4e-3
+	pose = pushed(t, l, s, x)
+	if got, want := pose.Q[3*stage+1], -0.6*x*x/length; math.Abs(got/want-1) > 5e-3 {
+		t.Errorf("the stage sinks by %.6g mm, 0.6 x²/L = %.6g mm", got*1e3, want*1e3)
+	}
+	for _, ratio := range []float64{1, 2, 5} {
+		if got, want := support(t, l, s, ratio*thick)/support(t, l, s, 0), 1/(1+12.0/700*ratio*ratio); math.Abs(got/want-1) > 0.01 {
+			t.Errorf("axial stiffness at x = %g t falls to %.5f, closed form %.5f", ratio, got, want)
+		}
+	}
+}
+
+// support is the stiffness along the blades with the stage held at x.
+func support(t *testing.T, l models.Layout, s *models.Stage, x float64) float64 {
+	t.Helper()
+	stage := l.Topology().Stage
+	const force = 1.0
+	up := pushed(t, l, s, x, models.Load{Body: stage, Axis: models.AxisY, Value: force})
+	down := pushed(t, l, s, x, models.Load{Body: stage, Axis: models.AxisY, Value: -force})
+	return 2 * force / (up.Q[3*stage+1] - down.Q[3*stage+1])
+}
+
+func with(values map[string]float64, name string, v float64) map[string]float64 {
+	out := map[string]float64{name: v}
+	for k, w := range values {
+		if k != name {
+			out[k] = w
+		}
+	}
+	return out
+}
+
+// Two double parallelograms, one on each side: stiffness 2·12 E I/L³ (each half of
+// 24 E I/L³ on twice the travel), no arc, no yaw.
+func TestFoldedGuidePublished(t *testing.T) {
+	l := layoutNamed(t, "folded-guide")
+	values := with(guided, "inner_half_spacing", 20)
+	_, s := stageOf(t, l, values)
+	const length, thick, width = 80e-3, 0.5e-3, 20e-3
+	ei := s.Young[0] * width * thick * thick * thick / 12
+	x := 1e-3
+	pose := pushed(t, l, s, x)
+	stage := l.Topology().Stage
+	// 1e-3: the axial force of the shortening, which the mirrored sides hold against each other
+	if got, want := pose.Force[0]/x, 24*ei/(length*length*length); math.Abs(got/want-1) > 1e-3 {
+		t.Errorf("stiffness %.6g N/m, 24 EI/L³ = %.6g", got, want)
+	}
+	if y, yaw := pose.Q[3*stage+1], pose.Q[3*stage+2]; math.Abs(y) > 1e-9 || math.Abs(yaw) > 1e-9 {
+		t.Errorf("the stage leaves its line by %g m, %g rad", y, yaw)
+	}
+}

@@ -1,0 +1,115 @@
+package configs
+
+import (
+	"crypto/sha256"
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"flexwright/models"
+	"flexwright/objective"
+)
+
+// LayoutEnding is how the name of a layout file ends; what precedes it is the
+// layout's name.
+const LayoutEnding = ".layout.yaml"
+
+// Open reads a file that a brief names: path as the brief has it, and what the file
+// is called in messages.
+type Open func(path string) (name string, data []byte, err error)
+
+// LayoutFile is a layout that a brief brings along.
+type LayoutFile struct {
+	Name string // of the layout
+	Path string // as the brief has it
+	Text []byte
+}
+
+// readLayoutFiles opens the layout files that the brief names, and puts the names
+// of their layouts in the place of their paths. A file whose layout is refused adds
+// its own problems.
+func (l *load) readLayoutFiles(n *node, layouts []models.Layout, open Open) []models.Layout {
+	items := []*node{n}
+	if list := n.get("one_of"); n.kind == kindMapping && list != nil {
+		items = nil
+		for i := range list.items {
+			items = append(items, &list.items[i])
+		}
+	}
+	out := append([]models.Layout{}, layouts...)
+	for _, item := range items {
+		name, is := strings.CutSuffix(filepath.Base(filepath.FromSlash(item.text)), LayoutEnding)
+		if item.kind != kindText || !is {
+			continue
+		}
+		path := item.text
+		if open == nil {
+			l.refuse(item.place, "the name of a layout", "layout files are not read here")
+			item.text = unreadable
+			continue
+		}
+		called, data, err := open(path)
+		if err != nil {
+			l.refuse(item.place, "a layout file, its path relative to the brief", "cannot read %s: %v", show(path), err)
+			item.text = unreadable
+			continue
+		}
+		layout, problems := LoadLayout(called, data)
+		l.others = append(l.others, problems...)
+		if layout == nil {
+			item.text = unreadable
+			continue
+		}
+		if layout.Name() != name {
+			l.refuse(item.place, layout.Name()+LayoutEnding, "the file %s holds the layout %s", show(filepath.Base(path)), layout.Name())
+		}
+		item.text = layout.Name()
+		out = slices.DeleteFunc(out, func(other models.Layout) bool { return other.Name() == layout.Name() })
+		out = append(out, layout)
+		l.layoutFiles = append(l.layoutFiles, LayoutFile{layout.Name(), path, data})
+	}
+	return out
+}
+
+// unreadable stands for a layout that was refused already.
+const unreadable = "\x00"
+
+// LayoutFiles are the layouts that the brief brings along.
+func (b *Brief) LayoutFiles() []LayoutFile { return b.layoutFiles }
+
+// layoutReferences are the layouts as the resolved brief names them: one from a file
+// by the file's name, with its digest as a comment.
+func (b *Brief) layoutReferences() (names []string, digests string) {
+	for _, l := range b.layouts {
+		name := l.Name()
+		for _, f := range b.layoutFiles {
+			if f.Name == name {
+				name += LayoutEnding
+				digests += fmt.Sprintf("  # %s sha256 %x", name, sha256.Sum256(f.Text))
+			}
+		}
+		names = append(names, name)
+	}
+	return names, digests
+}
+
+func (b *Brief) layoutNames() []string {
+	var names []string
+	for _, l := range b.layouts {
+		names = append(names, l.Name())
+	}
+	return names
+}
+
+// checkCommon refuses a goal or a limit on a parameter that not all layouts have.
+func (l *load) checkCommon(ref objective.Ref, at place) {
+	if !ref.Parameter || l.union == nil {
+		return
+	}
+	for _, layout := range l.layouts {
+		if !slices.Contains(l.union.Own(layout), ref.Index) {
+			l.refuse(at, "what all layouts have", "%s: %s has no such parameter", l.name(ref), layout.Name())
+		}
+	}
+}

@@ -1,0 +1,95 @@
+package conformance
+
+import (
+	"math"
+
+	"flexwright/models"
+	"flexwright/models/mechanics"
+)
+
+// clearance moves everything to the nine positions by the nominal motions: no two
+// bodies, no blade and body, come closer than the layout's free_gap, or touch where
+// it has none.
+func (c *checker) clearance(d *models.Design, s *models.Stage, outlines []models.Outline) {
+	topo := c.layout.Topology()
+	gap := value(c.layout, d, "free_gap")
+	motions := make([]models.Motion, len(topo.Bodies))
+	for _, sign := range mechanics.PoseSigns {
+		x, y := sign[0]*s.UpTo, sign[1]*s.UpTo
+		c.layout.NominalMotion(x, y, motions)
+		// 1 nm: rounding of sums of a few dimensions
+		if g := models.Clearance(outlines, motions); g.Distance < gap-1e-9 {
+			c.fault("clearance", "with the stage at (%.4g, %.4g) mm %s and %s come within %.4g mm at (%.4g, %.4g) mm, the free gap is %.4g mm", x*1e3, y*1e3,
+				topo.Bodies[g.A].Name, topo.Bodies[g.B].Name, g.Distance*1e3, g.X*1e3, g.Y*1e3, gap*1e3)
+		}
+		for e := range topo.Blades {
+			c.blade(s, outlines, motions, e, gap)
+		}
+	}
+}
+
+// blade follows the centre line of a clamped blade whose ends move without
+// rotation: w = W (3 ξ² - 2 ξ³). It keeps the gap to every body, its own two
+// excepted within the fillets.
+func (c *checker) blade(s *models.Stage, outlines []models.Outline, motions []models.Motion, e int, gap float64) {
+	spec := c.layout.Topology().Blades[e]
+	a, b := motions[spec.From], motions[spec.To]
+	dx, dy := s.TipX[e]-s.RootX[e], s.TipY[e]-s.RootY[e]
+	length := math.Hypot(dx, dy)
+	near := s.Fillet[e] + s.Thickness[e]/2 + gap
+	hx, hy := s.Thickness[e]/2*math.Abs(dy)/length, s.Thickness[e]/2*math.Abs(dx)/length
+	const n = 20
+	for k := 0; k <= n; k++ {
+		xi := float64(k) / n
+		h := xi * xi * (3 - 2*xi)
+		x, y := s.RootX[e]+xi*dx+a.X+h*(b.X-a.X), s.RootY[e]+xi*dy+a.Y+h*(b.Y-a.Y)
+		for _, o := range outlines {
+			if o.Body == spec.From && xi*length < near || o.Body == spec.To && (1-xi)*length < near {
+				continue
+			}
+			for _, r := range o.Rectangles {
+				at := r.Shift(motions[o.Body]).Distance(models.Rectangle{X0: x - hx, X1: x + hx, Y0: y - hy, Y1: y + hy})
+				if at < gap-1e-9 {
+					c.fault("blade clearance", "blade %d comes within %.4g mm of %s at (%.4g, %.4g) mm, the free gap is %.4g mm", e+1, at*1e3, c.layout.Topology().Bodies[o.Body].Name, x*1e3, y*1e3, gap*1e3)
+				}
+			}
+		}
+	}
+}
+
+// mechanics solves the positions of a travel that every blade can take, and the
+// modes at them.
+func (c *checker) mechanics(d *models.Design, s *models.Stage) {
+	c.about = words(c.layout, d)
+	defer func() { c.about = "" }()
+	shortest := math.Inf(1)
+	for e := range s.RootX {
+		shortest = min(shortest, math.Hypot(s.TipX[e]-s.RootX[e], s.TipY[e]-s.RootY[e]))
+	}
+	travel := min(s.Travel, 0.02*shortest)
+	scratch := mechanics.NewScratch(mechanics.NewModel(c.layout.Topology()))
+	scratch.Prepare(s)
+	if v := scratch.Statics(travel); !v.OK() {
+		c.fault("equilibrium", "at a travel of %.4g mm: %s", travel*1e3, v.Reason())
+		return
+	}
+	for i := range scratch.Poses {
+		for k, f := range scratch.Poses[i].Force {
+			if f-f != 0 {
+				c.fault("force", "the force of actuator %d is no number", k+1)
+			}
+		}
+	}
+	dynamics := mechanics.NewDynamics(scratch)
+	dynamics.Prepare()
+	if v := dynamics.Frequencies(); !v.OK() {
+		c.fault("modes", "%s", v.Reason())
+		return
+	}
+	if w := dynamics.WorstFirst(); !(w > 0) || math.IsInf(w, 0) {
+		c.fault("modes", "the lowest frequency in the plane is %.4g rad/s", w)
+	}
+	if _, _, v := dynamics.Supports(); !v.OK() {
+		c.fault("supports", "%s", v.Reason())
+	}
+}

@@ -1,0 +1,108 @@
+package layoutfile
+
+import "flexwright/models"
+
+// Layout is a compiled layout file. It implements [models.Layout] and
+// [models.Stopper], and is read-only.
+type Layout struct {
+	name, meaning string
+	source        []byte
+	parameters    []models.Parameter
+	topology      *models.Topology
+
+	program program
+	settled []int // per parameter: the register with its rule applied
+	watched []watched
+	demands []demand
+	travel  int // register
+
+	shapes    []shape
+	blades    []blade
+	actuators []actuator
+	stops     []stop
+	moves     []move // per body
+}
+
+// watched is a register that has to be a number.
+type watched struct {
+	register int
+	format   string
+}
+
+// demand is a requirement with its sentence.
+type demand struct {
+	left, right int
+	atLeast     bool
+	scale       float64 // from SI to what the sentence says
+	format      string
+}
+
+// shape is a body as it is drawn: once, for all its copies.
+type shape struct {
+	boxes     []box
+	thickness int // register
+	masses    []mass
+	roots     []root
+	stage     bool // carries the payload's holes
+	bodies    []int
+	frames    []frame
+	// formats of the verdicts when a rectangle is turned inside out, when there is none
+	inverted, empty string
+}
+
+// box is a rectangle with the places it is copied to within its body.
+type box struct {
+	x0, x1, y0, y1 int // registers
+	frames         []frame
+}
+
+type mass struct {
+	mass, x, y, height int    // registers; -1: the centroid, mid-plane
+	on                 []bool // per copy
+	payload            bool
+}
+
+type blade struct {
+	x, y, length, thickness, width, fillet int // registers; fillet -1: none
+	dx, dy                                 float64
+	cos, sin                               int // registers of the direction; -1: dx, dy
+	numbers                                []int
+	frames                                 []frame
+	format                                 string // of the verdict when it has no length, thickness or width
+}
+
+type actuator struct {
+	x, y, height int // registers; height -1: mid-plane
+	frame        frame
+}
+
+type stop struct {
+	body int
+	box  box
+}
+
+// move is a body's motion per unit of the stage's: x' = xx x + xy y.
+type move struct{ xx, xy, yx, yy float64 }
+
+// Name is what a brief calls it.
+func (l *Layout) Name() string { return l.name }
+
+// Meaning is one line of description.
+func (l *Layout) Meaning() string { return l.meaning }
+
+// Parameters in the order of the file.
+func (l *Layout) Parameters() []models.Parameter { return l.parameters }
+
+// Topology of every candidate.
+func (l *Layout) Topology() *models.Topology { return l.topology }
+
+// Source is the file that the layout was read from.
+func (l *Layout) Source() []byte { return l.source }
+
+// NominalMotion implements [models.Layout]: each body moves by its shares of the
+// stage's motion.
+func (l *Layout) NominalMotion(x, y float64, motions []models.Motion) {
+	for i, m := range l.moves {
+		motions[i] = models.Motion{X: m.xx*x + m.xy*y, Y: m.yx*x + m.yy*y}
+	}
+}
