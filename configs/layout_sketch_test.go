@@ -17,7 +17,14 @@ var sketched = map[string]float64{"travel": 3, "blade_length": 40, "blade_thickn
 
 // The sketches in the documentation are those of the layouts as they are.
 func TestLayoutSketches(t *testing.T) {
+	page, err := os.ReadFile("../cmd/flexwright/docs/layouts.md")
+	if err != nil {
+		t.Fatal(err)
+	}
 	for _, l := range Layouts() {
+		if !strings.Contains(string(page), "### "+l.Name()+"\n\n!["+l.Name()+"](layouts/"+l.Name()+".svg)") {
+			t.Errorf("the page on layouts does not show %s", l.Name())
+		}
 		want := sketch(t, l)
 		name := "../cmd/flexwright/docs/layouts/" + l.Name() + ".svg"
 		if *update {
