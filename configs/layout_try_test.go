@@ -182,3 +182,48 @@ func TestFoldedGuidePublished(t *testing.T) {
 		t.Errorf("the stage leaves its line by %g m, %g rad", y, yaw)
 	}
 }
+
+// A candidate for which a formula has no value, or a rectangle ends before it
+// begins, cannot be built, and the reason names it.
+func TestLayoutCannotBuild(t *testing.T) {
+	data, err := os.ReadFile("../testdata/layouts/parallelogram.good.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct{ old, new, parameter, want string }{
+		{"top: blade_length + depth", "top: sqrt(blade_length*(half_spacing - 20 mm)) + blade_length + depth", "half_spacing", "top is no number for these dimensions"},
+		{"top: blade_length + depth", "top: blade_length + depth*depth/if(half_spacing > 20 mm, depth, 0 mm)", "half_spacing", "top is no number for these dimensions"},
+		{"y: [-depth, -back]}", "y: [-depth + 1.5*(30 mm - half_spacing), -back]}", "half_spacing", "rectangle 1 of ground is turned inside out: an end lies before its beginning"},
+		{"y: [-depth, -back]}", "y: [\"if(half_spacing > 20 mm, -depth, -back)\", -back]}", "half_spacing", "ground has no area"},
+		{"length: blade_length}", "length: blade_length - 2*(30 mm - half_spacing)}", "half_spacing", "blade 1 (ground to stage) has no length, thickness or width"},
+		{"half_spacing >= 2*blade_thickness", "half_spacing >= 20 mm + 2*blade_thickness", "half_spacing", "half_spacing is 10 mm, less than what two blades and their fillets take, 21.5 mm"},
+	} {
+		text := strings.Replace(string(data), c.old, c.new, 1)
+		l, problems := LoadLayout("candidate", []byte(text))
+		if problems != nil || text == string(data) {
+			t.Errorf("%s: %v", c.new, problems)
+			continue
+		}
+		d := &models.Design{Material: &models.Materials()[0]}
+		for _, p := range l.Parameters() {
+			v, ok := map[string]float64{"travel": 1, "blade_length": 35, "blade_thickness": 0.5, "blade_width": 10, c.parameter: 10}[p.Name]
+			if !ok {
+				v = math.NaN()
+			}
+			d.Parameters = append(d.Parameters, p.Unit.ToSI(v))
+		}
+		if v := l.Build(d, models.NewStage(l.Topology())); v.Status != models.CannotBuild || v.Reason() != c.want {
+			t.Errorf("%s: %v %q, wanted %q", c.new, v.Status, v.Reason(), c.want)
+		}
+	}
+}
+
+// Building a candidate of any layout allocates nothing.
+func TestLayoutsBuildWithoutAllocation(t *testing.T) {
+	for _, l := range Layouts() {
+		d, s := stageOf(t, l, guided)
+		if n := testing.AllocsPerRun(50, func() { l.Build(d, s) }); n != 0 {
+			t.Errorf("%s: %g allocations", l.Name(), n)
+		}
+	}
+}
