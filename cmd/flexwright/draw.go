@@ -208,6 +208,12 @@ func printPlate(w io.Writer, p *drawing.Plate, asJSON bool) error {
 			X    float64 `json:"x_m"`
 			Y    float64 `json:"y_m"`
 		}
+		near := func(size float64, v any) any { // null where there is none
+			if math.IsInf(size, 1) {
+				return nil
+			}
+			return v
+		}
 		areas := []float64{}
 		for _, c := range p.Contours {
 			areas = append(areas, math.Abs(c.Area()))
@@ -222,8 +228,8 @@ func printPlate(w io.Writer, p *drawing.Plate, asJSON bool) error {
 			"contour_areas_m2": areas, // the outer one first
 			"area_m2":          p.Area(), "cut_length_m": p.CutLength(), "cut_time_s": cutTime(p),
 			"mass_kg": p.Mass(), "body_mass_kg": masses,
-			"thinnest_wall": place(p.Wall), "narrowest_gap": place(p.Gap),
-			"gap_at_full_travel": map[string]any{"size_m": p.FullGap.Distance, "x_m": p.FullGap.X, "y_m": p.FullGap.Y, "between": []string{p.FullGap.A, p.FullGap.B}},
+			"thinnest_wall": place(p.Wall), "narrowest_gap": near(p.Gap.Size, place(p.Gap)),
+			"gap_at_full_travel": near(p.FullGap.Distance, map[string]any{"size_m": p.FullGap.Distance, "x_m": p.FullGap.X, "y_m": p.FullGap.Y, "between": []string{p.FullGap.A, p.FullGap.B}}),
 			"start_holes":        len(p.StartHoles), "mounting_holes": len(p.MountingHoles), "payload_holes": len(p.PayloadHoles),
 		})
 	}
