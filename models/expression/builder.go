@@ -16,12 +16,9 @@ type Value struct {
 	broken   bool // refused: nothing more is said about what it is part of
 }
 
-// mostRegisters of a program, inputs included: registers are numbered in 16 bits,
-// and callers keep them on the stack.
-const mostRegisters = 1024
-
-// Registers is the largest number of registers that a program has.
-const Registers = mostRegisters
+// Registers is the largest number of registers that a program has, inputs included:
+// little enough for callers to keep them on the stack.
+const Registers = 1024
 
 type definition struct {
 	name  string
@@ -246,9 +243,9 @@ func (b *Builder) emit(n instruction, t *Text, offset int) int {
 	if r, ok := b.known[k]; ok {
 		return r
 	}
-	if b.inputs+len(b.consts)+len(b.code) >= mostRegisters {
+	if b.inputs+len(b.consts)+len(b.code) >= Registers {
 		if !b.failed {
-			b.refuse(t, offset, fmt.Sprintf("formulas with at most %d different operations in all", mostRegisters), "the formulas of the file are too many")
+			b.refuse(t, offset, fmt.Sprintf("formulas with at most %d different operations in all", Registers), "the formulas of the file are too many")
 		}
 		return b.constant(0)
 	}

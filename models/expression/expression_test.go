@@ -285,7 +285,7 @@ func TestTooMany(t *testing.T) {
 	refused := 0
 	b := NewBuilder(1, func(*Text, int, string, string) { refused++ }, nil)
 	b.Input("a", 0, Powers{Metre: 1}, nil)
-	for i := range 2 * mostRegisters {
+	for i := range 2 * Registers {
 		b.Define(fmt.Sprintf("d%d", i), &Text{Value: fmt.Sprintf("a + %d mm", i+1)})
 	}
 	b.Settle()
