@@ -251,7 +251,7 @@ func (b *Bench) fatigueMargin() float64 {
 
 // alongPath tells amplitude and mean of every stress along the program, Pa.
 func (b *Bench) alongPath(tell func(amplitude, mean float64)) {
-	program, st, poses := b.duty.spec.Motion, b.solved, &b.scratch.Poses
+	program, st, poses := b.duty.spec.Motion, b.solved, b.scratch.Poses
 	for e := range st.Thickness {
 		h, w := st.Thickness[e], st.Width[e]
 		bending, area := b.kt[e]*6/(w*h*h), w*h
