@@ -54,8 +54,7 @@ var theElasticFourArm = &elasticFourArm{theFourArm, elasticFourArmTopology()}
 //
 // The stage, the tongues, the corners and the ring of the frame are rigid. A joint gives way as if
 // the narrower member went on for a quarter of the other's width. Pockets take
-// stiffness: a member bends with the part of E that they leave of its metal, not the feet, the
-// frame and the roots.
+// stiffness from backs, prongs and guide bodies: each gives as a ladder does ([Flexing]).
 //
 // Modes: all motions of stage and arms' middles; guide bodies along the motion that they
 // guide and in z; feet of prongs across the prong and, those of the arms, in z. The other
@@ -117,16 +116,18 @@ func (l *elasticFourArm) Build(d *Design, st *Stage) Verdict {
 		return v
 	}
 	m := d.Material
-	e := elasticPlate{&p, m, jointShare * p.w, p.b * m.Density, 1, 1, 1, 1}
-	if share := q.pockets.share; share > 0 {
-		left := func(g *pocketGrid, area float64) float64 {
+	e := elasticPlate{fourArmPlate: &p, material: m, reach: jointShare * p.w, areal: p.b * m.Density}
+	e.prong.left, e.back.left = 1, 1
+	if k := &q.pockets; k.share > 0 {
+		wall := d.Parameters[pPocketWall]
+		with := func(g *pocketGrid, alongR bool, width, length float64) pocketed {
 			room, _ := g.room()
-			return 1 - share*room/area
+			return pocketed{1 - k.share*room/(width*length), g.flexing(alongR, width, p.b, length, k.share, wall, m.Poisson)}
 		}
-		e.prong = left(&q.pockets.prong, (p.rb-p.a+p.f)*p.w)
-		e.back = left(&q.pockets.back, p.p1*p.wb)
-		e.guide1 = left(&q.pockets.inner, 2*(p.wo1+p.q1)*(p.h-p.d1))
-		e.guide2 = left(&q.pockets.outer, 2*(p.wo2+p.q2)*(p.h-p.d2))
+		e.prong = with(&k.prong, true, p.w, p.rb-p.a+p.f)
+		e.back = with(&k.back, false, p.wb, p.p1)
+		e.guide1 = with(&k.inner, false, p.h-p.d1, 2*(p.wo1+p.q1)).flexing
+		e.guide2 = with(&k.outer, true, p.h-p.d2, 2*(p.wo2+p.q2)).flexing
 	}
 	corner := e.corner()
 	for i, dir := range armDirection {
@@ -153,8 +154,15 @@ type elasticPlate struct {
 	material *Material
 	reach    float64 // of a member into the joint with a prong, m
 	areal    float64 // kg/m²
-	// part of their metal that pockets leave
-	prong, back, guide1, guide2 float64
+
+	prong, back    pocketed
+	guide1, guide2 Flexing
+}
+
+// pocketed is a member with pockets.
+type pocketed struct {
+	left    float64 // part of its metal
+	flexing Flexing
 }
 
 // corner is where back, prong and tongue meet on the side of positive s.
@@ -178,13 +186,14 @@ func (*elasticPlate) massless(st *Stage, body int, dir struct{ cos, sin float64 
 // links fills those of one arm.
 func (e *elasticPlate) links(links []Link, dir struct{ cos, sin float64 }) {
 	// A beam along (r0, s0) to (r1, s1), metal from begin to end on that line.
-	beam := func(r0, s0, r1, s1, begin, end, height, left float64) (b Beam) {
+	beam := func(r0, s0, r1, s1, begin, end, height float64, k pocketed) (b Beam) {
 		b.X0, b.Y0 = turn(dir, r0, s0)
 		b.X1, b.Y1 = turn(dir, r1, s1)
 		b.Begin, b.End, b.Height, b.Depth = begin, end, height, e.b
-		b.Young, b.Poisson, b.Density = left*e.material.Young, e.material.Poisson, left*e.material.Density
+		b.Young, b.Poisson, b.Density, b.Flexing = e.material.Young, e.material.Poisson, k.left*e.material.Density, k.flexing
 		return b
 	}
+	solid := pocketed{left: 1}
 	middle, line := e.rb+e.wb/2, e.sq-e.w/2 // of back and prongs
 	halfBack := func(sign, end float64) Beam {
 		return beam(middle, 0, middle, sign*(e.p1+e.reach), 0, end, e.wb, e.back)
@@ -193,7 +202,7 @@ func (e *elasticPlate) links(links []Link, dir struct{ cos, sin float64 }) {
 	foot := e.a - (e.f+e.d1)/2
 	prong := func(sign, from float64) (Beam, Beam) {
 		begin := e.p1 + e.reach
-		b := beam(foot, sign*begin, foot, sign*e.wo1, begin-e.p1, begin-e.wo1+e.q1, e.f-e.d1, 1)
+		b := beam(foot, sign*begin, foot, sign*e.wo1, begin-e.p1, begin-e.wo1+e.q1, e.f-e.d1, solid)
 		b.Held = true
 		return beam(from, sign*line, foot, sign*line, from-e.rb, from-e.a+e.f, e.w, e.prong), b
 	}
@@ -205,9 +214,9 @@ func (e *elasticPlate) links(links []Link, dir struct{ cos, sin float64 }) {
 
 	in, at, begin := e.half-e.frame, e.R-e.p2-e.w/2, e.R-e.p2-e.reach
 	foot = e.c - (e.f+e.d2)/2
-	across := beam(begin, foot, e.R-e.wo2, foot, e.reach, e.R-e.wo2+e.q2-begin, e.f-e.d2, 1)
+	across := beam(begin, foot, e.R-e.wo2, foot, e.reach, e.R-e.wo2+e.q2-begin, e.f-e.d2, solid)
 	across.Held = true
-	links[faProngGround] = Link{N: 2, Beams: [MaxBeams]Beam{beam(at, in, at, foot, 0, in-e.c+e.f, e.w, 1), across}}
+	links[faProngGround] = Link{N: 2, Beams: [MaxBeams]Beam{beam(at, in, at, foot, 0, in-e.c+e.f, e.w, solid), across}}
 }
 
 // blades fills what the blades of one arm, from number k on, stand on.
@@ -216,8 +225,8 @@ func (e *elasticPlate) blades(st *Stage, k int) {
 	for j := range 8 {
 		st.Yields[k+j] = true
 	}
-	guide := func(inner, outer, set, left float64) Bar {
-		return Bar{Length: outer - inner, Span: inner, Toward: 1, Height: e.h - set, Depth: e.b, Young: left * m.Young, Poisson: m.Poisson}
+	guide := func(inner, outer, set float64, f Flexing) Bar {
+		return Bar{Length: outer - inner, Span: inner, Toward: 1, Height: e.h - set, Depth: e.b, Young: m.Young, Poisson: m.Poisson, Flexing: f}
 	}
 	st.TipBar[k+3] = guide(e.wi1, e.wo1, e.d1, e.guide1) // on the blade's left
 	st.TipBar[k+5] = guide(e.wi2, e.wo2, e.d2, e.guide2)

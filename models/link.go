@@ -25,6 +25,7 @@ type Beam struct {
 	Young      float64 // Pa
 	Poisson    float64
 	Density    float64 // kg/m³
+	Flexing    Flexing // pockets
 	// Held says that the section does not warp freely where the beam begins, as that of
 	// a short foot on a prong: it goes on there into something that warps alike.
 	Held bool
@@ -51,6 +52,7 @@ type Bar struct {
 	Height, Depth float64 // in the plane, out of it, m
 	Young         float64 // Pa
 	Poisson       float64
+	Flexing       Flexing // pockets
 }
 
 // Motions is a set of a body's six motions, one bit each: x, y, yaw, z, roll, pitch.

@@ -38,12 +38,13 @@ type beamFlexibility struct {
 func beamUpTo(b *models.Beam, length, x float64) beamFlexibility {
 	g := b.Young / (2 * (1 + b.Poisson))
 	area := b.Height * b.Depth
-	in, out := b.Young*b.Depth*cube(b.Height)/12, b.Young*b.Height*cube(b.Depth)/12
+	more := &b.Flexing
+	in, out := b.Young*b.Depth*cube(b.Height)/(12*(1+more.Bend)), b.Young*b.Height*cube(b.Depth)/(12*(1+more.Lift))
 	shear := x / (5.0 / 6 * g * area)
-	f := beamFlexibility{axial: x / (b.Young * area),
-		across: x*x*x/(3*in) + shear, acrossYaw: x * x / (2 * in), yaw: x / in,
-		z: x*x*x/(3*out) + shear, zPitch: -x * x / (2 * out), pitch: x / out}
-	f.twist = x / length * blade.BeamTwist(length, b.Height, b.Depth, b.Young, b.Poisson, b.Held)
+	f := beamFlexibility{axial: (1 + more.Axial) * x / (b.Young * area),
+		across: x*x*x/(3*in) + (1+more.Shear)*shear, acrossYaw: x * x / (2 * in), yaw: x / in,
+		z: x*x*x/(3*out) + (1+more.Lift)*shear, zPitch: -x * x / (2 * out), pitch: x / out}
+	f.twist = (1 + more.Twist) * x / length * blade.BeamTwist(length, b.Height, b.Depth, b.Young, b.Poisson, b.Held)
 	return f
 }
 
@@ -154,7 +155,7 @@ func sameTurned(a, o *models.Link, at, other [4]float64) (cos, sin float64, same
 	for i := range a.N {
 		p, q = &a.Beams[i], &o.Beams[i]
 		if p.Begin != q.Begin || p.End != q.End || p.Height != q.Height || p.Depth != q.Depth || p.Young != q.Young ||
-			p.Poisson != q.Poisson || p.Density != q.Density || p.Held != q.Held ||
+			p.Poisson != q.Poisson || p.Density != q.Density || p.Flexing != q.Flexing || p.Held != q.Held ||
 			!near(p.X0-at[0], p.Y0-at[1], q.X0-other[0], q.Y0-other[1]) || !near(p.X1-at[0], p.Y1-at[1], q.X1-other[0], q.Y1-other[1]) {
 			return 0, 0, false
 		}

@@ -21,11 +21,12 @@ func (e *endFlexibility) add(b *models.Bar) {
 	}
 	g := b.Young / (2 * (1 + b.Poisson))
 	l, s := b.Length, b.Span
-	in, out := b.Young*b.Depth*cube(b.Height)/12, b.Young*b.Height*cube(b.Depth)/12
+	more := &b.Flexing
+	in, out := b.Young*b.Depth*cube(b.Height)/(12*(1+more.Bend)), b.Young*b.Height*cube(b.Depth)/(12*(1+more.Lift))
 	shear := l / (5.0 / 6 * g * b.Height * b.Depth)
-	e.axial += l*l*(l/3+s)/in + shear
-	twist := blade.BeamTwist(l, b.Height, b.Depth, b.Young, b.Poisson, true)
-	e.out[0] += l*l*(l/3+s)/out + shear + twist*b.Offset*b.Offset
+	e.axial += l*l*(l/3+s)/in + (1+more.Shear)*shear
+	twist := (1 + more.Twist) * blade.BeamTwist(l, b.Height, b.Depth, b.Young, b.Poisson, true)
+	e.out[0] += l*l*(l/3+s)/out + (1+more.Lift)*shear + twist*b.Offset*b.Offset
 	e.out[1] += b.Toward * l * (l/2 + s) / out
 	e.out[2] -= twist * b.Offset
 	e.out[3] += (l + s) / out

@@ -17,7 +17,7 @@ import (
 // kg/m³. A finer mesh lowers frequencies by 0.2 %, kz by 0.3 % and raises motions per
 // newton by 0.4 %; the mesh of the blades is itself 0.25 to 0.5 % stiff in modes 1 to 10.
 type solidPlate struct {
-	values    map[string]float64 // mm
+	values    map[string]float64 // mm; pocketing is a part
 	drawn     [2]float64         // lengths between the bodies, of both kinds of guides, mm
 	kz        float64            // N/mm
 	perNewton [2]float64         // nm at the actuator's point and of the stage
@@ -62,7 +62,7 @@ func (p *solidPlate) build(t testing.TB, layout models.Layout) (*models.Topology
 			if q.Name == "blade_length" || q.Name == "ground_blade_length" {
 				v -= 2 * models.FilletStiffening(1) * p.values["blade_thickness"]
 			}
-			d.Parameters[i] = v * 1e-3
+			d.Parameters[i] = q.Unit.ToSI(v)
 		}
 	}
 	st := models.NewStage(layout.Topology())

@@ -18,10 +18,10 @@ import (
 )
 
 // randomPlates draws n random designs with pockets, and with holes in stage and frame.
-func randomPlates(t *testing.T, n int) []*Plate {
+func randomPlates(t *testing.T, n int, seed uint64) []*Plate {
 	t.Helper()
 	var plates []*Plate
-	rng := rand.New(rand.NewPCG(19, 1))
+	rng := rand.New(rand.NewPCG(19, seed))
 	for len(plates) < n {
 		o := Default()
 		o.MountingHoles = []int{0, 4, 8}[rng.IntN(3)]
@@ -45,7 +45,15 @@ func randomPlates(t *testing.T, n int) []*Plate {
 // were drawn, a closed shell, a volume of area times thickness, and the mass that
 // was evaluated.
 func TestSolid(t *testing.T) {
-	plates := randomPlates(t, 50)
+	for half := range uint64(2) { // the kernel takes a second for each
+		t.Run(fmt.Sprint(half), func(t *testing.T) {
+			t.Parallel()
+			checkSolids(t, randomPlates(t, 25, half))
+		})
+	}
+}
+
+func checkSolids(t *testing.T, plates []*Plate) {
 	dir := t.TempDir()
 	args := []string{"testdata/read_step.py"}
 	for i, p := range plates {
@@ -123,7 +131,7 @@ func TestSolid(t *testing.T) {
 // python3-ezdxf): nothing to complain of or to repair, no open line, every cut inside
 // the outer contour and outside every other, and the plate's area.
 func TestSheetMetal(t *testing.T) {
-	plates := randomPlates(t, 50)
+	plates := randomPlates(t, 50, 2)
 	dir := t.TempDir()
 	args := []string{"testdata/overlap_dxf.py"}
 	for i, p := range plates {
