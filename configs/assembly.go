@@ -39,7 +39,7 @@ func LoadAssembly(name string, data []byte) (*models.Topology, *models.Stage, Pr
 		a.refuse(root.place, assemblyOutline, "the file holds %s", kindNames[root.kind])
 		return nil, nil, a.all()
 	}
-	a.keys(root, "the assembly has no key", []string{"units", "bodies", "blades", "stage", "actuators", "loads"}, nil)
+	a.keys(root, "the assembly has no key", []string{"units", "bodies", "blades", "beams", "stage", "actuators", "loads"}, nil)
 	if n := root.get("units"); n != nil && n.text != "SI" {
 		a.refuse(n.place, `"SI"`, "units other than SI")
 	}
@@ -52,11 +52,14 @@ func LoadAssembly(name string, data []byte) (*models.Topology, *models.Stage, Pr
 	a.topology.Bodies = make([]models.BodySpec, len(bodies))
 	a.topology.Blades = make([]models.BladeSpec, len(blades))
 	a.topology.Actuators = make([]models.ActuatorSpec, len(actuators))
+	beams := a.list(root, "beams", false)
 	a.stage = models.NewStage(&a.topology)
 	a.bodies = make([]place, len(bodies))
 	for i := range bodies {
 		a.body(i, &bodies[i])
 	}
+	a.parts(bodies)
+	a.beams(beams)
 	for i := range blades {
 		a.blade(i, &blades[i])
 	}
@@ -118,10 +121,10 @@ func (a *assembly) body(i int, n *node) {
 		what = "body " + show(name.text)
 	}
 	required := []string{"name", "position_m", "mass_kg", "inertia_kg_m2"}
-	optional := []string{"product_kg_m2", "fixed", "held"}
+	optional := []string{"product_kg_m2", "part_of", "follows", "fixed", "held"}
 	fixed := a.flag(n, "fixed")
 	if fixed {
-		required, optional = required[:2], []string{"mass_kg", "inertia_kg_m2", "product_kg_m2", "fixed", "held"}
+		required, optional = required[:2], []string{"mass_kg", "inertia_kg_m2", "product_kg_m2", "part_of", "follows", "fixed", "held"}
 	}
 	if !a.object(n, what, required, optional) {
 		return
@@ -166,6 +169,9 @@ func (a *assembly) body(i int, n *node) {
 	if fixed {
 		spec.Held = models.HeldAll
 	}
+	if follows := n.get("follows"); follows != nil {
+		a.follows(follows, what, spec)
+	}
 	if held := n.get("held"); held != nil {
 		a.held(held, what, fixed, spec)
 	}
@@ -193,10 +199,13 @@ func (a *assembly) held(n *node, what string, fixed bool, spec *models.BodySpec)
 func (a *assembly) blade(i int, n *node) {
 	what := fmt.Sprintf("blade %d", i+1)
 	required := []string{"from", "to", "root_m", "tip_m", "thickness_m", "width_m", "youngs_modulus_pa", "poisson_ratio", "density_kg_m3"}
-	if !a.object(n, what, required, []string{"bending_factor", "fillet_radius_m"}) {
+	if !a.object(n, what, required, []string{"bending_factor", "fillet_radius_m", "roots_yield", "root_bar", "tip_bar"}) {
 		return
 	}
 	s, spec := a.stage, &a.topology.Blades[i]
+	s.Yields[i] = a.flag(n, "roots_yield")
+	a.bar(n, "root_bar", what, &s.RootBar[i])
+	a.bar(n, "tip_bar", what, &s.TipBar[i])
 	from, fromOK := a.named(n, "from", what)
 	to, toOK := a.named(n, "to", what)
 	spec.From, spec.To = from, to

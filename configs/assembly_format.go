@@ -7,7 +7,7 @@ import "encoding/json"
 type AssemblyKey struct {
 	Of       string // the list whose entries have it; empty: of the file itself
 	Name     string
-	Form     string // text, number, flag, axis, axes, point, plane point, moments, list
+	Form     string // text, number, flag, signed, axis, axes, motions, point, plane point, bar, moments, list
 	Required bool
 	Least    float64 // of numbers; Strict: above it
 	Strict   bool
@@ -23,6 +23,9 @@ var AssemblyKeys = []AssemblyKey{
 	{"bodies", "position_m", "point", true, 0, false, "centre of mass, unloaded: x, y and, where it is not 0, z"},
 	{"bodies", "mass_kg", "number", false, 0, false, "required of a body that is not fixed; 0: a joint between blades, whose mass then moves"},
 	{"bodies", "inertia_kg_m2", "moments", false, 0, false, "about x, y, z through the centre of mass; required of a body that is not fixed"},
+	{"bodies", "product_kg_m2", "signed", false, 0, false, "product of inertia ∫ xy dm about the centre of mass; 0 where absent"},
+	{"bodies", "part_of", "text", false, 0, false, "name of the body that this is a part of, joined to it by beams"},
+	{"bodies", "follows", "motions", false, 0, false, "motions without a mode of their own: they follow the others as at rest, with their mass"},
 	{"bodies", "fixed", "flag", false, 0, false, "true: ground"},
 	{"bodies", "held", "axes", false, 0, false, "coordinates that cannot move, of a body that is not fixed"},
 	{"", "blades", "list", true, 0, false, "leaf springs, clamped at both ends"},
@@ -37,6 +40,22 @@ var AssemblyKeys = []AssemblyKey{
 	{"blades", "density_kg_m3", "number", true, 0, false, "0: a blade without mass"},
 	{"blades", "bending_factor", "number", false, 0, true, "factor on E I, in place of the clamped strip's between 1 (narrow) and 1/(1 − ν²) (wide)"},
 	{"blades", "fillet_radius_m", "number", false, 0, true, "radius at both ends: it stiffens them"},
+	{"blades", "roots_yield", "flag", false, 0, false, "true: what it grows from yields along it and out of the plane, as a deep body does"},
+	{"blades", "root_bar", "bar", false, 0, false, "a bar across the blade that its root stands on: length m, further span m, side (1 left of the blade, -1 right), offset of its middle line m, height m, depth m, E Pa, ν"},
+	{"blades", "tip_bar", "bar", false, 0, false, "the same at the tip"},
+	{"", "beams", "list", false, 0, false, "members that join parts of bodies that bend"},
+	{"beams", "from", "text", true, 0, false, "name of the body that it grows from"},
+	{"beams", "to", "text", true, 0, false, "name of the body that stands on its end"},
+	{"beams", "continues", "flag", false, 0, false, "true: it grows from the end of the beam before it, between the same bodies, at most three in a chain"},
+	{"beams", "begin_m", "plane point", true, 0, false, "where it begins to bend, x and y, unloaded"},
+	{"beams", "end_m", "plane point", true, 0, false, "where it ends to"},
+	{"beams", "metal_m", "plane point", true, 0, false, "where its metal begins and ends along that line, from begin_m"},
+	{"beams", "height_m", "number", true, 0, true, "in the plane"},
+	{"beams", "depth_m", "number", true, 0, true, "out of the plane"},
+	{"beams", "youngs_modulus_pa", "number", true, 0, true, "E"},
+	{"beams", "poisson_ratio", "number", true, 0, false, "ν, below 0.5"},
+	{"beams", "density_kg_m3", "number", true, 0, false, "0: a member without mass"},
+	{"beams", "warping_held", "flag", false, 0, false, "true: its section does not warp freely where it begins"},
 	{"", "stage", "text", true, 0, false, "name of the body whose position is given and asked for"},
 	{"", "actuators", "list", false, 0, false, "at most two; their forces hold the stage where it is asked to be"},
 	{"actuators", "body", "text", true, 0, false, "name of the body that it pushes"},
@@ -93,6 +112,12 @@ func assemblyProperties(of string) schema {
 			}
 		case "axes":
 			s = schema{"type": "array", "items": schema{"enum": []string{"x", "y", "yaw"}}, "uniqueItems": true}
+		case "motions":
+			s = schema{"type": "array", "items": schema{"enum": motionNames}, "uniqueItems": true}
+		case "signed":
+			s = schema{"type": "number"}
+		case "bar":
+			s = numbers(barNumbers, barNumbers)
 		case "point":
 			s = numbers(2, 3)
 		case "plane point":

@@ -55,9 +55,17 @@ func TestAssemblySchemaAgainstReader(t *testing.T) {
 func TestAssemblyKeysAgainstReader(t *testing.T) {
 	const whole = `{"units": "SI",
 "bodies": [{"name": "ground", "position_m": [0, 0], "fixed": true},
- {"name": "stage", "position_m": [0.1, 0], "mass_kg": 1, "inertia_kg_m2": [1, 1, 1], "held": ["yaw"]}],
-"blades": [{"from": "ground", "to": "stage", "root_m": [0, 0], "tip_m": [0.1, 0], "thickness_m": 0.001, "width_m": 0.01,
- "youngs_modulus_pa": 7e10, "poisson_ratio": 0.3, "density_kg_m3": 2700, "bending_factor": 1, "fillet_radius_m": 0.001}],
+ {"name": "stage", "position_m": [0.1, 0], "mass_kg": 1, "inertia_kg_m2": [1, 1, 1], "held": ["yaw"]},
+ {"name": "foot", "position_m": [0.1, 0.1], "mass_kg": 1, "inertia_kg_m2": [1, 1, 1], "product_kg_m2": 0.5, "part_of": "stage", "follows": ["z"], "held": ["yaw"]}],
+"blades": [{"from": "stage", "to": "foot", "root_m": [0.1, 0], "tip_m": [0.1, 0.1], "thickness_m": 0.001, "width_m": 0.01,
+ "youngs_modulus_pa": 7e10, "poisson_ratio": 0.3, "density_kg_m3": 2700},
+ {"from": "ground", "to": "stage", "root_m": [0, 0], "tip_m": [0.1, 0], "thickness_m": 0.001, "width_m": 0.01,
+ "youngs_modulus_pa": 7e10, "poisson_ratio": 0.3, "density_kg_m3": 2700, "bending_factor": 1, "fillet_radius_m": 0.001,
+ "roots_yield": true, "root_bar": [0.01, 0, 1, 0.003, 0.006, 0.01, 7e10, 0.3], "tip_bar": [0.01, 0.02, -1, 0, 0.006, 0.01, 7e10, 0.3]}],
+"beams": [{"from": "stage", "to": "foot", "begin_m": [0.1, 0], "end_m": [0.1, 0.05], "metal_m": [0, 0.05], "height_m": 0.006, "depth_m": 0.01,
+ "youngs_modulus_pa": 7e10, "poisson_ratio": 0.3, "density_kg_m3": 2700},
+ {"from": "stage", "to": "foot", "continues": true, "begin_m": [0.1, 0.05], "end_m": [0.1, 0.1], "metal_m": [0, 0.05], "height_m": 0.006, "depth_m": 0.01,
+ "youngs_modulus_pa": 7e10, "poisson_ratio": 0.3, "density_kg_m3": 2700, "warping_held": true}],
 "stage": "stage", "actuators": [{"body": "stage", "axis": "y", "point_m": [0.1, 0]}], "loads": [{"body": "stage", "axis": "y", "value": 1}]}`
 	without := func(of, name string) []byte {
 		var file map[string]any

@@ -2,6 +2,7 @@ package configs
 
 import (
 	"bytes"
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
@@ -100,6 +101,11 @@ func sameStage(t *testing.T, topology *models.Topology, a, b *models.Stage) {
 			}
 		}
 	}
+	for what, pair := range map[string][2]any{"links": {a.Links, b.Links}, "root bars": {a.RootBar, b.RootBar}, "tip bars": {a.TipBar, b.TipBar}, "yielding roots": {a.Yields, b.Yields}} {
+		if fmt.Sprint(pair[0]) != fmt.Sprint(pair[1]) {
+			t.Errorf("%s: %v and %v", what, pair[0], pair[1])
+		}
+	}
 	if !reflect.DeepEqual(a.Loads, b.Loads) {
 		t.Errorf("loads %v and %v", a.Loads, b.Loads)
 	}
@@ -108,7 +114,13 @@ func sameStage(t *testing.T, topology *models.Topology, a, b *models.Stage) {
 // A design of the layout goes through an assembly file unchanged, so that an
 // outside program computes the same stage.
 func TestWriteAssemblyOfLayout(t *testing.T) {
-	layout, _ := models.LayoutByName("four-arm")
+	plain, _ := models.LayoutByName("four-arm")
+	for _, layout := range []models.Layout{plain, plain.(models.Elastic).Elastic()} {
+		writeAssemblyOfLayout(t, layout)
+	}
+}
+
+func writeAssemblyOfLayout(t *testing.T, layout models.Layout) {
 	material, _ := models.MaterialByName("aluminium 7075-T6")
 	parameters := layout.Parameters()
 	design := models.Design{Parameters: make([]float64, len(parameters)), Material: material}

@@ -26,6 +26,18 @@ func WriteAssembly(t *models.Topology, s *models.Stage) []byte {
 		} else {
 			o.numbers("position_m", s.X[i], s.Y[i])
 		}
+		if b.Part > 0 {
+			o.text("part_of", t.Bodies[b.Part-1].Name)
+		}
+		if b.Follows != 0 {
+			var follows []string
+			for k, name := range motionNames {
+				if b.Follows>>k&1 == 1 {
+					follows = append(follows, strconv.Quote(name))
+				}
+			}
+			o.raw("follows", "["+strings.Join(follows, ", ")+"]")
+		}
 		fixed := b.Held == models.HeldAll
 		if !fixed || isKnown(s.Mass[i]) {
 			o.number("mass_kg", s.Mass[i])
@@ -68,7 +80,22 @@ func WriteAssembly(t *models.Topology, s *models.Stage) []byte {
 		if s.Fillet[i] != 0 {
 			o.number("fillet_radius_m", s.Fillet[i])
 		}
+		if s.Yields[i] {
+			o.raw("roots_yield", "true")
+		}
+		writeBar(o, "root_bar", &s.RootBar[i])
+		writeBar(o, "tip_bar", &s.TipBar[i])
 		o.end()
+	}
+	if len(t.Links) > 0 {
+		w.WriteString("\n ],\n \"beams\": [")
+		written := 0
+		for i, l := range t.Links {
+			for k := range s.Links[i].N {
+				writeBeam(newObject(&w, written), t, l, &s.Links[i].Beams[k], k > 0)
+				written++
+			}
+		}
 	}
 	fmt.Fprintf(&w, "\n ],\n \"stage\": %s,\n \"actuators\": [", quote(t.Bodies[t.Stage].Name))
 	for i, act := range t.Actuators {

@@ -30,7 +30,7 @@ func (a *assembly) checkGround(root *node) {
 	}
 }
 
-// components numbers the bodies that blades join: the least number among them.
+// components numbers the bodies that blades and beams join: the least number among them.
 func components(t *models.Topology) []int {
 	group := make([]int, len(t.Bodies))
 	for i := range group {
@@ -45,6 +45,10 @@ func components(t *models.Topology) []int {
 	}
 	for _, b := range t.Blades {
 		from, to := find(b.From), find(b.To)
+		group[max(from, to)] = min(from, to)
+	}
+	for _, l := range t.Links {
+		from, to := find(l.From), find(l.To)
 		group[max(from, to)] = min(from, to)
 	}
 	for i := range group {

@@ -19,6 +19,8 @@ var plainSections = []Field{
 		{Name: "up_to", Kind: KindQuantity, Unit: models.Millimetre,
 			Meaning: "largest half-range tried for usable_travel, for which clearances are drawn; the travel where it is absent"},
 	}},
+	{Name: "bodies", Kind: KindChoice, Choices: []string{"elastic", "rigid"}, Default: "elastic",
+		Meaning: "whether prongs, feet, backs, guide bodies and the roots of blades bend, in the plane and out of it"},
 	{Name: "orientation", Kind: KindChoice, Choices: []string{"flat", "x_up", "y_up"}, Default: "flat",
 		Meaning: "how the stage stands: lying flat, where weight bends it out of its plane, or with an axis up, where weight loads the drive"},
 	{Name: "point_of_interest", Kind: KindGroup, Meaning: "where the stage's position matters, from the stage's centre", Fields: []Field{

@@ -19,6 +19,7 @@ const (
 // its keys that have none.
 var sources = map[string]string{
 	"workspace":                 ofProgram,
+	"bodies":                    ofProgram,
 	"orientation":               ofProgram,
 	"point_of_interest":         ofProgram,
 	"tolerances":                ofProgram,

@@ -23,7 +23,7 @@ func (b *Brief) Section(name string) *Section { return b.settings.Group(name) }
 // choices keep the brief's order.
 func (b *Brief) Spec() *objective.Spec {
 	s := &objective.Spec{
-		Layouts:   b.layouts,
+		Layouts:   b.bodies(),
 		Union:     b.union,
 		Fixed:     make([]float64, len(b.parameters)),
 		Variables: b.variables(),
@@ -55,6 +55,20 @@ func (b *Brief) Spec() *objective.Spec {
 	s.Drive, _ = b.drive() // checked by Load
 	s.NoScreening = !b.Section("search").On("screen")
 	return s
+}
+
+// bodies returns the chosen layouts, those that can with bodies that bend unless the brief
+// says rigid.
+func (b *Brief) bodies() []models.Layout {
+	list := slices.Clone(b.layouts)
+	if b.settings.Text("bodies") == "elastic" {
+		for i, l := range list {
+			if e, ok := l.(models.Elastic); ok {
+				list[i] = e.Elastic()
+			}
+		}
+	}
+	return list
 }
 
 // variables in the order of the design vector: layout, material, then the

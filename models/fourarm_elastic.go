@@ -66,6 +66,17 @@ func (l *elasticFourArm) Topology() *Topology { return l.topology }
 // Elastic implements [Elastic].
 func (l *elasticFourArm) Elastic() Layout { return l }
 
+// Rigid is the layout without parts.
+func (l *elasticFourArm) Rigid() Layout { return l.fourArm }
+
+// Rigid returns the layout that l is with rigid bodies: what a plate is drawn from.
+func Rigid(l Layout) Layout {
+	if e, ok := l.(interface{ Rigid() Layout }); ok {
+		return e.Rigid()
+	}
+	return l
+}
+
 func elasticFourArmTopology() *Topology {
 	t := *fourArmTopology()
 	t.Links = make([]LinkSpec, 0, 4*faLinks)

@@ -73,6 +73,7 @@ func (e *RefusalError) add(x, y float64, format string, args ...any) {
 // intersects itself, a wall or a gap is too narrow, or an inside corner too sharp
 // for the kerf; it names the inequality when the design cannot be built.
 func New(l models.Layout, d *models.Design, o Options) (*Plate, error) {
+	l = models.Rigid(l)
 	p, refusal, err := draft(l, d, o)
 	if err != nil {
 		return nil, err
