@@ -28,7 +28,7 @@ type ExchangeOptions struct {
 }
 
 // exchange carries members between islands as files, written once and renamed:
-// DIR/RUN/GENERATION/ISLAND.json, RUN being of the identity without the shard.
+// DIR/RUN/GENERATION/ISLAND.json, RUN being of the identity without the island's own number.
 // What an island takes in it keeps in its own folder, received/GENERATION.json, before it goes on: when the run is
 // taken up or replayed it takes in the same, and needs no other folder.
 type exchange struct {
@@ -36,7 +36,7 @@ type exchange struct {
 	o      ExchangeOptions
 	shared string // Dir/RUN; empty: none
 	island int
-	given  map[int]bool // islands that are waited for no more
+	late   map[int]bool // islands that are waited for no more
 	sleep  func(time.Duration)
 }
 
@@ -48,15 +48,13 @@ func (c *Recorder) Exchange(o ExchangeOptions) search.Exchange {
 	}
 	m := c.folder.manifest
 	island, _, _ := strings.Cut(string(m.Shard), "/")
-	x := &exchange{c: c, o: o, given: map[int]bool{}, sleep: time.Sleep}
+	x := &exchange{c: c, o: o, late: map[int]bool{}, sleep: time.Sleep}
 	x.island, _ = strconv.Atoi(island)
 	if o.Dir != "" {
-		id := m.Identity
-		id.Shard = ""
-		x.shared = filepath.Join(o.Dir, id.Run()[:16])
+		x.shared = filepath.Join(o.Dir, x.run()[:16])
 	}
 	for _, l := range m.Alone {
-		x.given[l.Island] = true
+		x.late[l.Island] = true
 	}
 	return x
 }
@@ -64,7 +62,7 @@ func (c *Recorder) Exchange(o ExchangeOptions) search.Exchange {
 // letter is a file of members.
 type letter struct {
 	Format     int    `json:"format"`
-	Run        string `json:"run_sha256"` // without the shard
+	Run        string `json:"run_sha256"` // of all islands
 	Generation int    `json:"generation"`
 	Island     int    `json:"island"` // that it is from
 	Alone      bool   `json:"alone"`  // it did not come: the island went on alone
@@ -72,9 +70,11 @@ type letter struct {
 	Sum        string `json:"sha256"` // of the members as numbers
 }
 
+// run is what the islands of one search have in common.
 func (x *exchange) run() string {
 	id := x.c.folder.manifest.Identity
-	id.Shard = ""
+	_, n, _ := strings.Cut(string(id.Shard), "/")
+	id.Shard = Shard("of " + n)
 	return id.Run()
 }
 
@@ -211,8 +211,8 @@ func (x *exchange) Await(ctx context.Context, generation, island int) ([]search.
 	if err != nil {
 		return nil, err
 	}
-	if !came && !x.given[island] {
-		x.given[island] = true
+	if !came && !x.late[island] {
+		x.late[island] = true
 		x.o.Note(fmt.Sprintf("generation %d: island %d has not come: on without it", generation, island))
 	}
 	if err := x.c.run.receive(generation, island, came, x.encode(generation, island, !came, members)); err != nil {
@@ -242,7 +242,7 @@ func (x *exchange) await(ctx context.Context, generation, island int) ([]search.
 			return nil, false, unread(path, err)
 		}
 		waited := x.c.now().Sub(began)
-		if waited >= x.o.Patience || x.given[island] {
+		if waited >= x.o.Patience || x.late[island] {
 			return nil, false, nil
 		}
 		if err := x.c.mayGoOn(ctx); err != nil {
