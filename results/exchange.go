@@ -56,7 +56,25 @@ func (c *Recorder) Exchange(o ExchangeOptions) search.Exchange {
 	for _, l := range m.Alone {
 		x.late[l.Island] = true
 	}
+	c.exchange = x
 	return x
+}
+
+func (x *exchange) endedPath(island int) string {
+	return filepath.Join(x.shared, "ended", strconv.Itoa(island))
+}
+
+// ended tells the others that this island came to an end before its plan: nobody is
+// to wait for it.
+func (x *exchange) ended() error {
+	if x.shared == "" {
+		return nil
+	}
+	path := x.endedPath(x.island)
+	if err := x.c.folder.disk.Mkdir(filepath.Dir(path)); err != nil {
+		return &WriteError{path, "create the folder of", err}
+	}
+	return writeBytes(x.c.folder.disk, path, []byte("ended\n"))
 }
 
 // letter is a file of members.
@@ -231,6 +249,8 @@ func (x *exchange) await(ctx context.Context, generation, island int) ([]search.
 	}
 	path, began, pause, said := x.sharedPath(generation, island), x.c.now(), 20*time.Millisecond, false
 	for {
+		// In this order: an island says that it has ended behind its last letter.
+		_, ended := readBytes(x.c.folder.disk, x.endedPath(island))
 		data, err := readBytes(x.c.folder.disk, path)
 		if err == nil {
 			l, members, err := x.decode(path, data, generation)
@@ -242,7 +262,7 @@ func (x *exchange) await(ctx context.Context, generation, island int) ([]search.
 			return nil, false, unread(path, err)
 		}
 		waited := x.c.now().Sub(began)
-		if waited >= x.o.Patience || x.late[island] {
+		if waited >= x.o.Patience || x.late[island] || ended == nil {
 			return nil, false, nil
 		}
 		if err := x.c.mayGoOn(ctx); err != nil {

@@ -165,6 +165,31 @@ func TestIslandAlone(t *testing.T) {
 	}
 }
 
+// An island that ended before its plan is waited for by nobody.
+func TestIslandThatEnded(t *testing.T) {
+	root := t.TempDir()
+	o := ExchangeOptions{Dir: filepath.Join(root, "shared"), Patience: time.Hour}
+	for i := 2; i <= islands; i++ {
+		d := toyDescription()
+		d.Shard, d.Method, d.Length = Shard(fmt.Sprintf("%d/%d", i, islands)), "evolve", 6
+		run, err := start(quick, filepath.Join(root, fmt.Sprint(i)), d, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		recorder := run.Recorder(toyStudy(1, nil))
+		recorder.Exchange(o)
+		recorder.replay.close()
+		recorder.replay = nil
+		if by, err := recorder.Finish(search.ByStagnation, nil); by != ByStagnation || err != nil {
+			t.Fatal(by, err)
+		}
+		run.Close()
+	}
+	if by, err := island(quick, filepath.Join(root, "1"), 1, o, 0); by != ByPlan || err != nil {
+		t.Error(by, err)
+	}
+}
+
 // A signal ends the waiting.
 func TestIslandStopsWaiting(t *testing.T) {
 	root := t.TempDir()

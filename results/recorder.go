@@ -77,6 +77,8 @@ type Recorder struct {
 	since   time.Time       // when the first of rows was begun
 	storing chan error      // of the part that is being written, nil if none
 
+	exchange *exchange // of an island, else nil
+
 	count int64   // rows answered so far, stored and fresh
 	pace  float64 // evaluations per second
 }
@@ -375,7 +377,13 @@ func (c *Recorder) Finish(ended search.EndedBy, err error) (Cause, error) {
 	if c.run == nil {
 		return "", nil
 	}
-	return Cause(ended.String()), nil
+	cause := Cause(ended.String())
+	if c.exchange != nil && (cause == ByStagnation || cause == ByNoPointLeft) {
+		if err := c.exchange.ended(); err != nil {
+			return ByCannotWrite, err
+		}
+	}
+	return cause, nil
 }
 
 func isStop(err error) bool {
