@@ -97,6 +97,7 @@ func LoadWith(name string, data []byte, layouts []models.Layout, materials []mod
 		return nil, problems
 	}
 	l.warnOfDefaults()
+	l.warnOfRigid()
 	l.settleTravel()
 	l.settleScreen()
 	return &l.Brief, nil

@@ -227,3 +227,22 @@ func TestLayoutsBuildWithoutAllocation(t *testing.T) {
 		}
 	}
 }
+
+// Bodies that bend and rigid ones in one search are no fair race: the brief is
+// accepted with a note.
+func TestRigidBesideElasticIsNoted(t *testing.T) {
+	for bodies, notes := range map[string]int{"": 1, "bodies: rigid": 0} {
+		text := `layout: {one_of: [four-arm, four-arm-twin]}
+material: aluminium 7075-T6
+fix: {travel: 1 mm, blade_length: 40 mm, blade_thickness: 0.5 mm, blade_width: 10 mm}
+goals: {first_frequency: most}
+` + bodies
+		b, problems := Load("brief.yaml", []byte(text), Layouts(), models.Materials())
+		if problems != nil {
+			t.Fatal(problems)
+		}
+		if w := b.Warnings(); len(w) != notes || notes > 0 && !strings.Contains(w[0], "brief.yaml:1:9: bodies of four-arm bend, those of four-arm-twin are rigid") {
+			t.Errorf("%q: %q", bodies, w)
+		}
+	}
+}

@@ -113,3 +113,20 @@ func (l *load) checkCommon(ref objective.Ref, at place) {
 		}
 	}
 }
+
+// warnOfRigid tells that layouts whose bodies bend and layouts whose bodies do not
+// stand in one search.
+func (l *load) warnOfRigid() {
+	var bend, rigid []string
+	for _, layout := range l.layouts {
+		if _, ok := layout.(models.Elastic); ok {
+			bend = append(bend, layout.Name())
+		} else {
+			rigid = append(rigid, layout.Name())
+		}
+	}
+	if l.settings.Text("bodies") == "elastic" && len(bend) > 0 && len(rigid) > 0 {
+		l.warn(l.layoutPlace, "bodies of %s bend, those of %s are rigid: bodies: rigid compares them on equal terms",
+			strings.Join(bend, ", "), strings.Join(rigid, ", "))
+	}
+}
