@@ -3,6 +3,7 @@ package configs
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -12,11 +13,16 @@ import (
 // motionNames are those of the bits of [models.Motions].
 var motionNames = []string{"x", "y", "yaw", "z", "roll", "pitch"}
 
-// barNumbers is how many numbers describe a [models.Bar].
-const barNumbers = 8
+// barNumbers is how many numbers describe a [models.Bar] without pockets, and
+// flexingNumbers how many more say what they let it give.
+const barNumbers, flexingNumbers = 8, 5
 
-func bar(b *models.Bar) [barNumbers]*float64 {
-	return [barNumbers]*float64{&b.Length, &b.Span, &b.Toward, &b.Offset, &b.Height, &b.Depth, &b.Young, &b.Poisson}
+func bar(b *models.Bar) []*float64 {
+	return append([]*float64{&b.Length, &b.Span, &b.Toward, &b.Offset, &b.Height, &b.Depth, &b.Young, &b.Poisson}, flexing(&b.Flexing)...)
+}
+
+func flexing(f *models.Flexing) []*float64 {
+	return []*float64{&f.Axial, &f.Bend, &f.Shear, &f.Lift, &f.Twist}
 }
 
 func writeBar(o *object, key string, b *models.Bar) {
@@ -26,6 +32,9 @@ func writeBar(o *object, key string, b *models.Bar) {
 	var values []float64
 	for _, v := range bar(b) {
 		values = append(values, *v)
+	}
+	if b.Flexing == (models.Flexing{}) {
+		values = values[:barNumbers]
 	}
 	o.numbers(key, values...)
 }
@@ -44,6 +53,10 @@ func writeBeam(o *object, t *models.Topology, l models.LinkSpec, b *models.Beam,
 	o.number("youngs_modulus_pa", b.Young)
 	o.number("poisson_ratio", b.Poisson)
 	o.number("density_kg_m3", b.Density)
+	if b.Flexing != (models.Flexing{}) {
+		f := &b.Flexing
+		o.numbers("flexing", f.Axial, f.Bend, f.Shear, f.Lift, f.Twist)
+	}
 	if b.Held {
 		o.raw("warping_held", "true")
 	}
@@ -92,15 +105,17 @@ func (a *assembly) follows(n *node, what string, spec *models.BodySpec) {
 
 // bar reads one of a blade; false where it is absent or refused.
 func (a *assembly) bar(n *node, key, what string, into *models.Bar) {
-	v := a.numbers(n, key, what, barNumbers, barNumbers)
+	v := a.numbers(n, key, what, barNumbers, barNumbers+flexingNumbers)
 	if v == nil {
 		return
 	}
-	for i, to := range bar(into) {
-		*to = v[i]
+	to := bar(into)
+	for i := range v {
+		*to[i] = v[i]
 	}
-	if b := into; !(b.Length > 0 && b.Span >= 0 && (b.Toward == 1 || b.Toward == -1) && b.Height > 0 && b.Depth > 0 && b.Young > 0 && b.Poisson >= 0 && b.Poisson < 0.5) {
-		a.refuse(n.get(key).place, "length above 0, span, side 1 or -1, offset, height, depth and E above 0, ν below 0.5", "%s: %s is no bar", what, key)
+	more := len(v) == barNumbers || len(v) == barNumbers+flexingNumbers && slices.Min(v[barNumbers:]) >= 0
+	if b := into; !more || !(b.Length > 0 && b.Span >= 0 && (b.Toward == 1 || b.Toward == -1) && b.Height > 0 && b.Depth > 0 && b.Young > 0 && b.Poisson >= 0 && b.Poisson < 0.5) {
+		a.refuse(n.get(key).place, "length above 0, span, side 1 or -1, offset, height, depth and E above 0, ν below 0.5; and five numbers of what pockets let it give, or none", "%s: %s is no bar", what, key)
 	}
 }
 
@@ -110,7 +125,7 @@ func (a *assembly) beams(list []node) {
 		n := &list[i]
 		what := fmt.Sprintf("beam %d", i+1)
 		required := []string{"from", "to", "begin_m", "end_m", "metal_m", "height_m", "depth_m", "youngs_modulus_pa", "poisson_ratio", "density_kg_m3"}
-		if !a.object(n, what, required, []string{"continues", "warping_held"}) {
+		if !a.object(n, what, required, []string{"continues", "flexing", "warping_held"}) {
 			continue
 		}
 		from, fromOK := a.named(n, "from", what)
@@ -144,6 +159,14 @@ func (a *assembly) beams(list []node) {
 // beam reads one.
 func (a *assembly) beam(n *node, what string, b *models.Beam) {
 	b.Held = a.flag(n, "warping_held")
+	if f := a.numbers(n, "flexing", what, flexingNumbers, flexingNumbers); f != nil {
+		for i, to := range flexing(&b.Flexing) {
+			*to = f[i]
+		}
+		if slices.Min(f) < 0 {
+			a.refuse(n.get("flexing").place, "numbers of at least 0", "%s: flexing is negative", what)
+		}
+	}
 	if begin, end := a.numbers(n, "begin_m", what, 2, 2), a.numbers(n, "end_m", what, 2, 2); begin != nil && end != nil {
 		b.X0, b.Y0, b.X1, b.Y1 = begin[0], begin[1], end[0], end[1]
 		if length := math.Hypot(b.X1-b.X0, b.Y1-b.Y0); !(length > 0) || math.IsInf(length, 0) {

@@ -7,7 +7,7 @@ import "encoding/json"
 type AssemblyKey struct {
 	Of       string // the list whose entries have it; empty: of the file itself
 	Name     string
-	Form     string // text, number, flag, signed, axis, axes, motions, point, plane point, bar, moments, list
+	Form     string // text, number, flag, signed, axis, axes, motions, point, plane point, bar, flexing, moments, list
 	Required bool
 	Least    float64 // of numbers; Strict: above it
 	Strict   bool
@@ -41,7 +41,7 @@ var AssemblyKeys = []AssemblyKey{
 	{"blades", "bending_factor", "number", false, 0, true, "factor on E I, in place of the clamped strip's between 1 (narrow) and 1/(1 − ν²) (wide)"},
 	{"blades", "fillet_radius_m", "number", false, 0, true, "radius at both ends: it stiffens them"},
 	{"blades", "roots_yield", "flag", false, 0, false, "true: what it grows from yields along it and out of the plane, as a deep body does"},
-	{"blades", "root_bar", "bar", false, 0, false, "a bar across the blade that its root stands on: length m, further span m, side (1 left of the blade, -1 right), offset of its middle line m, height m, depth m, E Pa, ν"},
+	{"blades", "root_bar", "bar", false, 0, false, "a bar across the blade that its root stands on: length m, further span m, side (1 left of the blade, -1 right), offset of its middle line m, height m, depth m, E Pa, ν; with pockets also its flexing"},
 	{"blades", "tip_bar", "bar", false, 0, false, "the same at the tip"},
 	{"", "beams", "list", false, 0, false, "members that join parts of bodies that bend"},
 	{"beams", "from", "text", true, 0, false, "name of the body that it grows from"},
@@ -55,6 +55,7 @@ var AssemblyKeys = []AssemblyKey{
 	{"beams", "youngs_modulus_pa", "number", true, 0, true, "E"},
 	{"beams", "poisson_ratio", "number", true, 0, false, "ν, below 0.5"},
 	{"beams", "density_kg_m3", "number", true, 0, false, "0: a member without mass"},
+	{"beams", "flexing", "flexing", false, 0, false, "by which part more it gives than without pockets: pulled, bent and sheared in the plane, lifted out of it, twisted"},
 	{"beams", "warping_held", "flag", false, 0, false, "true: its section does not warp freely where it begins"},
 	{"", "stage", "text", true, 0, false, "name of the body whose position is given and asked for"},
 	{"", "actuators", "list", false, 0, false, "at most two; their forces hold the stage where it is asked to be"},
@@ -117,7 +118,9 @@ func assemblyProperties(of string) schema {
 		case "signed":
 			s = schema{"type": "number"}
 		case "bar":
-			s = numbers(barNumbers, barNumbers)
+			s = numbers(barNumbers, barNumbers+flexingNumbers)
+		case "flexing":
+			s = numbers(flexingNumbers, flexingNumbers)
 		case "point":
 			s = numbers(2, 3)
 		case "plane point":

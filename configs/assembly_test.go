@@ -125,7 +125,7 @@ func writeAssemblyOfLayout(t *testing.T, layout models.Layout) {
 	parameters := layout.Parameters()
 	design := models.Design{Parameters: make([]float64, len(parameters)), Material: material}
 	given := map[string]float64{"travel": 0.003, "blade_length": 0.048, "blade_thickness": 0.0005, "blade_width": 0.0213,
-		"stage_added_mass": 0.37, "arm_added_mass_height": 0.0123, "arm_added_mass": 0.1}
+		"stage_added_mass": 0.37, "pocketing": 0.2, "arm_added_mass_height": 0.0123, "arm_added_mass": 0.1}
 	for i, p := range parameters {
 		design.Parameters[i] = p.Unit.ToSI(p.Default)
 		if v, ok := given[p.Name]; ok {
