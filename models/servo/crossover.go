@@ -163,10 +163,22 @@ func (l *Loop) explain(good, above float64) Result {
 	if !ok {
 		return res
 	}
-	// The worst of all; where nothing fails, because above is at the limit to within rounding, the largest |S|.
+	// The case that is known to fail there; else the worst of all, and where nothing fails, because above is at the
+	// limit to within rounding, the largest |S|.
 	var worst finding
 	number := -1
+	if good > 0 && l.failsAtWitness(&t, false) {
+		number = l.hot[0].number
+		worst = finding{limit2: l.limit2, whole: true}
+		if l.sweep(&l.cases[number], &t, &worst); worst.reason == Ceiling {
+			number = -1
+		}
+	}
+	known := number >= 0
 	for i := range l.inUse {
+		if known {
+			break
+		}
 		f := finding{limit2: l.limit2, whole: true}
 		l.sweep(&l.cases[i], &t, &f)
 		if number < 0 || rank(&f) > rank(&worst) || rank(&f) == rank(&worst) && f.peak > worst.peak {
