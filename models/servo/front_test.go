@@ -110,6 +110,35 @@ func pair(rng *rand.Rand, zeta, apart float64) *Plant {
 	return p
 }
 
+// A notch may be 0 at its frequency: nothing is unsettled there, and it sets a mode out of action.
+func TestDeepNotch(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 9))
+	raised := 0
+	for n := range 12 {
+		s := single(Default())
+		p := pair(rng, s.Damping, 1)
+		without := mustLoop(t, s, 1, 4, 1).Crossover(p)
+		s.Notches = []Notch{{Frequency: p.Omega[2] / (2 * math.Pi), Width: 0.3, Depth: 0}}
+		r := mustLoop(t, s, 1, 4, 1).Crossover(p)
+		if r.Hz > 1.2*without.Hz {
+			raised++
+		}
+		slow := newPlain(s, p)
+		if r.Hz == 0 || !slow.holds(2*math.Pi*r.Hz*0.9995) {
+			t.Errorf("pair %d: plain implementation refuses %.4f Hz; %+v", n, r.Hz, r)
+		}
+		for f := max(r.Hz, s.From) * 1.0005; f < s.Ceiling && r.Hz < s.Ceiling; f *= 1.03 {
+			if slow.holds(2 * math.Pi * f) {
+				t.Errorf("pair %d: plain implementation accepts %.4f Hz; %+v", n, f, r)
+				break
+			}
+		}
+	}
+	if raised == 0 {
+		t.Errorf("a notch at the pair raised none of 12 crossovers")
+	}
+}
+
 func TestPairsOfModes(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 9))
 	limited := 0

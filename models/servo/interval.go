@@ -44,7 +44,9 @@ func (l *Loop) deviates(c *loopCase, t *trial, a, b *node, z *bend) (d arc) {
 
 // slope bounds |d ln C/dw| and |d² ln C/dw²| between two frequencies, the split sensor's
 // low-pass in it. A corner at distance r adds 1/r to one and 1/r² to the other, the delay to the first only; the
-// integrator's pole and zero cancel far above it.
+// integrator's pole and zero cancel far above it. A notch, which may be 0 at its frequency, counts by its
+// complement 1 − N, a band-pass of at most 1 with a zero at the origin and two poles at jω₀ to within the width: the
+// bounds hold for |C| without the notches.
 func (l *Loop) slope(from, to, wc float64) (first, second float64) {
 	s := &l.s
 	w2 := from * from
@@ -69,16 +71,14 @@ func (l *Loop) slope(from, to, wc float64) (first, second float64) {
 		corner(2 * math.Pi * s.SplitFrequency)
 	}
 	first += s.Delay
-	for i := range s.Notches { // two zeros and two poles, at jω₀ to within the width
+	for i := range s.Notches {
 		n := &s.Notches[i]
-		w := 2 * math.Pi * n.Frequency
-		for _, zeta := range [2]float64{0.5 * n.Width, 0.5 * n.Width * n.Depth} {
-			imaginary := w * math.Sqrt(math.Max(0, 1-zeta*zeta))
-			off := math.Max(0, math.Max(from-imaginary, imaginary-to))
-			near, far := 1/math.Hypot(off, zeta*w), 1/(from+imaginary)
-			first += near + far
-			second += near*near + far*far
-		}
+		w, zeta := 2*math.Pi*n.Frequency, 0.5*n.Width
+		imaginary := w * math.Sqrt(math.Max(0, 1-zeta*zeta))
+		off := math.Max(0, math.Max(from-imaginary, imaginary-to))
+		near, far := 1/math.Hypot(off, zeta*w), 1/(from+imaginary)
+		first += 1/from + near + far
+		second += 1/w2 + near*near + far*far
 	}
 	return first, second
 }
