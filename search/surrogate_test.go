@@ -50,6 +50,20 @@ func TestSurrogateGetsThereSooner(t *testing.T) {
 	same := func(o Outcome) Outcome { return o }
 	for name, tell := range map[string]func(Outcome) Outcome{
 		"limits": same,
+		"stage by stage": func(o Outcome) Outcome {
+			if g := o.Limits[0]; g > 0 {
+				return Outcome{Stage: 1, Violation: g, Limits: []float64{g, math.NaN()}}
+			}
+			o.Stage = 2
+			return o
+		},
+		"nothing where the cheap limit fails": func(o Outcome) Outcome {
+			if o.Limits[0] > 0 {
+				return Outcome{Stage: 0, Violation: 1, Limits: []float64{math.NaN(), math.NaN()}}
+			}
+			o.Stage = 1
+			return o
+		},
 		"violation only": func(o Outcome) Outcome {
 			o.Limits = nil
 			return o
