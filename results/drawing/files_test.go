@@ -243,7 +243,7 @@ func TestSVG(t *testing.T) {
 	text, paths := readSVG(t, &a)
 	for _, want := range []string{
 		sheet.Title, "1234", "four-arm", "aluminium 7075-T6", "25.4 Hz", "261.5", "R 0.5",
-		"kg as cut", "arm-1 to arm-4", "8 x 62.5 (2)", "start holes", "3 x 3 of 4.2 mm", "pitch 20", "8 of 6.6 mm", "as in guide-1, blade 1 of 4",
+		"kg as cut", "mm in x and y", "arm-1 to arm-4", "8 x 62.5 (2)", "start holes", "3 x 3 of 4.2 mm", "pitch 20", "8 of 6.6 mm", "as in guide-1, blade 1 of 4",
 		"Blade thickness is the critical dimension", "Cautions", "A flexure that breaks", "A coil can be hot", "moving magnets", "local codes",
 	} {
 		if !strings.Contains(text, want) {

@@ -70,7 +70,7 @@ func (p *Plate) panel(s *svg, sheet Sheet, x, y, height float64) {
 	c.row("layout", sheet.Layout)
 	c.row("material", sheet.Material)
 	c.row("plate", fmt.Sprintf("%s x %s x %s mm, %s kg as cut", trim((p.X1-p.X0)*1e3, 3), trim((p.Y1-p.Y0)*1e3, 3), trim(p.Depth*1e3, 3), trim(p.Mass(), 3)))
-	c.row("travel", fmt.Sprintf("±%s mm in x and y (±%s mm cleared)", trim(p.Stage.Travel*1e3, 3), trim(p.Stage.UpTo*1e3, 3)))
+	c.row("travel", fmt.Sprintf("±%s mm in %s (±%s mm cleared)", trim(p.Stage.Travel*1e3, 3), p.axes(), trim(p.Stage.UpTo*1e3, 3)))
 	c.row("units, scale", "mm; 1:1 at the size of this sheet")
 	c.row("general tolerances", "ISO 2768-m; blades by the notes below")
 	if sheet.ThicknessTolerance > 0 {
@@ -212,6 +212,15 @@ func (p *Plate) CutLength() float64 {
 		sum += c.Length()
 	}
 	return sum
+}
+
+// axes names those that are driven.
+func (p *Plate) axes() string {
+	var names []string
+	for _, a := range p.Topology.Actuators {
+		names = append(names, a.Axis.String())
+	}
+	return strings.Join(names, " and ")
 }
 
 // CutTime returns the time that one pass along all contours takes at the cut speed
