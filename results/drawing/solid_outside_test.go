@@ -163,8 +163,8 @@ func TestSheetMetal(t *testing.T) {
 		if found.Complaints+found.Open+found.Overlaps > 0 || found.Cuts != len(p.Contours)-1 {
 			t.Errorf("design %d: %+v, the plate has %d cuts", i, found, len(p.Contours)-1)
 		}
-		// Arcs are read in chords within 1e-4 mm.
-		if want := p.Area() * 1e6; math.Abs(found.Area/want-1) > 1e-5 {
+		// Twelve decimals of a millimetre are written.
+		if want := p.Area() * 1e6; math.Abs(found.Area/want-1) > 1e-9 {
 			t.Errorf("design %d: %.9g mm² of metal, the plate has %.9g", i, found.Area, want)
 		}
 	}

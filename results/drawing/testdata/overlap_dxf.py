@@ -2,12 +2,25 @@
 print one JSON object a line: audit complaints, open lines, number of cuts, area of
 metal (mm2), and how many contours cross, or lie inside, one that they must not."""
 import json
+import math
 import sys
 
 import ezdxf
 import numpy as np
-from ezdxf.math import Vec2, area, is_point_in_polygon_2d
+from ezdxf.math import Vec2, bulge_radius, is_point_in_polygon_2d
 from ezdxf.path import make_path
+
+
+def enclosed(polyline):
+    """Area, exact for arcs (flattened, the library's own arcs are cubic curves)."""
+    points = polyline.get_points("xyb")
+    total = 0.0
+    for (x, y, bulge), (u, v, _) in zip(points, points[1:] + points[:1]):
+        total += (x * v - u * y) / 2
+        if bulge:
+            angle, radius = 4 * math.atan(bulge), bulge_radius((x, y), (u, v), bulge)
+            total += radius**2 * (angle - math.sin(angle)) / 2
+    return abs(total)
 
 
 def cross(p, q):
@@ -29,10 +42,9 @@ for path in sys.argv[1:]:
     for e in document.modelspace().query("LWPOLYLINE"):
         if not e.closed:
             found["open"] += 1
-        line = make_path(e)
         sign = 1 if e.dxf.layer == "CUT_OUTER" else -1
-        metal += sign * area(Vec2.list(line.flattening(1e-4)))
-        (outer if sign > 0 else cuts).append(Vec2.list(line.flattening(1e-2)))
+        metal += sign * enclosed(e)
+        (outer if sign > 0 else cuts).append(Vec2.list(make_path(e).flattening(1e-2)))
     arrays = [np.array([(p.x, p.y) for p in c]) for c in cuts]
     boxes = [(min(p.x for p in c), max(p.x for p in c), min(p.y for p in c), max(p.y for p in c)) for c in cuts]
     for i, c in enumerate(cuts):
