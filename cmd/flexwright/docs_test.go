@@ -111,7 +111,7 @@ A brief takes every number with its unit (` + "`48 mm`, `0.35 mm`, `120 MPa`, `5
 ends the column's name: ` + "`_mm`, `_um`, `_nm`, `_mpa`, `_hz`, `_n`, `_n_per_mm`, `_kg`, `_urad`, `_us`" + `. Names without a unit are plain numbers, text or truth values. Assembly
 files and ` + "`solve --json`" + ` are in SI units (m, kg, N, Pa, rad). What was not computed is null. Signs: x and y in the plane, z out of it towards the viewer, yaw counter-clockwise.
 
-Numbers are nominal, of a perfect part. Errors of making come on top: to yaw often several times its nominal figure, to isolation little (` + "`show --scatter`" + `).
+Numbers are nominal, of a perfect part. Errors of making come on top: how much depends on design and measure (` + "`show --scatter`" + `).
 
 ## Of every row
 
