@@ -19,7 +19,9 @@ func (l *load) readAlso(root *node) {
 	}
 	var names []string
 	for i := range objective.Table {
-		names = append(names, objective.Table[i].Name)
+		if !objective.Measure(i).IsOtherTail() {
+			names = append(names, objective.Table[i].Name)
+		}
 	}
 	for i := range n.items {
 		item := &n.items[i]
@@ -29,7 +31,7 @@ func (l *load) readAlso(root *node) {
 		}
 		m, ok := objective.ByName(item.text)
 		switch {
-		case !ok:
+		case !ok || m.IsOtherTail():
 			hint := DidYouMean(item.text, names)
 			if l.parameter(item.text) >= 0 {
 				hint = ": it is a parameter, which every row has"

@@ -93,6 +93,7 @@ func LoadWith(name string, data []byte, layouts []models.Layout, materials []mod
 	l.checkLimits()
 	l.checkWorkspace()
 	l.checkControl()
+	l.checkTolerances()
 	if problems := append(l.all(), l.others...); len(problems) > 0 {
 		return nil, problems
 	}
@@ -105,10 +106,14 @@ func LoadWith(name string, data []byte, layouts []models.Layout, materials []mod
 
 // outdented explains a name that belongs under a key of the brief.
 func (l *load) outdented(name string) string {
+	var under []string
 	for i := range Sections {
 		if contains(fieldNames(Sections[i].Fields), name) {
-			return ": it belongs under " + Sections[i].Name
+			under = append(under, Sections[i].Name)
 		}
+	}
+	if under != nil {
+		return ": it belongs under " + strings.Join(under, " or ")
 	}
 	if _, ok := objective.ByName(name); ok {
 		return ": it is a measure, which belongs under goals or limits"
@@ -128,6 +133,7 @@ func (l *load) readSettings(root *node) {
 		}
 	}
 	l.settings = l.readSection(&own, root.place, "the brief", Sections)
+	l.settleTolerances()
 }
 
 // readChoice reads a name or {one_of: [names]}.

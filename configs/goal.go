@@ -14,7 +14,7 @@ const mostGoals = 5
 // number finds what goals and limits may name: a measure or a parameter.
 func (l *load) number(name string) (objective.Ref, bool) {
 	if m, ok := objective.ByName(name); ok {
-		return objective.Ref{Index: int(m)}, !objective.Table[m].IsText()
+		return objective.Ref{Index: int(m)}, !objective.Table[m].IsText() && !m.IsOtherTail()
 	}
 	if k := l.parameter(name); k >= 0 {
 		return objective.Ref{Parameter: true, Index: k}, true
@@ -34,14 +34,18 @@ func (b *Brief) name(ref objective.Ref) string {
 	if ref.Parameter {
 		return b.parameters[ref.Index].Name
 	}
-	return objective.Table[ref.Index].Name
+	m := objective.Measure(ref.Index)
+	if m.IsOtherTail() { // a limit on the tail, against its sense
+		m = m.Plain().Tail()
+	}
+	return objective.Table[m].Name
 }
 
 // numberNames lists what goals and limits may name.
 func (b *Brief) numberNames() []string {
 	var names []string
 	for i := range objective.Table {
-		if !objective.Table[i].IsText() {
+		if !objective.Table[i].IsText() && !objective.Measure(i).IsOtherTail() {
 			names = append(names, objective.Table[i].Name)
 		}
 	}
@@ -52,6 +56,8 @@ func (b *Brief) numberNames() []string {
 func notNumber(name string) string {
 	if m, ok := objective.ByName(name); ok && objective.Table[m].IsText() {
 		return ": it is a text, not a number"
+	} else if ok && m.IsOtherTail() {
+		return fmt.Sprintf(": a limit on %s against its sense is on it", objective.Table[m.Plain().Tail()].Name)
 	}
 	if contains(topKeys(), name) {
 		return ": it is a key of the brief itself, outdent it"
@@ -117,8 +123,10 @@ func (l *load) readLimits(root *node) {
 	l.readNumbers(n, func(p *pair, ref objective.Ref) {
 		limit := objective.Limit{Ref: ref, AtLeast: math.Inf(-1), AtMost: math.Inf(1)}
 		if l.readLimit(p, ref, &limit) {
-			l.limits = append(l.limits, limit)
-			l.limitPlaces = append(l.limitPlaces, p.key.place)
+			for _, limit := range tailLimits(limit) {
+				l.limits = append(l.limits, limit)
+				l.limitPlaces = append(l.limitPlaces, p.key.place)
+			}
 		}
 	})
 }

@@ -79,7 +79,9 @@ func (l *load) reach(ref objective.Ref) (from, to float64, known bool) {
 		return t
 	}
 	switch objective.Measure(ref.Index) {
-	case objective.UsableTravel:
+	case objective.ConformingParts:
+		return 0, 1, true
+	case objective.UsableTravel, objective.UsableTravel.Tail(), objective.UsableTravel.OtherTail():
 		return 0, l.largest(), l.largest() > 0
 	case objective.ThinnestBlade:
 		from, to = -inf, thickest()

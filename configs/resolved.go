@@ -45,7 +45,7 @@ func (b *Brief) Resolved() []byte {
 	}
 	if limits := b.allLimits(); len(limits) > 0 {
 		w.line(0, "limits:")
-		for _, l := range limits {
+		for _, l := range mergeTails(limits) {
 			b.writeLimit(w, l)
 		}
 	}

@@ -57,7 +57,7 @@ func Schema(layouts []models.Layout, materials []models.Material) []byte {
 		limits[p.Name] = limitSchema(p.Unit, meaning)
 	}
 	for i := range objective.Table {
-		if info := &objective.Table[i]; !info.IsText() {
+		if info := &objective.Table[i]; !info.IsText() && !objective.Measure(i).IsOtherTail() {
 			goals[info.Name] = goal(info.Meaning)
 			limits[info.Name] = limitSchema(info.Unit, info.Meaning)
 		}
@@ -67,7 +67,9 @@ func Schema(layouts []models.Layout, materials []models.Material) []byte {
 	properties["limits"] = mappingSchema("bounds that every design must meet", closed(limits))
 	also := []string{}
 	for i := range objective.Table {
-		also = append(also, objective.Table[i].Name)
+		if !objective.Measure(i).IsOtherTail() {
+			also = append(also, objective.Table[i].Name)
+		}
 	}
 	properties["also"] = schema{"type": []string{"array", "null"}, "items": schema{"enum": also}, "uniqueItems": true,
 		"description": "measures that are stored beside those that goals and limits name"}

@@ -28,12 +28,7 @@ var plainSections = []Field{
 		{Name: "y", Kind: KindQuantity, Unit: models.Millimetre, Min: -500, Max: 500, Default: "0 mm", Meaning: "along y"},
 		{Name: "height", Kind: KindQuantity, Unit: models.Millimetre, Min: -500, Max: 500, Default: "0 mm", Meaning: "above the plate's mid-plane"},
 	}},
-	{Name: "tolerances", Kind: KindGroup, Meaning: "errors of making, for the scatter that show reports beside the nominal figures", Fields: []Field{
-		{Name: "thickness", Kind: KindQuantity, Unit: models.Micrometre, Min: 0, Max: 100, Default: "3 µm",
-			Meaning: "standard deviation of each blade's thickness (wire-cut: a few µm, common practice)"},
-		{Name: "samples", Kind: KindInteger, Min: 0, Max: 100000, Default: "100",
-			Meaning: "samples evaluated; 0: none"},
-	}},
+	tolerancesSection,
 	{Name: "drawing", Kind: KindGroup, Meaning: "what draw leaves to the user", Fields: []Field{
 		{Name: "kerf", Kind: KindQuantity, Unit: models.Millimetre, Min: 0.02, Max: 3, Default: "0.3 mm",
 			Meaning: "width of the cut: narrower gaps, and inside corners sharper than half of it, are refused (wire of 0.25 mm: common practice)"},

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"flexwright/objective"
 )
 
 // Where the defaults of a brief's keys come from, as the reference prints it.
@@ -23,7 +25,6 @@ var sources = map[string]string{
 	"orientation":               ofProgram,
 	"point_of_interest":         ofProgram,
 	"tolerances":                ofProgram,
-	"tolerances.thickness":      practice + ": a wire cuts to a few µm",
 	"drawing":                   practice,
 	"drawing.kerf":              practice + ": wire of 0.25 mm and its spark gap",
 	"drawing.wire_path":         ofProgram,
@@ -109,6 +110,13 @@ func Reference() []Key {
 // sourceOf returns the source of a key's default: its own or that of the nearest
 // section around it.
 func sourceOf(path []string) string {
+	if path[0] == tolerancesSection.Name {
+		for i := range objective.Tolerances {
+			if objective.Tolerances[i].Name == path[len(path)-1] {
+				return objective.Tolerances[i].Source
+			}
+		}
+	}
 	for n := len(path); n > 0; n-- {
 		if s, ok := sources[strings.Join(path[:n], ".")]; ok {
 			return s

@@ -53,6 +53,7 @@ func (b *Brief) Spec() *objective.Spec {
 	s.Measures = b.measures(s)
 	s.Loop = b.loop()
 	s.Drive, _ = b.drive() // checked by Load
+	s.Tolerances = b.tolerances()
 	s.NoScreening = !b.Section("search").On("screen")
 	return s
 }
@@ -163,6 +164,11 @@ func (b *Brief) measures(s *objective.Spec) []objective.Measure {
 	}
 	for _, m := range b.also {
 		named[m] = true
+	}
+	for m := range named {
+		if named[m] && m.Plain() != m {
+			named[m.Plain()] = true
+		}
 	}
 	for m := range named {
 		if text := objective.Table[m].ExplainedBy; named[m] && text != 0 {

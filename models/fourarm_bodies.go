@@ -172,6 +172,8 @@ func (*fourArm) place(st *Stage, body int, dir struct{ cos, sin float64 }, q sec
 	st.X[body], st.Y[body] = turn(dir, r, s)
 	st.Z[body] = z
 	st.Mass[body] = m
+	st.Mounted[body], st.MountedZ[body] = add.mass, add.z
+	st.MountedX[body], st.MountedY[body] = turn(dir, add.r, add.s)
 	st.Iz[body] = areal*(q.jr+q.js) + reduced*(dr*dr+ds*ds)
 	product := areal*q.jrs + reduced*dr*ds
 	if dir.cos == 0 { // turned by 90°

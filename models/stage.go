@@ -92,6 +92,8 @@ type Stage struct {
 	Ix, Iy []float64 // moments of inertia about x and y through the origin, kg m²
 	Ixy    []float64 // product of inertia ∫ xy dm through the origin, kg m²
 	Iz     []float64 // moment of inertia about z, kg m²
+	// What of a body's mass is mounted on it rather than cut with it, kg, and its centre, m
+	Mounted, MountedX, MountedY, MountedZ []float64
 
 	// Blades (ne)
 	RootX, RootY  []float64 // root end, on the From body, m
@@ -141,6 +143,7 @@ func NewStage(t *Topology) *Stage {
 	}
 	s := &Stage{
 		X: nan(nb), Y: nan(nb), Z: make([]float64, nb), Mass: nan(nb), Ix: nan(nb), Iy: nan(nb), Iz: nan(nb), Ixy: make([]float64, nb),
+		Mounted: make([]float64, nb), MountedX: make([]float64, nb), MountedY: make([]float64, nb), MountedZ: make([]float64, nb),
 		RootX: nan(ne), RootY: nan(ne), TipX: nan(ne), TipY: nan(ne),
 		Thickness: nan(ne), Width: nan(ne), Young: nan(ne), Poisson: nan(ne), Density: nan(ne),
 		BendingFactor: make([]float64, ne), StretchFactor: make([]float64, ne), Fillet: make([]float64, ne),
@@ -154,9 +157,47 @@ func NewStage(t *Topology) *Stage {
 	return s
 }
 
-// Mount adds a point mass m, kg, to a body at (x, y) and height z, m: mass, centre
-// of mass and moments of inertia become those of both together.
+// CopyFrom makes s a copy of o, a stage of the same topology, in its own memory; only
+// loads and material are shared.
+func (s *Stage) CopyFrom(o *Stage) {
+	own := *s
+	*s = *o
+	for _, p := range [...]struct{ to, own *[]float64 }{
+		{&s.X, &own.X}, {&s.Y, &own.Y}, {&s.Z, &own.Z}, {&s.Mass, &own.Mass}, {&s.Ix, &own.Ix}, {&s.Iy, &own.Iy}, {&s.Ixy, &own.Ixy}, {&s.Iz, &own.Iz},
+		{&s.Mounted, &own.Mounted}, {&s.MountedX, &own.MountedX}, {&s.MountedY, &own.MountedY}, {&s.MountedZ, &own.MountedZ},
+		{&s.RootX, &own.RootX}, {&s.RootY, &own.RootY}, {&s.TipX, &own.TipX}, {&s.TipY, &own.TipY},
+		{&s.Thickness, &own.Thickness}, {&s.Width, &own.Width}, {&s.Young, &own.Young}, {&s.Poisson, &own.Poisson},
+		{&s.Density, &own.Density}, {&s.BendingFactor, &own.BendingFactor}, {&s.StretchFactor, &own.StretchFactor}, {&s.Fillet, &own.Fillet},
+		{&s.ActX, &own.ActX}, {&s.ActY, &own.ActY}, {&s.ActZ, &own.ActZ}, {&s.ActAlong, &own.ActAlong}, {&s.ActAcross, &own.ActAcross},
+	} {
+		copy(*p.own, *p.to)
+		*p.to = *p.own
+	}
+	copy(own.RootBar, o.RootBar)
+	copy(own.TipBar, o.TipBar)
+	copy(own.Yields, o.Yields)
+	copy(own.Links, o.Links)
+	s.RootBar, s.TipBar, s.Yields, s.Links = own.RootBar, own.TipBar, own.Yields, own.Links
+}
+
+// Mount adds a point mass m, kg, that is not cut with the plate, to a body at (x, y)
+// and height z, m: see [Stage.AddMass].
 func (s *Stage) Mount(body int, m, x, y, z float64) {
+	if m == 0 {
+		return
+	}
+	s.AddMass(body, m, x, y, z)
+	s.Mounted[body] += m
+	share := m / s.Mounted[body]
+	s.MountedX[body] += share * (x - s.MountedX[body])
+	s.MountedY[body] += share * (y - s.MountedY[body])
+	s.MountedZ[body] += share * (z - s.MountedZ[body])
+}
+
+// AddMass adds a point mass m, kg, to a body at (x, y) and height z, m; a negative one
+// takes it away again. Mass, centre of mass and moments of inertia become those of both
+// together.
+func (s *Stage) AddMass(body int, m, x, y, z float64) {
 	if m == 0 {
 		return
 	}
@@ -172,4 +213,13 @@ func (s *Stage) Mount(body int, m, x, y, z float64) {
 	s.Iy[body] += reduced * (dx*dx + dz*dz)
 	s.Ixy[body] += reduced * dx * dy
 	s.Iz[body] += reduced * (dx*dx + dy*dy)
+}
+
+// ScaleMass multiplies mass and moments of inertia of a body, as another density does.
+func (s *Stage) ScaleMass(body int, factor float64) {
+	s.Mass[body] *= factor
+	s.Ix[body] *= factor
+	s.Iy[body] *= factor
+	s.Ixy[body] *= factor
+	s.Iz[body] *= factor
 }

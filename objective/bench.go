@@ -14,7 +14,8 @@ type Bench struct {
 	spec     *Spec // conditions of measuring: orientation, loop, drive; read-only
 	topology *models.Topology
 	rig
-	probe *Bench // for other stages while this one's answer stays: payload's extremes, steps of the usable travel; nil: not wanted
+	probe *Bench       // for other stages while this one's answer stays: payload's extremes, steps of the usable travel; nil: not wanted
+	parts *partsMemory // nil: not wanted
 
 	stage *models.Stage // the one being measured
 
@@ -88,6 +89,7 @@ func NewBench(spec *Spec, t *models.Topology, segments int) *Bench {
 		plain.Measures = nil // neither loop nor drive
 		b.probe = newBench(&plain, t, segments)
 	}
+	b.parts = newPartsMemory(spec, t, segments)
 	return b
 }
 
@@ -102,7 +104,7 @@ func newBench(spec *Spec, t *models.Topology, segments int) *Bench {
 }
 
 // Measure measures a stage: build, statics of the nine poses, what moves around them,
-// loop, drive, usable travel, in this order, as far as want asks and the stage is
+// loop, drive, usable travel, parts, in this order, as far as want asks and the stage is
 // still worth it. The measures stay valid until the next call. A verdict that is not
 // solved says why the rest is missing; the stage is only read, and nothing is allocated.
 func (b *Bench) Measure(st *models.Stage, want *Want) (*Measures, models.Verdict) {
@@ -115,7 +117,7 @@ func (b *Bench) Measure(st *models.Stage, want *Want) (*Measures, models.Verdict
 
 func (b *Bench) measure(want *Want) models.Verdict {
 	for step := StepBuild; step <= want.last; step++ {
-		if !want.runs[step] {
+		if !want.runs[step] || step == StepParts && !b.worthParts(want) {
 			continue
 		}
 		if v := b.compute(step, want); !v.OK() {
@@ -130,7 +132,7 @@ func (b *Bench) measure(want *Want) models.Verdict {
 				b.answer.SetSI(m, v)
 			}
 		}
-		if want.screen && step < want.last && want.fails(step, &b.answer) {
+		if want.screen && step < want.last && step >= want.screenFrom && want.fails(step, &b.answer) {
 			return models.Verdict{Status: models.Screened, Format: reasonScreened}
 		}
 	}
@@ -153,6 +155,8 @@ func (b *Bench) compute(step Step, want *Want) models.Verdict {
 		return b.solveDrive(want.needs)
 	case StepTravel:
 		b.solveTravel()
+	case StepParts:
+		b.solveParts()
 	}
 	return models.Verdict{}
 }

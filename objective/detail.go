@@ -11,14 +11,14 @@ import (
 // score: what show, the report and the drawing are given. Rows hold measures
 // only; the chosen design is evaluated again.
 type Detail struct {
-	Row       Row // without number, generation and time
-	Design    models.Design
-	Topology  *models.Topology
-	Stage     *models.Stage // NaN where a design that cannot be built did not get to
-	Poses     []PoseDetail  // the nine, in the order of mechanics.PoseSigns; up to the first that is not solved
-	Fine      *FineResult   // nil unless asked for
-	Budgets   []Budget      // of mass, stress, force and clearance; of loop and drive, where they were computed
-	Tolerance *Tolerance    // nil unless asked for
+	Row      Row // without number, generation and time
+	Design   models.Design
+	Topology *models.Topology
+	Stage    *models.Stage // NaN where a design that cannot be built did not get to
+	Poses    []PoseDetail  // the nine, in the order of mechanics.PoseSigns; up to the first that is not solved
+	Fine     *FineResult   // nil unless asked for
+	Budgets  []Budget      // of mass, stress, force and clearance; of loop and drive, where they were computed
+	Scatter  *Scatter      // nil unless asked for
 
 	bench  *Bench
 	layout models.Layout
@@ -64,8 +64,9 @@ func (s *Spec) Pin(x []float64) {
 
 // NewDetail evaluates the design of a pinned spec in full, without screening.
 func NewDetail(spec *Spec) *Detail {
-	all := *spec
-	all.NoScreening = true
+	all, tolerances := *spec, *spec.tolerances()
+	tolerances.Always = true
+	all.NoScreening, all.Tolerances = true, &tolerances
 	e := NewEvaluation(&all)
 	e.Evaluate(nil)
 	d := &Detail{Design: e.design, Topology: e.Layout().Topology(), Stage: e.Stage(), bench: e.Bench(), layout: e.Layout()}

@@ -18,6 +18,8 @@
 //   - [Limit], violation and feasibility: score.go; what the search is told: outcome.go.
 //   - [Detail], one design with everything on the way: detail.go; budgets, maps over the
 //     workspace, curves of the loop: budget.go, static_budgets.go, maps.go, loop_curves.go.
-//   - [Fine], the check with several segments per blade: fine.go. [Tolerance], parts with
-//     errors: tolerance.go.
+//   - [Fine], the check with several segments per blade: fine.go.
+//   - Parts with errors: [Tolerance] and [ToleranceSpec], what errs: tolerance.go; a part is
+//     one more stage on a bench: parts.go; the measures of parts behind [Table]: tails.go;
+//     [Scatter], what they say of one design, with intervals: scatter.go, interval.go.
 package objective

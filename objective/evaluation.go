@@ -23,6 +23,7 @@ type Evaluation struct {
 	bench     []*Bench        // the same
 	want      []*Want         // the same: the measures that suit it
 	buildOnly *Want           // of a candidate that a limit on a parameter has ended
+	noParts   []*Want         // the same as want, of one that goes on without screening: its parts are not worth it
 
 	// Results of the last Evaluate
 	Verdict  models.Verdict
@@ -49,6 +50,10 @@ func newEvaluation(spec *Spec, segments int) *Evaluation {
 		e.values = append(e.values, make([]float64, len(l.Parameters())))
 		suited := slices.DeleteFunc(slices.Clone(spec.Measures), func(m Measure) bool { return !m.Suits(l.Topology()) })
 		e.want = append(e.want, NewWant(suited, spec.Limits, !spec.NoScreening))
+		if !spec.tolerances().Always {
+			suited = plainOnly(suited)
+		}
+		e.noParts = append(e.noParts, NewWant(suited, nil, false))
 		e.stage = append(e.stage, models.NewStage(l.Topology()))
 		e.bench = append(e.bench, NewBench(spec, l.Topology(), segments))
 	}
@@ -76,8 +81,11 @@ func (e *Evaluation) Evaluate(x []float64) {
 		return
 	}
 	want, ended := e.want[e.layout], false
-	if !e.Spec.NoScreening && e.breaksParameter() {
-		want, ended = e.buildOnly, true
+	if e.breaksParameter() {
+		want = e.noParts[e.layout]
+		if !e.Spec.NoScreening {
+			want, ended = e.buildOnly, true
+		}
 	}
 	m, v := e.Bench().Measure(e.Stage(), want)
 	*e.Measures, e.Verdict = *m, v
@@ -96,7 +104,9 @@ func (e *Evaluation) build(x []float64) models.Verdict {
 	}
 	e.design.Material, e.design.UpTo = e.Material(), e.Spec.UpTo
 	e.design.Holes = e.Spec.Holes
-	v := e.Layout().Build(&e.design, e.Stage())
+	st := e.Stage()
+	clear(st.Mounted) // layouts that mount nothing leave it alone
+	v := e.Layout().Build(&e.design, st)
 	copy(e.Parameters, e.given) // NaN where the layout lacks one
 	for i, k := range own {
 		if math.IsNaN(e.given[k]) {

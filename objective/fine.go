@@ -40,7 +40,7 @@ func (r *FineResult) Flagged() bool { return !(r.Difference <= FineBound) }
 // NewFine returns the check for designs of a spec.
 func NewFine(spec *Spec) *Fine {
 	all := *spec
-	all.NoScreening = true
+	all.NoScreening, all.Measures = true, plainOnly(spec.Measures)
 	return &Fine{fast: newEvaluation(&all, 1), fine: newEvaluation(&all, FineSegments), x: make([]float64, len(spec.Variables))}
 }
 
@@ -70,8 +70,10 @@ func (f *Fine) CheckRow(row *Row) (FineResult, bool) {
 }
 
 // Compared reports whether the fine check computes a measure anew: not what
-// follows from the dimensions alone.
-func (m Measure) Compared() bool { return !Table[m].IsText() && Table[m].Step != StepBuild }
+// follows from the dimensions alone, and no parts.
+func (m Measure) Compared() bool {
+	return !Table[m].IsText() && Table[m].Step != StepBuild && !m.OfParts()
+}
 
 // DifferenceOf returns |fast - fine| over the fine value's magnitude, but at
 // least over a floor below which a measure is nothing to design by: a symmetric

@@ -32,6 +32,7 @@ const (
 	StepLoop                // crossover, bandwidth, noise
 	StepDrive               // motion program, force, heat
 	StepTravel              // usable travel: many statics
+	StepParts               // parts with errors: all of the above, many times
 	NumSteps
 )
 
@@ -145,7 +146,8 @@ const (
 	UsableTravel
 	TravelEnd
 	ArcMotion
-	NumMeasures
+	ConformingParts
+	numPlain // the tails follow: see withTails
 )
 
 const vibration = "S. Timoshenko, D. H. Young, Vibration Problems in Engineering, 3rd ed., 1955"
@@ -157,7 +159,7 @@ const voiceCoil = "G. Gogue, J. Stupak, Voice-coil actuators"
 const beamColumns = "S. P. Timoshenko, J. M. Gere, Theory of Elastic Stability, 2nd ed., 1961, ch. 1 (beam-columns)"
 
 // Table describes every measure, indexed by [Measure].
-var Table = [NumMeasures]Info{
+var Table = withTails([numPlain]Info{
 	FirstFrequency: {Name: "first_frequency", Unit: models.Hertz, Sense: Most, Step: StepModes,
 		Meaning: "lowest in-plane natural frequency at the centre, actuators free",
 		Formula: "least f with det(K - (2 pi f)^2 M) = 0, blade mass consistent",
@@ -391,11 +393,16 @@ var Table = [NumMeasures]Info{
 		Meaning: "largest motion of a single-axis stage across its travel: the arc of blades that shorten as they bend",
 		Formula: "max of |y|", Source: "definition",
 		Value: func(b *Bench) float64 { return b.static.arc }},
-}
+	ConformingParts: {Name: "conforming_parts", Unit: models.One, Sense: Most, Step: StepParts, OnName: true,
+		Meaning: "share of the parts that are solved and meet every limit that is on a plain measure",
+		Formula: "parts that conform / parts, each measured like the design, with errors by the tolerances", Source: "definition",
+		Value: func(b *Bench) float64 { return b.parts.conforming }},
+})
 
 func init() { // what couples two axes, and what is computed for both together
 	for m := range NumMeasures {
-		if step := Table[m].Step; step == StepLoop || step == StepDrive || m == CrossForce || m == IsolationAlong {
+		of := m.Plain()
+		if step := Table[of].Step; step == StepLoop || step == StepDrive || of == CrossForce || of == IsolationAlong {
 			Table[m].Needs |= NeedsTwoAxes
 		}
 	}

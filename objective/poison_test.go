@@ -15,7 +15,7 @@ import (
 
 // constant types hold what is the same for every candidate.
 var constant = map[reflect.Type]bool{
-	reflect.TypeFor[Spec](): true, reflect.TypeFor[LoopSpec](): true, reflect.TypeFor[DriveSpec](): true, reflect.TypeFor[Want](): true,
+	reflect.TypeFor[Spec](): true, reflect.TypeFor[LoopSpec](): true, reflect.TypeFor[DriveSpec](): true, reflect.TypeFor[Want](): true, reflect.TypeFor[ToleranceSpec](): true,
 	reflect.TypeFor[models.Topology](): true, reflect.TypeFor[models.Material](): true,
 	reflect.TypeFor[mechanics.Model](): true, reflect.TypeFor[mechanics.Subdivision](): true, reflect.TypeFor[dense.Pattern](): true,
 	reflect.TypeFor[servo.Settings](): true, reflect.TypeFor[servo.Disturbances](): true,

@@ -88,6 +88,8 @@ func (s *Spec) judge(r *Row) (j judgement) {
 		case known:
 		case r.Status == models.Screened:
 			rank = 0 // not computed because of another
+		case s.step(ref) == StepParts:
+			rank = math.SmallestNonzeroFloat64 // no parts were made because of another, if one fails
 		default:
 			rank = 2 // undefined: before all that was computed
 		}

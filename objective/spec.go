@@ -64,6 +64,8 @@ type Spec struct {
 
 	Loop  *LoopSpec  // nil: the defaults
 	Drive *DriveSpec // nil: the defaults
+
+	Tolerances *ToleranceSpec // nil: the defaults; of use where measures of parts are wanted
 }
 
 // Union joins the parameters of layouts that do not have the same ones.
@@ -150,8 +152,17 @@ func (s *Spec) Name(r Ref) string {
 // Column of a number.
 func (s *Spec) Column(r Ref) string { return s.Unit(r).Column(s.Name(r)) }
 
-// Columns of the rows of a run of this spec.
-func (s *Spec) Columns() []Column { return Columns(s.Parameters(), s.Measures) }
+// Columns of the rows of a run of this spec; those of parts say what errs.
+func (s *Spec) Columns() []Column {
+	columns := Columns(s.Parameters(), s.Measures)
+	for _, m := range s.Measures {
+		if m.OfParts() {
+			k := slices.IndexFunc(columns, func(c Column) bool { return c.Name == Table[m].Column() })
+			columns[k].Meaning += "; " + s.tolerances().String()
+		}
+	}
+	return columns
+}
 
 // Value of a number in a row, and whether it is there.
 func (r *Row) Value(ref Ref) (float64, bool) {

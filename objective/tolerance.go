@@ -1,85 +1,132 @@
 package objective
 
 import (
+	"fmt"
 	"math"
-	"math/rand/v2"
-	"slices"
+	"strings"
 
-	"flexwright/models/elementary"
+	"flexwright/models"
 )
 
-// Tolerance is what the error of every blade's thickness does to a design.
-type Tolerance struct {
-	Sigma    float64 // standard deviation of a blade's thickness, m
-	Samples  int
-	Seed     uint64
-	Unsolved int // samples that are not solved: buckled, out of range
-	// Scatter of the measures over the solved samples, indexed by [Measure].
-	Scatter [NumMeasures]Scatter
+// Tolerance is a way in which a part differs from its drawing.
+type Tolerance uint8
+
+const (
+	ToleranceThickness Tolerance = iota
+	ToleranceThicknessCommon
+	ToleranceThicknessTaper
+	ToleranceLength
+	ToleranceWidth
+	ToleranceRootPosition
+	ToleranceRootAngle
+	ToleranceModulus
+	ToleranceDensity
+	ToleranceMountedMass
+	ToleranceMountedOffset
+	ToleranceDamping
+	ToleranceActuatorConstant
+	NumTolerances
+)
+
+// ToleranceInfo describes a tolerance: one row of the table that the brief's keys and
+// the help are made from.
+type ToleranceInfo struct {
+	Name    string // key of the brief's section tolerances
+	Unit    models.Unit
+	Default float64 // standard deviation, in Unit
+	Most    float64 // a larger one is refused, in Unit
+	Meaning string
+	Source  string // of the default
 }
 
-// Scatter is the distribution of a measure, in the unit of its column.
-type Scatter struct {
-	Computed bool
-	Mean     float64
-	// Tail is the value that 95 % of the samples are no worse than: the 95th
-	// percentile of a measure that is better when small, the 5th of the others.
-	Tail float64
+const typical = "typical, no source"
+
+// relative tolerances are plain numbers: 0.01 is 1 %.
+var relative = models.One
+
+// Tolerances describes every tolerance, indexed by [Tolerance]. All are standard
+// deviations of normal errors about 0.
+var Tolerances = [NumTolerances]ToleranceInfo{
+	ToleranceThickness: {"thickness", models.Micrometre, 3, 100,
+		"of each blade's thickness, on its own", "common practice: a wire cuts to a few µm"},
+	ToleranceThicknessCommon: {"thickness_common", models.Micrometre, 2, 100,
+		"of the thickness of all blades of a part together: the wire's offset, the batch", typical},
+	ToleranceThicknessTaper: {"thickness_taper", models.Micrometre, 1, 100,
+		"of a blade's thickness at its root less that at its tip, even between them", typical},
+	ToleranceLength: {"length", models.Micrometre, 10, 1000,
+		"of each blade's length", typical},
+	ToleranceWidth: {"width", models.Micrometre, 20, 1000,
+		"of the plate's thickness: the width of all blades of a part together, and the mass of its bodies with it", typical},
+	ToleranceRootPosition: {"root_position", models.Micrometre, 5, 1000,
+		"of each end of each blade across the blade", typical},
+	ToleranceRootAngle: {"root_angle", models.Microradian, 100, 20000,
+		"of the blade's centreline against its chord, at each end: a blade that is slightly bent as it is cut", typical},
+	ToleranceModulus: {"modulus", relative, 0.01, 0.2,
+		"of Young's modulus of the plate", typical},
+	ToleranceDensity: {"density", relative, 0.005, 0.2,
+		"of the density of the plate", typical},
+	ToleranceMountedMass: {"mounted_mass", relative, 0.01, 0.5,
+		"of what is mounted on each body", typical},
+	ToleranceMountedOffset: {"mounted_offset", models.Millimetre, 0.1, 50,
+		"of where its centre of mass is, along x and along y each", typical},
+	ToleranceDamping: {"damping", relative, 0, 0,
+		"of the damping ratio of the modes; this version computes parts with the nominal damping alone", typical},
+	ToleranceActuatorConstant: {"actuator_constant", relative, 0, 0,
+		"of motor and force constant of each actuator; this version computes parts with the nominal ones alone", typical},
 }
 
-// NewTolerance evaluates samples of the design of a pinned spec, each blade's
-// thickness off by an independent normal error of standard deviation sigma, m.
-// A blade's stiffness is off by three times the relative error of its
-// thickness, so that what symmetry cancels in the nominal part comes back.
-// The same seed gives the same samples. Measures that are computed only when
-// the brief names them are left out. It allocates.
-func NewTolerance(spec *Spec, sigma float64, samples int, seed uint64) *Tolerance {
-	all := *spec
-	all.NoScreening = true
-	all.Measures = slices.DeleteFunc(slices.Clone(spec.Measures), func(m Measure) bool { return Table[m].OnName })
-	e := NewEvaluation(&all)
-	e.Evaluate(nil)
-	t := &Tolerance{Sigma: sigma, Samples: samples, Seed: seed}
-	if !e.Verdict.OK() {
-		t.Unsolved = samples
-		return t
+// write is a standard deviation with its unit, from SI.
+func (t Tolerance) write(sigma float64) string {
+	u := Tolerances[t].Unit
+	if u.Dimension == models.Number {
+		return fmt.Sprintf("%.4g %%", 100*sigma)
 	}
-	part, nominal := *e.Stage(), e.Stage().Thickness
-	part.Thickness = make([]float64, len(nominal))
-	values := make([][]float64, NumMeasures)
-	rng := rand.New(rand.NewPCG(seed, 0x746f6c6572616e63))
-	for range samples {
-		for i := range nominal {
-			part.Thickness[i] = nominal[i] + sigma*elementary.Normal(rng)
-			// a wall is not thinner than nothing: beyond any real error
-			part.Thickness[i] = max(part.Thickness[i], 0.1*nominal[i])
-		}
-		measures, verdict := e.Bench().Measure(&part, e.want[e.layout])
-		if !verdict.OK() {
-			t.Unsolved++
-			continue
-		}
-		for m := range NumMeasures {
-			if v, ok := measures.Get(m); ok {
-				values[m] = append(values[m], v)
-			}
+	return fmt.Sprintf("%.4g %s", u.FromSI(sigma), u.Symbol)
+}
+
+// ToleranceSpec is what a brief says of parts as they are made.
+type ToleranceSpec struct {
+	Sigma   [NumTolerances]float64 // standard deviations, SI
+	Share   float64                // of the parts that a tail is no worse than
+	Samples int                    // parts per design
+	Seed    uint64
+	// Always measures parts of every design that is solved, as sweeps and show do; else
+	// of those that meet all limits but those on parts.
+	Always bool
+}
+
+// DefaultTolerances are those that hold where a brief has no section tolerances.
+func DefaultTolerances() *ToleranceSpec {
+	s := &ToleranceSpec{Share: 0.95, Samples: 100, Seed: 1}
+	for k := range Tolerances {
+		s.Sigma[k] = Tolerances[k].Unit.ToSI(Tolerances[k].Default)
+	}
+	return s
+}
+
+func (s *Spec) tolerances() *ToleranceSpec {
+	if s.Tolerances != nil {
+		return s.Tolerances
+	}
+	return DefaultTolerances()
+}
+
+// Rank is the number, from 1, of the order statistic of n parts that is the tail:
+// ceil(share n), against rounding of the product.
+func (s *ToleranceSpec) Rank() int { return int(math.Ceil(s.Share*float64(s.Samples) - 1e-9)) }
+
+// Answerable reports whether the samples can tell the tail from the worst of them: at
+// least one part has to lie beyond it.
+func (s *ToleranceSpec) Answerable() bool { return s.Rank() < s.Samples }
+
+// String says what errs and how the parts are counted, as columns tell it.
+func (s *ToleranceSpec) String() string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "share %g %% of %d parts, seed %d, standard deviations:", 100*s.Share, s.Samples, s.Seed)
+	for k, sigma := range s.Sigma {
+		if sigma != 0 {
+			b.WriteString(" " + Tolerances[k].Name + " " + Tolerance(k).write(sigma) + ",")
 		}
 	}
-	for m, v := range values {
-		if len(v) == 0 || Table[m].IsText() {
-			continue
-		}
-		s := &t.Scatter[m]
-		s.Computed = true
-		for _, x := range v {
-			s.Mean += x / float64(len(v))
-		}
-		slices.Sort(v)
-		rank := int(math.Ceil(0.95*float64(len(v)))) - 1
-		if Table[m].Sense == Most {
-			rank = len(v) - 1 - rank
-		}
-		s.Tail = v[rank]
-	}
-	return t
+	return strings.TrimSuffix(strings.TrimSuffix(b.String(), ","), ":")
 }

@@ -9,6 +9,8 @@ type Want struct {
 	last     Step                // that runs
 	needs    Needs               // of all measures together
 	screen   bool
+	// Not before this step, so that what is wanted up to it is always measured.
+	screenFrom Step
 }
 
 // NewWant asks for measures. Where screen is set, a stage that fails one of limits is
@@ -44,12 +46,25 @@ func NewWant(measures []Measure, limits []Limit, screen bool) *Want {
 	return w
 }
 
-// fails reports whether one of the limits on the measures of a step fails.
+// fails reports whether one of the limits on the measures of a step, or of one that was
+// passed without screening, fails.
 func (w *Want) fails(step Step, m *Measures) bool {
-	for i := range w.limits[step] {
-		if w.limits[step][i].violation(measured(m, Measure(w.limits[step][i].Ref.Index))) > 0 {
-			return true
+	from := step
+	if step == w.screenFrom {
+		from = StepBuild
+	}
+	return w.firstFailed(from, step, m) != nil
+}
+
+// firstFailed returns the first limit on the measures of some steps that is not met.
+func (w *Want) firstFailed(from, to Step, m *Measures) *Limit {
+	for step := from; step <= to; step++ {
+		for i := range w.limits[step] {
+			l := &w.limits[step][i]
+			if l.violation(measured(m, Measure(l.Ref.Index))) > 0 {
+				return l
+			}
 		}
 	}
-	return false
+	return nil
 }

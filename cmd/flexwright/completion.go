@@ -75,7 +75,11 @@ func names[T any](table []T, name func(T) string) []string {
 }
 
 func measureNames() []string {
-	return names(objective.Table[:], func(m objective.Info) string { return m.Name })
+	list := names(objective.Table[:], func(m objective.Info) string { return m.Name })
+	return slices.DeleteFunc(list, func(name string) bool {
+		m, _ := objective.ByName(name)
+		return m.IsOtherTail()
+	})
 }
 
 func materialNames() []string {

@@ -141,12 +141,23 @@ design (a ratio to a bandwidth that does not exist) is null, and a limit on it f
 	b.WriteString("\n## Measures\n\n| measure | column | unit | better | meaning | formula | source |\n| --- | --- | --- | --- | --- | --- | --- |\n")
 	for i := range objective.Table {
 		m := &objective.Table[i]
+		if objective.Measure(i).Plain() != objective.Measure(i) {
+			continue
+		}
 		sense := m.Sense.String()
 		if m.IsText() {
 			sense = "text"
 		}
 		fmt.Fprintf(&b, "| `%s` | `%s` | %s | %s | %s | %s | %s |\n", m.Name, m.Column(), m.Unit.Symbol, sense, tableCell(m.Meaning), tableCell(m.Formula), tableCell(m.Source))
 	}
+	b.WriteString(`
+## Measures of parts
+
+Every measure M above that is a number, but conforming_parts, has another, M_tail: the value that a share of the parts with errors (95 % unless the brief says otherwise) are
+no worse than. Its column is M_tail with the unit's suffix, as in parasitic_yaw_tail_urad; unit and better direction are M's. It is the order statistic ceil(share n) of n parts;
+parts that are not solved are the worst, and the tail is null where it is one of them. A limit against the sense of M is on the column M_other_tail: the
+value that the share are no better than. Share, number of parts, seed and tolerances stand in the columns' metadata.
+`)
 	return b.Bytes()
 }
 

@@ -104,9 +104,7 @@ func reportBrief(folder *results.Folder, run int64) (*report.Brief, error) {
 	if len(problems) > 0 {
 		return &report.Brief{Text: string(data), Problem: problems[0].Message}, nil
 	}
-	t := brief.Section("tolerances")
-	return &report.Brief{Title: brief.Title(), Text: string(data), Spec: brief.Spec(), Space: brief.Space(), Plan: planText(brief.Plan()),
-		Sigma: t.SI("thickness"), Samples: t.Int("samples"), Seed: brief.Plan().Seed}, nil
+	return &report.Brief{Title: brief.Title(), Text: string(data), Spec: brief.Spec(), Space: brief.Space(), Plan: planText(brief.Plan())}, nil
 }
 
 func planText(p configs.Plan) string {

@@ -50,7 +50,7 @@ first of each choice. --set changes a parameter or the material.`,
 	f.StringVar(&o.plant, "plant", "", "write modes, actuators, sensors and controllers of the loop as a JSON `file`")
 	f.StringVar(&o.response, "response", "", "write frequency responses of the plant at all poses as a Parquet or CSV `file`, by its ending")
 	f.BoolVar(&o.fine, "fine", false, "evaluate with several segments per blade too, and compare")
-	f.BoolVar(&o.scatter, "scatter", false, "evaluate samples with errors of the blades' thickness too (tolerances of the brief)")
+	f.BoolVar(&o.scatter, "scatter", false, "measure parts with errors of making too (tolerances of the brief)")
 	f.BoolVar(&o.json, "json", false, "print JSON")
 	return c
 }
@@ -71,6 +71,9 @@ func runShow(_ context.Context, s streams, path string, o showOptions) error {
 	if o.plant != "" || o.response != "" {
 		spec.Measures = append(spec.Measures, objective.LoopMeasures...)
 	}
+	if o.json && brief.HasTolerances() {
+		spec.Measures = objective.TailsOf(spec.Measures)
+	}
 	detail := objective.NewDetail(spec)
 	if stored != nil && len(o.set) == 0 {
 		stored.compare(s, &detail.Row)
@@ -79,9 +82,8 @@ func runShow(_ context.Context, s streams, path string, o showOptions) error {
 		r := objective.NewFine(spec).Check(nil)
 		detail.Fine = &r
 	}
-	if o.scatter && detail.Row.Status.OK() {
-		t := brief.Section("tolerances")
-		detail.Tolerance = objective.NewTolerance(spec, t.SI("thickness"), t.Int("samples"), brief.Plan().Seed)
+	if o.scatter {
+		detail.Scatter = objective.NewScatter(spec)
 	}
 	if o.assembly != "" {
 		if detail.Row.Status == models.CannotBuild {
@@ -264,8 +266,8 @@ func printDetailJSON(s streams, spec *objective.Spec, d *objective.Detail) error
 	if d.Fine != nil {
 		out.Fine = newFineJSON(d.Fine)
 	}
-	if d.Tolerance != nil {
-		out.Scatter = newScatterJSON(d.Tolerance)
+	if d.Scatter != nil {
+		out.Scatter = newScatterJSON(d.Scatter)
 	}
 	if !math.IsNaN(d.Row.Violation) {
 		out.Violation = &d.Row.Violation

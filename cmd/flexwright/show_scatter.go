@@ -2,45 +2,89 @@ package main
 
 import (
 	"fmt"
+	"math"
+	"strings"
 
 	"flexwright/objective"
 )
 
-// scatterJSON is the effect of the blades' thickness errors as show prints it.
+// scatterJSON is what the tolerances do to a design as show prints it.
 type scatterJSON struct {
-	Sigma    float64                   `json:"thickness_sigma_m"`
-	Samples  int                       `json:"samples"`
-	Seed     uint64                    `json:"seed"`
-	Unsolved int                       `json:"unsolved"`
-	Measures map[string]scatterMeasure `json:"measures"`
+	Tolerances map[string]float64        `json:"tolerances"` // standard deviations, SI; those that are not 0
+	Share      float64                   `json:"share"`
+	Samples    int                       `json:"samples"`
+	Seed       uint64                    `json:"seed"`
+	Unsolved   int                       `json:"unsolved"`
+	Conforming float64                   `json:"conforming_parts"`
+	Interval   [2]float64                `json:"conforming_parts_interval"`
+	Reasons    []failJSON                `json:"reasons"`
+	Measures   map[string]scatterMeasure `json:"measures"`
 }
 
+type failJSON struct {
+	Reason string `json:"reason"`
+	Parts  int    `json:"parts"`
+}
+
+// scatterMeasure is a measure of parts; null where there is no such number.
 type scatterMeasure struct {
-	Mean float64 `json:"mean"`
-	Tail float64 `json:"p95"` // 95 % of the samples are no worse
+	Nominal  *float64    `json:"nominal"`
+	Mean     *float64    `json:"mean"`
+	Tail     *float64    `json:"tail"`
+	Interval [2]*float64 `json:"tail_interval"`
 }
 
-func newScatterJSON(t *objective.Tolerance) *scatterJSON {
-	j := &scatterJSON{t.Sigma, t.Samples, t.Seed, t.Unsolved, map[string]scatterMeasure{}}
-	for m, s := range t.Scatter {
-		if s.Computed {
-			j.Measures[objective.Table[m].Column()] = scatterMeasure{s.Mean, s.Tail}
+func newScatterJSON(s *objective.Scatter) *scatterJSON {
+	j := &scatterJSON{Tolerances: map[string]float64{}, Share: s.Spec.Share, Samples: s.Spec.Samples, Seed: s.Spec.Seed, Unsolved: s.Unsolved,
+		Conforming: float64(s.Conforming) / float64(s.Spec.Samples), Interval: [2]float64{s.Low, s.High}, Reasons: []failJSON{}, Measures: map[string]scatterMeasure{}}
+	for k, sigma := range s.Spec.Sigma {
+		if sigma != 0 {
+			j.Tolerances[objective.Tolerances[k].Name] = sigma
 		}
+	}
+	for _, r := range s.Reasons {
+		j.Reasons = append(j.Reasons, failJSON{r.Text, r.Parts})
+	}
+	finite := func(v float64) *float64 {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return nil
+		}
+		return &v
+	}
+	for i := range s.Measures {
+		c := &s.Measures[i]
+		j.Measures[objective.Table[c.Measure].Column()] = scatterMeasure{finite(c.Nominal), finite(c.Mean), finite(c.Tail), [2]*float64{finite(c.Low), finite(c.High)}}
 	}
 	return j
 }
 
-func printScatter(s streams, row *objective.Row, t *objective.Tolerance) error {
-	fmt.Fprintf(s.out, "%s, every blade's thickness off by a normal error of %s µm; %d not solved\n",
-		counted(t.Samples, "sample"), significant(t.Sigma*1e6), t.Unsolved)
-	table := newPageTable("measure", "nominal", "mean", "95 % no worse than", "unit")
-	for m, scatter := range t.Scatter {
-		if !scatter.Computed {
-			continue
+// printScatter writes the parts of a design: what errs, how many conform and why the
+// others do not, then every measure.
+func printScatter(s streams, r *objective.Scatter) error {
+	text := fmt.Sprintf("Normal errors; %s. %d of %d conform, that is, are solved and meet every limit on a plain measure: a share between %.3g %% and %.3g %% (95 %% confidence).",
+		r.Spec, r.Conforming, r.Spec.Samples, 100*r.Low, 100*r.High)
+	if len(r.Reasons) > 0 {
+		var why []string
+		for _, f := range r.Reasons {
+			why = append(why, fmt.Sprintf("%s (%d)", f.Text, f.Parts))
 		}
-		nominal, _ := row.Measures.Get(objective.Measure(m))
-		info := &objective.Table[m]
-		table.row(info.Name, significant(nominal), significant(scatter.Mean), significant(scatter.Tail), info.Unit.Symbol)
+		text += " The others fail at: " + strings.Join(why, ", ") + "."
+	}
+	text += fmt.Sprintf(" The tail is what %.4g %% of the parts are no worse than; between low and high it lies with 95 %% confidence, whatever the distribution.", 100*r.Spec.Share)
+	if _, err := fmt.Fprintln(s.out, strings.Join(wrap(text, pageWidth), "\n")); err != nil {
+		return err
+	}
+	number := func(v float64) string {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return "-"
+		}
+		return fmt.Sprintf("%.4g", v) // fits the page
+	}
+	table := newPageTable("measure", "nominal", "mean", "tail", "low", "high", "unit")
+	for i := range r.Measures {
+		c := &r.Measures[i]
+		info := &objective.Table[c.Measure]
+		table.row(info.Name, number(c.Nominal), number(c.Mean), number(c.Tail), number(c.Low), number(c.High), info.Unit.Symbol)
 	}
 	return table.write(s.out)
 }

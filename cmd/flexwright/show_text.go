@@ -83,9 +83,9 @@ func printDetail(s streams, title string, spec *objective.Spec, d *objective.Det
 		p.head("FINE CHECK")
 		p.err = printFine(s, d.Fine)
 	}
-	if p.err == nil && d.Tolerance != nil {
-		p.head("SCATTER OF THE BLADES' THICKNESS")
-		p.err = printScatter(s, &d.Row, d.Tolerance)
+	if p.err == nil && d.Scatter != nil {
+		p.head("SCATTER OF PARTS AS THEY ARE MADE")
+		p.err = printScatter(s, d.Scatter)
 	}
 	p.head("CAUTIONS")
 	p.paragraph(cautions)

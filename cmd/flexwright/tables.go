@@ -32,8 +32,8 @@ unit, meaning, formula and source of each.`,
 			}
 			var list []measure
 			for i := range objective.Table {
-				m := &objective.Table[i]
-				if !named(args, m.Name) {
+				m, tail := &objective.Table[i], objective.Measure(i).Plain() != objective.Measure(i)
+				if !named(args, m.Name) || objective.Measure(i).IsOtherTail() || tail && len(args) == 0 && !asJSON {
 					continue
 				}
 				sense := m.Sense.String()
@@ -48,6 +48,9 @@ unit, meaning, formula and source of each.`,
 			t := newTextTable("measure", "unit", "better", "meaning")
 			for _, m := range list {
 				t.row(m.Name, m.Unit, m.Sense, m.Meaning)
+			}
+			if len(args) == 0 {
+				t.row("…_tail", "", "", "of every number above but conforming_parts: what a share of the parts is no worse than")
 			}
 			return t.write(s.out)
 		},

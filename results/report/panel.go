@@ -65,7 +65,7 @@ func newPanel(c chosen, b *Brief, f *fine) (*panel, error) {
 	p.parameters(&spec, d)
 	p.measures(&spec, d)
 	p.Fine, p.FineNote = f.of(c.design)
-	p.scatter(&spec, b, d)
+	p.scatter(&spec, d)
 	if len(d.Poses) == 0 {
 		return p, nil
 	}
@@ -86,32 +86,58 @@ const mostSamples = 200
 // inPrint are the measures whose scatter the page's text tells.
 var inPrint = []objective.Measure{objective.ParasiticYaw, objective.IsolationAlong, objective.CrossForce}
 
-// scatter tells what errors of the blades' thickness do.
-func (p *panel) scatter(s *objective.Spec, b *Brief, d *objective.Detail) {
-	if b.Samples == 0 || b.Sigma == 0 || !d.Row.Status.OK() {
+// scatter tells what errors of making do: to what costs little, and to what goals and
+// limits ask of parts.
+func (p *panel) scatter(s *objective.Spec, d *objective.Detail) {
+	own, tolerances := *s, objective.DefaultTolerances()
+	if s.Tolerances != nil {
+		*tolerances = *s.Tolerances
+	}
+	tolerances.Samples = min(tolerances.Samples, mostSamples)
+	own.Tolerances, own.Measures = tolerances, slices.DeleteFunc(slices.Clone(s.Measures), func(m objective.Measure) bool {
+		return objective.Table[m].OnName && !(m.HasTail() && slices.Contains(s.Measures, m.Tail()))
+	})
+	r := objective.NewScatter(&own)
+	if r == nil {
 		return
 	}
-	r := objective.NewTolerance(s, b.Sigma, min(b.Samples, mostSamples), b.Seed)
-	p.Scatter = &table{Caption: "Nominal, and with the blades' thickness scattered", Head: numberHead(head("measure", "unit", "nominal", "mean", "95\u202f% no worse than"), 2, 3, 4)}
+	share := percent(tolerances.Share)
+	p.Scatter = &table{Caption: "Nominal, and of parts with errors", Head: numberHead(head("measure", "unit", "nominal", "mean", share+" no worse than"), 2, 3, 4)}
 	var words []string
-	for m := range objective.NumMeasures {
-		c := &r.Scatter[m]
-		nominal, ok := d.Row.Measures.Get(m)
-		if !c.Computed || !ok || !m.Compared() {
+	for i := range r.Measures {
+		c := &r.Measures[i]
+		if math.IsNaN(c.Nominal) || !c.Measure.Compared() {
 			continue
 		}
-		info := &objective.Table[m]
-		p.Scatter.add(text(label(info.Name)), text(unbroken(info.Unit.Symbol)), value(number(nominal)), value(number(c.Mean)), value(number(c.Tail)))
-		if slices.Contains(inPrint, m) {
-			words = append(words, fmt.Sprintf("%s from %s to %s", label(info.Name), number(nominal), quantity(c.Tail, info.Unit.Symbol)))
+		info := &objective.Table[c.Measure]
+		tail := "none"
+		if !math.IsNaN(c.Tail) {
+			tail = number(c.Tail)
+		}
+		p.Scatter.add(text(label(info.Name)), text(unbroken(info.Unit.Symbol)), value(number(c.Nominal)), value(number(c.Mean)), value(tail))
+		if slices.Contains(inPrint, c.Measure) && !math.IsNaN(c.Tail) {
+			words = append(words, fmt.Sprintf("%s from %s to %s", label(info.Name), number(c.Nominal), quantity(c.Tail, info.Unit.Symbol)))
 		}
 	}
-	p.ScatterNote = fmt.Sprintf("Nominal numbers are those of a perfect part. With every blade's thickness off by an error of %s (1 σ, %d samples), 19 of 20 parts are no worse than: %s.",
-		quantity(b.Sigma*1e6, "µm"), r.Samples, list(words))
-	if r.Unsolved > 0 {
-		p.ScatterNote += fmt.Sprintf(" %d samples are not solved.", r.Unsolved)
+	p.ScatterNote = fmt.Sprintf("Nominal numbers are those of a perfect part. Of %d parts with errors by the tolerances, %d conform: the share of all such parts is between %s and %s (95\u202f%% confidence).",
+		tolerances.Samples, r.Conforming, percent(r.Low), percent(r.High))
+	if len(words) > 0 {
+		p.ScatterNote += fmt.Sprintf(" Nominal, and what %s of the parts are no worse than: %s.", share, list(words))
+	}
+	for i, reason := range r.Reasons {
+		if i == 0 {
+			p.ScatterNote += " Why the others do not: "
+		} else {
+			p.ScatterNote += ", "
+		}
+		p.ScatterNote += fmt.Sprintf("%s (%d)", label(reason.Text), reason.Parts)
+	}
+	if len(r.Reasons) > 0 {
+		p.ScatterNote += "."
 	}
 }
+
+func percent(share float64) string { return digits(100*share, 3) + "\u202f%" }
 
 func budgetTable(b *objective.Budget) *table {
 	t := &table{Caption: capital(b.Title), Head: head("part")}

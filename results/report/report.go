@@ -19,13 +19,8 @@ type Brief struct {
 	Text  string          // as it was given
 	Spec  *objective.Spec // nil when this version cannot read the brief
 	// Space has one variable for each of Spec.Variables.
-	Space search.Space
-	Plan  string // how it searches, in words
-	// Scatter of each blade's thickness: standard deviation in m, samples (0:
-	// none; at most 200 are taken) and the seed that they start from.
-	Sigma   float64
-	Samples int
-	Seed    uint64
+	Space   search.Space
+	Plan    string // how it searches, in words
 	Problem string // why Spec is nil
 }
 

@@ -36,7 +36,9 @@ func openInput(t testing.TB, dir string, spec *objective.Spec) Input {
 }
 
 func syntheticBrief(spec *objective.Spec) *Brief {
-	return &Brief{Title: "a synthetic night", Text: "title: a synthetic night\n", Plan: "made up", Spec: spec, Sigma: 3e-6, Samples: 5, Seed: 1, Space: search.Space{
+	spec.Tolerances = objective.DefaultTolerances()
+	spec.Tolerances.Samples = 20
+	return &Brief{Title: "a synthetic night", Text: "title: a synthetic night\n", Plan: "made up", Spec: spec, Space: search.Space{
 		{Name: "travel", From: 1, To: 6}, {Name: "blade_length", From: 30, To: 80},
 		{Name: "blade_thickness", From: 0.3, To: 1}, {Name: "blade_width", From: 8, To: 30}}}
 }
@@ -55,7 +57,7 @@ func TestPageIsWhole(t *testing.T) {
 	page := write(t, in)
 	checkTags(t, page)
 	checkNoReferences(t, page)
-	for _, want := range []string{"a synthetic night", "3\u202f000", "peak stress", "at most 160 MPa", "What ends the front", "Knee", "Nominal", "licensed engineer", "common practice", "5 samples", "Budgets", "Modes at the centre", "Over the workspace"} {
+	for _, want := range []string{"a synthetic night", "3\u202f000", "peak stress", "at most 160 MPa", "What ends the front", "Knee", "Nominal", "licensed engineer", "common practice", "Of 20 parts", "Budgets", "Modes at the centre", "Over the workspace"} {
 		if !strings.Contains(strings.ToLower(page), strings.ToLower(want)) {
 			t.Errorf("the page lacks %q", want)
 		}
