@@ -9,20 +9,22 @@ import (
 // confidence of the intervals beside tails and shares.
 const confidence = 0.95
 
-// binomial is the probability of at most k of n successes of probability p each, 0 < p < 1.
+// exactly is the probability of k of n successes of probability p each, 0 < p < 1.
+func exactly(k, n int, p float64) float64 {
+	a, _ := math.Lgamma(float64(n + 1))
+	b, _ := math.Lgamma(float64(k + 1))
+	c, _ := math.Lgamma(float64(n - k + 1))
+	return elementary.Exp(a - b - c + float64(k)*math.Log(p) + float64(n-k)*math.Log1p(-p))
+}
+
+// binomial is the probability of at most k of them.
 func binomial(k, n int, p float64) float64 {
-	if k < 0 {
-		return 0
-	}
 	if k >= n {
 		return 1
 	}
-	whole, _ := math.Lgamma(float64(n + 1))
 	sum := 0.0
 	for i := 0; i <= k; i++ {
-		a, _ := math.Lgamma(float64(i + 1))
-		b, _ := math.Lgamma(float64(n - i + 1))
-		sum += elementary.Exp(whole - a - b + float64(i)*math.Log(p) + float64(n-i)*math.Log1p(-p))
+		sum += exactly(i, n, p)
 	}
 	return min(sum, 1)
 }
@@ -34,15 +36,22 @@ func binomial(k, n int, p float64) float64 {
 // fewest samples between, of these the one nearest to 95 %. low is 0 and high n+1 where
 // no sample bounds it.
 func QuantileRanks(share float64, n int) (low, high int) {
+	// below[k] is P(B < k), k from 0 to n+1
+	below := make([]float64, n+2)
+	for k := range n {
+		below[k+1] = below[k] + exactly(k, n, share)
+	}
+	below[n+1] = 1
 	low, high = 0, n+1
-	best := 1.0
+	best, h := 1.0, 1
 	for l := 0; l <= n; l++ {
-		below := binomial(l-1, n, share)
-		for h := l + 1; h <= n+1 && h-l <= high-low; h++ {
-			p := binomial(h-1, n, share) - below
-			if p >= confidence && (h-l < high-low || p < best) {
-				low, high, best = l, h, p
-			}
+		for h = max(h, l+1); h <= n+1 && below[h]-below[l] < confidence; h++ {
+		}
+		if h > n+1 {
+			break
+		}
+		if p := below[h] - below[l]; h-l < high-low || h-l == high-low && p < best {
+			low, high, best = l, h, p
 		}
 	}
 	return low, high

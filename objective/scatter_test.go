@@ -121,6 +121,11 @@ func TestQuantileRanksCover(t *testing.T) {
 			t.Errorf("share %g: ranks %d to %d cover %.1f %%", share, low, high, 100*c)
 		}
 	}
+	// 100,000 samples: n p ± 1.96 sqrt(n p q), the normal distribution's interval; the
+	// shortest one of a skewed distribution lies some ranks beside it, and is no wider
+	if low, high := QuantileRanks(0.95, 100000); math.Abs(float64(low)-94865) > 10 || math.Abs(float64(high)-95136) > 10 || high-low > 272 {
+		t.Errorf("100,000 samples: ranks %d to %d", low, high)
+	}
 	if low, high := QuantileRanks(0.95, 20); low == 0 || high != 21 {
 		t.Errorf("20 samples bound the 95 %% quantile by ranks %d to %d", low, high)
 	}
