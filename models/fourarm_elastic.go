@@ -192,6 +192,7 @@ func (e *elasticPlate) corner() section {
 func (*elasticPlate) massless(st *Stage, body int, dir struct{ cos, sin float64 }, r, s float64) {
 	st.X[body], st.Y[body] = turn(dir, r, s)
 	st.Z[body], st.Mass[body], st.Ix[body], st.Iy[body], st.Ixy[body], st.Iz[body] = 0, 0, 0, 0, 0, 0
+	st.Unmounted(body)
 }
 
 // links fills those of one arm.

@@ -194,6 +194,11 @@ func (s *Stage) Mount(body int, m, x, y, z float64) {
 	s.MountedZ[body] += share * (z - s.MountedZ[body])
 }
 
+// Unmounted says that nothing is mounted on a body yet.
+func (s *Stage) Unmounted(body int) {
+	s.Mounted[body], s.MountedX[body], s.MountedY[body], s.MountedZ[body] = 0, 0, 0, 0
+}
+
 // AddMass adds a point mass m, kg, to a body at (x, y) and height z, m; a negative one
 // takes it away again. Mass, centre of mass and moments of inertia become those of both
 // together.
@@ -202,6 +207,10 @@ func (s *Stage) AddMass(body int, m, x, y, z float64) {
 		return
 	}
 	total := s.Mass[body] + m
+	if total == 0 { // nothing is left: it stays where it was
+		s.Mass[body] = 0
+		return
+	}
 	dx, dy, dz := x-s.X[body], y-s.Y[body], z-s.Z[body]
 	reduced := s.Mass[body] * m / total // of the two about their common centre
 	share := m / total

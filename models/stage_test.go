@@ -49,6 +49,18 @@ func TestStageCopy(t *testing.T) {
 	}
 }
 
+// All that a body without mass of its own carries can be taken off, and put elsewhere.
+func TestMountedOnNothing(t *testing.T) {
+	s := NewStage(FourArm().Topology())
+	s.X[1], s.Y[1], s.Mass[1], s.Ix[1], s.Iy[1], s.Iz[1] = 0.1, 0, 0, 0, 0, 0
+	s.Mount(1, 0.3, 0.2, 0.1, 0)
+	s.AddMass(1, -s.Mounted[1], s.MountedX[1], s.MountedY[1], s.MountedZ[1])
+	s.AddMass(1, 0.31, 0.25, 0.1, 0)
+	if s.Mass[1] != 0.31 || math.Abs(s.X[1]-0.25) > 1e-16 || s.Iz[1] != 0 {
+		t.Errorf("%g kg at %g m, %g kg m²", s.Mass[1], s.X[1], s.Iz[1])
+	}
+}
+
 // What is mounted can be taken off and put back: every body is itself again, and
 // without it what is left is the plate alone, whose mass the layout's area gives.
 func TestMountedMass(t *testing.T) {

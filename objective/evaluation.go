@@ -104,9 +104,7 @@ func (e *Evaluation) build(x []float64) models.Verdict {
 	}
 	e.design.Material, e.design.UpTo = e.Material(), e.Spec.UpTo
 	e.design.Holes = e.Spec.Holes
-	st := e.Stage()
-	clear(st.Mounted) // layouts that mount nothing leave it alone
-	v := e.Layout().Build(&e.design, st)
+	v := e.Layout().Build(&e.design, e.Stage())
 	copy(e.Parameters, e.given) // NaN where the layout lacks one
 	for i, k := range own {
 		if math.IsNaN(e.given[k]) {

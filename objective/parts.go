@@ -95,6 +95,10 @@ func (b *Bench) worthParts(want *Want) bool {
 // solveParts measures the parts and takes their tails.
 func (b *Bench) solveParts() {
 	p := b.parts
+	if l := p.bench.loop; l != nil && b.loop != nil {
+		l.shape = b.loop.shape // found for the design; each part's crossover is found anew
+		p.bench.KeepShape(true)
+	}
 	conform := 0
 	for k := range p.ended {
 		p.make(k, b.stage)
@@ -176,14 +180,18 @@ func newPartKeys(t *models.Topology) (keys partKeys) {
 	for i := range t.Bodies {
 		keys.body = append(keys.body, hash(t.Bodies[i].Name))
 	}
+	// A blade is named by whole bodies, so that it errs alike whether they bend or not.
+	ends := func(b models.BladeSpec) string {
+		return t.Bodies[t.Whole(b.From)].Name + "/" + t.Bodies[t.Whole(b.To)].Name
+	}
 	for i, b := range t.Blades {
 		nth := uint64(0) // of the blades between the same bodies
 		for _, other := range t.Blades[:i] {
-			if other == b {
+			if ends(other) == ends(b) {
 				nth++
 			}
 		}
-		keys.blade = append(keys.blade, hash(t.Bodies[b.From].Name+"/"+t.Bodies[b.To].Name)+nth)
+		keys.blade = append(keys.blade, hash(ends(b))+nth)
 	}
 	return keys
 }
@@ -268,7 +276,11 @@ func (p *partsMemory) make(k int, nominal *models.Stage) {
 	if plate == 1 && sigma[ToleranceMountedMass] == 0 && sigma[ToleranceMountedOffset] == 0 {
 		return
 	}
+	t := p.bench.topology
 	for i, key := range p.keys.body {
+		if t.Bodies[i].Held == models.HeldAll {
+			continue
+		}
 		m, x, y, z := st.Mounted[i], st.MountedX[i], st.MountedY[i], st.MountedZ[i]
 		st.AddMass(i, -m, x, y, z)
 		st.ScaleMass(i, plate)
@@ -277,7 +289,7 @@ func (p *partsMemory) make(k int, nominal *models.Stage) {
 		x += p.draw(k, ToleranceMountedOffset, key, uint64(models.AxisX)+1)
 		y += p.draw(k, ToleranceMountedOffset, key, uint64(models.AxisY)+1)
 		st.AddMass(i, m, x, y, z)
-		if i == p.bench.topology.Stage {
+		if i == t.Stage {
 			st.Payload *= m / max(st.Mounted[i], math.SmallestNonzeroFloat64)
 		}
 		st.Mounted[i], st.MountedX[i], st.MountedY[i] = m, x, y

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"flexwright/models"
@@ -111,6 +112,15 @@ func TestDrawsBelongToTheirKeys(t *testing.T) {
 		if mixed.stage.Young[0] == st.Young[0] || mixed.stage.TipX[0] == st.TipX[0] {
 			t.Fatal("a tolerance does nothing")
 		}
+	}
+}
+
+// Blades err alike whether bodies bend or not.
+func TestBladesErrAlikeOnBodiesThatBend(t *testing.T) {
+	rigid := models.FourArm()
+	a, b := newPartKeys(rigid.Topology()), newPartKeys(rigid.(models.Elastic).Elastic().Topology())
+	if !slices.Equal(a.blade, b.blade) {
+		t.Error("the blades have other names")
 	}
 }
 

@@ -123,6 +123,7 @@ func (s *shape) fill(d *models.Design, st *models.Stage, r *registers, extent *m
 		cx, cy := f.apply(q.x, q.y)
 		st.X[body], st.Y[body], st.Z[body] = cx, cy, 0
 		st.Mass[body] = m
+		st.Unmounted(body)
 		st.Ix[body], st.Iy[body], st.Iz[body], st.Ixy[body] = aboutX, aboutY, areal*(q.jx+q.jy), areal*q.jxy
 		if f.swaps() {
 			st.Ix[body], st.Iy[body] = aboutY, aboutX
