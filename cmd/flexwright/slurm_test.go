@@ -72,8 +72,8 @@ func (s *slurm) until(line string) {
 func TestSlurm(t *testing.T) {
 	began := time.Now()
 	s := startSlurm(t)
-	s.write("sweep.yaml", soakBrief+"{method: latin, designs: 8000, seed: 5}\n")
-	s.write("islands.yaml", soakBrief+"{method: evolve, population: 40, generations: 60, seed: 5, surrogate: off}\n")
+	s.write("sweep.yaml", soakBrief+"{method: latin, designs: 5000, seed: 5}\n")
+	s.write("islands.yaml", soakBrief+"{method: evolve, population: 40, generations: 40, seed: 5, surrogate: off}\n")
 	s.do(`$FLEXWRIGHT run sweep.yaml --out single.run`)
 	want, front := soakRows(t, s.path("single.run"))
 
@@ -123,7 +123,7 @@ func TestSlurm(t *testing.T) {
 
 	s.do("$FLEXWRIGHT join islands.shards/*.run --out islands.run && $FLEXWRIGHT verify islands.run && for i in 1 2 3 4; do $FLEXWRIGHT verify islands.shards/$i.run --replay || exit 1; done")
 	folder, err := results.Open(s.path("islands.run"))
-	if err != nil || folder.Manifest().Rows != 2400 {
+	if err != nil || folder.Manifest().Rows != 1600 {
 		t.Fatalf("%v, %d rows", err, folder.Manifest().Rows)
 	}
 	t.Logf("%v", time.Since(began).Round(time.Second))
