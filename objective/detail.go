@@ -11,14 +11,15 @@ import (
 // score: what show, the report and the drawing are given. Rows hold measures
 // only; the chosen design is evaluated again.
 type Detail struct {
-	Row      Row // without number, generation and time
-	Design   models.Design
-	Topology *models.Topology
-	Stage    *models.Stage // NaN where a design that cannot be built did not get to
-	Poses    []PoseDetail  // the nine, in the order of mechanics.PoseSigns; up to the first that is not solved
-	Fine     *FineResult   // nil unless asked for
-	Budgets  []Budget      // of mass, stress, force and clearance; of loop and drive, where they were computed
-	Scatter  *Scatter      // nil unless asked for
+	Row         Row // without number, generation and time
+	Design      models.Design
+	Topology    *models.Topology
+	Stage       *models.Stage // NaN where a design that cannot be built did not get to
+	Poses       []PoseDetail  // the nine, in the order of mechanics.PoseSigns; up to the first that is not solved
+	Fine        *FineResult   // nil unless asked for
+	Budgets     []Budget      // of mass, stress, force and clearance; of loop and drive, where they were computed
+	Scatter     *Scatter      // nil unless asked for
+	Sensitivity *Sensitivity  // nil unless asked for
 
 	bench  *Bench
 	layout models.Layout

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"flexwright/configs"
@@ -17,14 +18,15 @@ import (
 )
 
 type showOptions struct {
-	design   string
-	set      []string
-	assembly string
-	plant    string
-	response string
-	fine     bool
-	scatter  bool
-	json     bool
+	design      string
+	set         []string
+	assembly    string
+	plant       string
+	response    string
+	fine        bool
+	scatter     bool
+	sensitivity bool
+	json        bool
 }
 
 func newShow(s streams) *cobra.Command {
@@ -38,6 +40,7 @@ first of each choice. --set changes a parameter or the material.`,
 		Example: `  flexwright show night.run --design 1234
   flexwright show stage.yaml --set 'blade_length=55 mm' --json
   flexwright show night.run --design 1234 --fine --scatter
+  flexwright show stage.yaml --sensitivity
   flexwright show night.run --design 1234 --assembly design.json
   flexwright show night.run --design 1234 --plant plant.json --response response.csv`,
 		Args: exactly("DIR|BRIEF"),
@@ -51,6 +54,7 @@ first of each choice. --set changes a parameter or the material.`,
 	f.StringVar(&o.response, "response", "", "write frequency responses of the plant at all poses as a Parquet or CSV `file`, by its ending")
 	f.BoolVar(&o.fine, "fine", false, "evaluate with several segments per blade too, and compare")
 	f.BoolVar(&o.scatter, "scatter", false, "measure parts with errors of making too (tolerances of the brief)")
+	f.BoolVar(&o.sensitivity, "sensitivity", false, "differentiate every measure to every parameter, and tails to the tolerances")
 	f.BoolVar(&o.json, "json", false, "print JSON")
 	return c
 }
@@ -84,6 +88,10 @@ func runShow(_ context.Context, s streams, path string, o showOptions) error {
 	}
 	if o.scatter {
 		detail.Scatter = objective.NewScatter(spec)
+	}
+	if o.sensitivity {
+		parts := brief.HasTolerances() || slices.ContainsFunc(spec.Measures, objective.Measure.OfParts)
+		detail.Sensitivity = objective.NewSensitivity(spec, parts)
 	}
 	if o.assembly != "" {
 		if detail.Row.Status == models.CannotBuild {
@@ -262,12 +270,16 @@ func printDetailJSON(s streams, spec *objective.Spec, d *objective.Detail) error
 		Budgets    []budgetJSON         `json:"budgets,omitempty"`
 		Fine       *fineJSON            `json:"fine,omitempty"`
 		Scatter    *scatterJSON         `json:"scatter,omitempty"`
-	}{d.Row.Layout, d.Row.Material, d.Row.Status.String(), d.Row.Reason, d.Row.Feasible, nil, parameters, measures, limits(spec, &d.Row), poses, budgetsJSON(d.Budgets), nil, nil}
+		*sensitivityJSON
+	}{d.Row.Layout, d.Row.Material, d.Row.Status.String(), d.Row.Reason, d.Row.Feasible, nil, parameters, measures, limits(spec, &d.Row), poses, budgetsJSON(d.Budgets), nil, nil, nil}
 	if d.Fine != nil {
 		out.Fine = newFineJSON(d.Fine)
 	}
 	if d.Scatter != nil {
 		out.Scatter = newScatterJSON(d.Scatter)
+	}
+	if d.Sensitivity != nil {
+		out.sensitivityJSON = newSensitivityJSON(spec, d.Sensitivity)
 	}
 	if !math.IsNaN(d.Row.Violation) {
 		out.Violation = &d.Row.Violation

@@ -87,6 +87,10 @@ func printDetail(s streams, title string, spec *objective.Spec, d *objective.Det
 		p.head("SCATTER OF PARTS AS THEY ARE MADE")
 		p.err = printScatter(s, d.Scatter)
 	}
+	if p.err == nil && d.Sensitivity != nil {
+		p.head("SENSITIVITY")
+		p.err = printSensitivity(s, spec, &d.Row, d.Sensitivity)
+	}
 	p.head("CAUTIONS")
 	p.paragraph(cautions)
 	return p.err
