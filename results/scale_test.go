@@ -30,7 +30,9 @@ func TestScale(t *testing.T) {
 	layout := models.Layouts()[0]
 	var measures []objective.Measure
 	for m := range objective.NumMeasures {
-		measures = append(measures, m)
+		if !m.OfParts() { // tails are stored where a brief names them
+			measures = append(measures, m)
+		}
 	}
 	d := toyDescription()
 	d.Columns = objective.Columns(layout.Parameters(), measures)
@@ -74,7 +76,8 @@ func TestScale(t *testing.T) {
 		took := time.Since(began)
 		peak := peakMemory()
 		t.Logf("%-8s %8.1f s, %5.1f µs a row, peak memory so far %d MB", name, took.Seconds(), took.Seconds()*1e6/float64(rows), peak>>20)
-		if peak > 400e6 { // what this package promises for 10 million rows
+		// what this package promises for 10 million rows; the race detector's shadow is not its own
+		if peak > 400e6 && !raceDetector {
 			t.Errorf("%s: %d bytes of memory", name, peak)
 		}
 	}
