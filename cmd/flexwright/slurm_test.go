@@ -63,7 +63,7 @@ func (s *slurm) path(name string) string { return filepath.Join(s.work, name) }
 
 // until waits for a line of shell to succeed.
 func (s *slurm) until(line string) {
-	s.do("for i in $(seq 400); do " + line + " && exit 0; sleep 0.1; done; exit 1")
+	s.do("for i in $(seq 900); do " + line + " && exit 0; sleep 0.1; done; exit 1")
 }
 
 // The script of cluster on a Slurm: of an array of eight one task is cancelled, one
@@ -99,7 +99,7 @@ func TestSlurm(t *testing.T) {
 	// The cancelled task alone; the join that waited for the array was dropped with it.
 	s.until(`! squeue -h -r -j ` + job + ` -o %K | grep -qx 5`)
 	s.do("sbatch --array=5 sweep.task.sh")
-	s.do("for i in $(seq 500); do [ -z \"$(squeue -h)\" ] && exit 0; sleep 0.1; done; exit 1")
+	s.do("for i in $(seq 1200); do [ -z \"$(squeue -h)\" ] && exit 0; sleep 0.1; done; exit 1")
 	if _, err := os.Stat(s.path("sweep.run")); err == nil {
 		t.Error("joined although a shard had been cancelled")
 	}
