@@ -88,7 +88,8 @@ func (e *Evaluation) Evaluate(x []float64) {
 		}
 	}
 	m, v := e.Bench().Measure(e.Stage(), want)
-	*e.Measures, e.Verdict = *m, v
+	e.Measures.copyFrom(m)
+	e.Verdict = v
 	if ended && v.OK() {
 		e.Verdict = models.Verdict{Status: models.Screened, Format: reasonScreened}
 	}

@@ -12,7 +12,7 @@ import (
 func (e *Evaluation) Fill(r *Row) {
 	r.Layout, r.Material = e.Layout().Name(), e.Material().Name
 	r.Parameters = append(r.Parameters[:0], e.Parameters...)
-	r.Measures = *e.Measures
+	r.Measures = e.Measures.Clone()
 	for _, m := range e.Spec.Measures {
 		if Table[m].IsText() {
 			text := ""

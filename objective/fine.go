@@ -48,7 +48,7 @@ func NewFine(spec *Spec) *Fine {
 func (f *Fine) Check(x []float64) FineResult {
 	f.fast.Evaluate(x)
 	f.fine.Evaluate(x)
-	r := FineResult{Fast: *f.fast.Measures, Fine: *f.fine.Measures, Verdict: f.fine.Verdict, Difference: math.NaN(), Worst: -1}
+	r := FineResult{Fast: f.fast.Measures.Clone(), Fine: f.fine.Measures.Clone(), Verdict: f.fine.Verdict, Difference: math.NaN(), Worst: -1}
 	if !f.fast.Verdict.OK() || !f.fine.Verdict.OK() {
 		return r
 	}

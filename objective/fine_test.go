@@ -70,7 +70,7 @@ func TestFineIsConverged(t *testing.T) {
 		if !e.Verdict.OK() {
 			t.Fatal(e.Verdict.Reason())
 		}
-		m[i] = *e.Measures
+		m[i] = e.Measures.Clone()
 	}
 	fast, finer := FineResult{Fast: m[0], Fine: m[1]}, FineResult{Fast: m[1], Fine: m[2]}
 	for k := range NumMeasures {

@@ -306,7 +306,7 @@ func TestPartsLeaveNothing(t *testing.T) {
 	e := NewEvaluation(s)
 	x, y := []float64{60, 0.5, 20, 2}, []float64{45, 0.4, 15, 1.5}
 	e.Evaluate(x)
-	first := *e.Measures
+	first := e.Measures.Clone()
 	if _, ok := first.Get(ParasiticYaw.Tail()); !ok {
 		t.Fatal(e.Verdict.Reason())
 	}

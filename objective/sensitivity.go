@@ -50,7 +50,7 @@ func NewSensitivity(spec *Spec, parts bool) *Sensitivity {
 	if !e.Verdict.OK() {
 		return nil
 	}
-	nominal, at := *e.Measures, slices.Clone(e.Parameters)
+	nominal, at := e.Measures.Clone(), slices.Clone(e.Parameters)
 	s := &Sensitivity{LoosestThickness: math.NaN()}
 	for _, m := range all.Measures {
 		if _, ok := nominal.Get(m); ok {
@@ -90,7 +90,7 @@ func (e *Evaluation) differentiate(list []Measure, k int, at float64, nominal *M
 			if e.Evaluate(nil); !e.Verdict.OK() {
 				return nil
 			}
-			side[j] = *e.Measures
+			side[j] = e.Measures.Clone()
 		}
 		d := make([]float64, len(list))
 		for i, m := range list {

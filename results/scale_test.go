@@ -76,8 +76,7 @@ func TestScale(t *testing.T) {
 		took := time.Since(began)
 		peak := peakMemory()
 		t.Logf("%-8s %8.1f s, %5.1f µs a row, peak memory so far %d MB", name, took.Seconds(), took.Seconds()*1e6/float64(rows), peak>>20)
-		// what this package promises for 10 million rows; the race detector's shadow is not its own
-		if peak > 400e6 && !raceDetector {
+		if peak > 400e6 { // what this package promises for 10 million rows
 			t.Errorf("%s: %d bytes of memory", name, peak)
 		}
 	}

@@ -1,5 +1,0 @@
-//go:build !race
-
-package results
-
-const raceDetector = false
