@@ -147,8 +147,8 @@ func TestFourArmFile(t *testing.T) {
 		near("stops", corners(code.(models.Stopper).Stops(d, 0.2e-3)), corners(file.Stops(e, 0.2e-3)), 1)
 	}
 	a, b := make([]models.Motion, len(code.Topology().Bodies)), make([]models.Motion, len(code.Topology().Bodies))
-	code.NominalMotion(3e-3, -2e-3, a)
-	file.NominalMotion(3e-3, -2e-3, b)
+	code.NominalMotion(nil, 3e-3, -2e-3, a)
+	file.NominalMotion(nil, 3e-3, -2e-3, b)
 	for i := range a {
 		if math.Hypot(a[i].X-b[i].X, a[i].Y-b[i].Y) > 1e-12 {
 			t.Errorf("%s moves by %v, from the file %v", code.Topology().Bodies[i].Name, a[i], b[i])

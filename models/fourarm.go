@@ -184,17 +184,17 @@ func fourArmTopology() *Topology {
 // NominalMotion moves the arms with the stage along their axes, the bodies of the
 // stage guides with their arm and half of the stage's motion across, and those of
 // the ground guides with half of their arm's.
-func (*fourArm) NominalMotion(x, y float64, motions []Motion) {
+func (*fourArm) NominalMotion(_ *Stage, x, y float64, motions []Motion) {
 	motions[faGround] = Motion{}
-	motions[faStage] = Motion{x, y}
+	motions[faStage] = Motion{X: x, Y: y}
 	for i, d := range armDirection {
-		along, across := Motion{x, 0}, Motion{0, y}
+		along, across := Motion{X: x}, Motion{Y: y}
 		if d.cos == 0 {
-			along, across = Motion{0, y}, Motion{x, 0}
+			along, across = Motion{Y: y}, Motion{X: x}
 		}
 		motions[faArm+i] = along
-		motions[faGuide+2*i] = Motion{along.X + across.X/2, along.Y + across.Y/2}
-		motions[faGuide+2*i+1] = Motion{along.X / 2, along.Y / 2}
+		motions[faGuide+2*i] = Motion{X: along.X + across.X/2, Y: along.Y + across.Y/2}
+		motions[faGuide+2*i+1] = Motion{X: along.X / 2, Y: along.Y / 2}
 	}
 }
 

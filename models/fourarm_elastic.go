@@ -108,8 +108,8 @@ func elasticFourArmTopology() *Topology {
 }
 
 // NominalMotion moves the parts with their bodies.
-func (l *elasticFourArm) NominalMotion(x, y float64, motions []Motion) {
-	l.fourArm.NominalMotion(x, y, motions)
+func (l *elasticFourArm) NominalMotion(s *Stage, x, y float64, motions []Motion) {
+	l.fourArm.NominalMotion(s, x, y, motions)
 	for i := faBodies; i < len(l.topology.Bodies); i++ {
 		motions[i] = motions[l.topology.Whole(i)]
 	}

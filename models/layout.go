@@ -46,10 +46,10 @@ type Layout interface {
 	// with fillets of radius r grows from is set back by κ r from where the blade
 	// begins ([FilletStiffening]). It allocates.
 	Outline(d *Design) ([]Outline, Verdict)
-	// NominalMotion writes, for each body, how it moves when the stage is at
-	// (x, y) and every guide shares its travel evenly between its halves: what
-	// clearances are drawn for. motions has the length of the topology's bodies.
-	NominalMotion(x, y float64, motions []Motion)
+	// NominalMotion writes, for each body of the built stage s, how it moves when the
+	// stage is at (x, y) and every guide shares its travel evenly between its halves:
+	// what clearances are drawn for. motions has the length of the topology's bodies.
+	NominalMotion(s *Stage, x, y float64, motions []Motion)
 }
 
 // Rectangle is an axis-aligned rectangle in the plane, X0 < X1, Y0 < Y1, m.

@@ -301,7 +301,7 @@ func checkClearance(l Layout, d *Design, s *Stage, outlines []Outline) error {
 	motions := make([]Motion, len(topo.Bodies))
 	for _, xy := range nine {
 		x, y := xy[0]*s.UpTo, xy[1]*s.UpTo
-		l.NominalMotion(x, y, motions)
+		l.NominalMotion(s, x, y, motions)
 		// 1 nm: rounding of sums of a few dimensions.
 		if c := Clearance(outlines, motions); c.Distance < gap-1e-9 {
 			return fmt.Errorf("at (%g, %g) mm %s and %s come within %.4g mm at (%.4g, %.4g) mm, free gap %.4g mm", x*1e3, y*1e3,

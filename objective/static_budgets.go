@@ -108,8 +108,11 @@ func (d *Detail) staticForceBudget() Budget {
 	return b
 }
 
-// gapBudget takes the bodies where the equilibria put them; their rotations, of
-// microradians, are left out.
+// turns is the least rotation that counts for gaps, rad: 10 µm over 100 mm.
+const turns = 1e-4
+
+// gapBudget takes the bodies where the equilibria put them; rotations of microradians
+// are left out.
 func (d *Detail) gapBudget() Budget {
 	design := d.Design
 	design.Parameters = slices.Clone(design.Parameters)
@@ -127,7 +130,11 @@ func (d *Detail) gapBudget() Budget {
 	least, pose := models.Gap{Distance: math.Inf(1)}, d.Poses[0].Pose
 	for _, p := range d.Poses {
 		for i := range motions {
-			motions[i] = models.Motion{X: p.Pose.Q[3*i], Y: p.Pose.Q[3*i+1]}
+			q := p.Pose.Q[3*i : 3*i+3]
+			motions[i] = models.Motion{X: q[0], Y: q[1]}
+			if math.Abs(q[2]) > turns {
+				motions[i] = models.Turned(d.Stage.X[i], d.Stage.Y[i], q[0], q[1], q[2])
+			}
 		}
 		if g := models.Clearance(outlines, motions); g.Distance < least.Distance {
 			least, pose = g, p.Pose

@@ -21,6 +21,7 @@ type Layout struct {
 	actuators []actuator
 	stops     []stop
 	moves     []move // per body
+	turning   bool   // a body turns: its share depends on the dimensions
 }
 
 // watched is a register that has to be a number.
@@ -81,8 +82,13 @@ type stop struct {
 	box  box
 }
 
-// move is a body's motion per unit of the stage's: x' = xx x + xy y.
-type move struct{ xx, xy, yx, yy float64 }
+// move is a body's motion per unit of the stage's: its origin goes by xx x + xy y along
+// x, and it turns by tx x + ty y.
+type move struct {
+	xx, xy, yx, yy float64
+	tx, ty         float64 // rad/m
+	given          bool    // by the file
+}
 
 // Name is what a brief calls it.
 func (l *Layout) Name() string { return l.name }
@@ -100,9 +106,16 @@ func (l *Layout) Topology() *models.Topology { return l.topology }
 func (l *Layout) Source() []byte { return l.source }
 
 // NominalMotion implements [models.Layout]: each body moves by its shares of the
-// stage's motion.
-func (l *Layout) NominalMotion(x, y float64, motions []models.Motion) {
-	for i, m := range l.moves {
+// stage's motion. st is not needed where no body turns.
+func (l *Layout) NominalMotion(st *models.Stage, x, y float64, motions []models.Motion) {
+	moves := l.moves
+	if l.turning {
+		moves, _ = l.follow(st)
+	}
+	for i, m := range moves {
 		motions[i] = models.Motion{X: m.xx*x + m.xy*y, Y: m.yx*x + m.yy*y}
+		if yaw := m.tx*x + m.ty*y; yaw != 0 {
+			motions[i] = models.Turned(st.X[i], st.Y[i], motions[i].X, motions[i].Y, yaw)
+		}
 	}
 }

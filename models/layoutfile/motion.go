@@ -6,48 +6,78 @@ import (
 	"flexwright/models"
 )
 
-// stretch is how much stiffer blades are along themselves than across when shares
-// of motion are found: enough for errors below what is kept, little enough for
+// stretch is how much stiffer blades are along themselves than the softest is across when
+// shares of motion are found: enough for errors below what is kept, little enough for
 // double precision.
-const stretch = 1e7
+const stretch = 1e8
+
+// stiffest is how much stiffer than the softest a blade may be in bending when shares
+// are found: where shares hang on more than that, one body follows the other.
+const stiffest = 30
 
 // kept is the inverse of the step to which shares of motion are rounded.
 const kept = 1e5
 
+// turned is the least turn that counts, rad per metre of the stage's motion: what turns
+// less does so because blades stretch, or moves by less than a thousandth of the travel at
+// 20 mm from its origin.
+const turned = 0.05
+
 // motions finds how far each body follows the stage: from the file, else as blades
 // of the stage st move that bend but do not stretch, no force on any body but the
-// stage. Small motions: the shares are those of the middle of the ranges, and
-// rotations are left out.
+// stage. Small motions. Shares of a layout whose bodies do not turn are those of the
+// middle of the ranges.
 func (c *compiler) motions(st *models.Stage) {
 	l := c.layout
 	l.moves = make([]move, len(l.topology.Bodies))
-	held := true
-	for _, a := range l.topology.Actuators {
-		q, ok := follow(l.topology, st, a.Axis)
-		held = held && ok
-		for n := range l.moves {
-			if m := &l.moves[n]; a.Axis == models.AxisX {
-				m.xx, m.yx = q[3*n], q[3*n+1]
-			} else {
-				m.xy, m.yy = q[3*n], q[3*n+1]
-			}
-		}
-	}
 	for i := range c.bodies {
 		b := &c.bodies[i]
-		if b.Moves == nil && !b.Fixed && !held {
-			c.refuse(&b.Name, 0, "blades that hold every body in the plane; or moves: [share of x, share of y]", b.Name.Value+" can move freely")
-			return
-		}
 		for k, n := range b.copies {
 			switch {
 			case b.Fixed:
-				l.moves[n] = move{}
+				l.moves[n].given = true
 			case b.Moves != nil:
 				l.moves[n] = given(*b.Moves, b.frameOf(k))
 			}
 		}
 	}
+	moves, held := l.follow(st)
+	for i := range c.bodies {
+		if b := &c.bodies[i]; b.Moves == nil && !b.Fixed && !held {
+			c.refuse(&b.Name, 0, "blades that hold every body in the plane; or moves: [share of x, share of y]", b.Name.Value+" can move freely")
+			return
+		}
+	}
+	l.moves = moves
+	for _, m := range moves {
+		l.turning = l.turning || m.tx != 0 || m.ty != 0
+	}
+}
+
+// follow returns the shares of all bodies of a stage: those that the file gives, else
+// those that it finds; false where a body is held by nothing.
+func (l *Layout) follow(st *models.Stage) ([]move, bool) {
+	moves := append([]move{}, l.moves...)
+	held := true
+	for _, a := range l.topology.Actuators {
+		q, ok := follow(l.topology, st, a.Axis)
+		held = held && ok
+		for n := range moves {
+			m := &moves[n]
+			yaw := q[3*n+2]
+			if math.Abs(yaw) < turned {
+				yaw = 0
+			}
+			switch {
+			case m.given:
+			case a.Axis == models.AxisX:
+				m.xx, m.yx, m.tx = q[3*n], q[3*n+1], yaw
+			default:
+				m.xy, m.yy, m.ty = q[3*n], q[3*n+1], yaw
+			}
+		}
+	}
+	return moves, held
 }
 
 // given takes shares of the stage's motion along x and y of a body's frame to the
@@ -56,7 +86,8 @@ func given(share [2]float64, f frame) move {
 	x0, y0 := f.apply(1, 0)
 	x1, y1 := f.apply(0, 1)
 	return move{
-		xx: share[0]*x0*x0 + share[1]*x1*x1, xy: share[0]*x0*y0 + share[1]*x1*y1,
+		given: true,
+		xx:    share[0]*x0*x0 + share[1]*x1*x1, xy: share[0]*x0*y0 + share[1]*x1*y1,
 		yx: share[0]*x0*y0 + share[1]*x1*y1, yy: share[0]*y0*y0 + share[1]*y1*y1,
 	}
 }
@@ -68,8 +99,12 @@ func follow(t *models.Topology, st *models.Stage, axis models.Axis) ([]float64, 
 	n := 3 * len(t.Bodies)
 	a := make([]float64, n*(n+1)) // augmented
 	row := n + 1
+	softest := math.Inf(1)
+	for e := range t.Blades {
+		softest = min(softest, bending(st, e))
+	}
 	for e, spec := range t.Blades {
-		k := clamped(st, e, spec)
+		k := clamped(st, e, spec, softest)
 		at := func(p int) int {
 			if p < 3 {
 				return 3*spec.From + p
@@ -107,15 +142,20 @@ func follow(t *models.Topology, st *models.Stage, axis models.Axis) ([]float64, 
 	return x, ok
 }
 
-// clamped is the stiffness of a blade, over its bending stiffness, in the
-// coordinates (x, y, yaw) of its two bodies.
-func clamped(st *models.Stage, e int, spec models.BladeSpec) (k [6][6]float64) {
+// bending is a blade's stiffness across itself, over Young's modulus.
+func bending(st *models.Stage, e int) float64 {
+	slim := st.Thickness[e] / math.Hypot(st.TipX[e]-st.RootX[e], st.TipY[e]-st.RootY[e])
+	return st.Width[e] * slim * slim * slim
+}
+
+// clamped is the stiffness of a blade, over Young's modulus, in the coordinates (x, y,
+// yaw) of its two bodies.
+func clamped(st *models.Stage, e int, spec models.BladeSpec, softest float64) (k [6][6]float64) {
 	dx, dy := st.TipX[e]-st.RootX[e], st.TipY[e]-st.RootY[e]
 	length := math.Hypot(dx, dy)
 	cos, sin := dx/length, dy/length
-	slim := st.Thickness[e] / length
-	bend := st.Width[e] * slim * slim * slim
-	c, h, d, s := 12*bend, 6*bend*length, 4*bend*length*length, stretch*12*bend
+	bend := min(bending(st, e), stiffest*softest)
+	c, h, d, s := 12*bend, 6*bend*length, 4*bend*length*length, stretch*12*softest
 	// along, across and rotation of root and tip, in the blade's frame
 	own := [6][6]float64{
 		{s, 0, 0, -s, 0, 0},

@@ -307,7 +307,7 @@ func TestStops(t *testing.T) {
 
 func nominal(p *Plate, x, y float64) []Pose {
 	motions := make([]models.Motion, len(p.Bodies))
-	models.FourArm().NominalMotion(x, y, motions)
+	models.FourArm().NominalMotion(p.Stage, x, y, motions)
 	var poses []Pose
 	for _, m := range motions {
 		poses = append(poses, Pose{m.X, m.Y, 0})

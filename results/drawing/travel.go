@@ -155,9 +155,10 @@ func (p *Plate) fullTravel(l models.Layout) Gap {
 	poses := make([]Pose, len(motions))
 	for _, x := range []float64{-1, 0, 1} {
 		for _, y := range []float64{-1, 0, 1} {
-			l.NominalMotion(x*p.Stage.UpTo, y*p.Stage.UpTo, motions)
+			l.NominalMotion(p.Stage, x*p.Stage.UpTo, y*p.Stage.UpTo, motions)
 			for i, m := range motions {
-				poses[i] = Pose{m.X, m.Y, 0}
+				x1, y1 := m.At(p.Stage.X[i], p.Stage.Y[i])
+				poses[i] = Pose{x1 - p.Stage.X[i], y1 - p.Stage.Y[i], m.Yaw}
 			}
 			if g := p.Clearance(poses); g.Distance < best.Distance {
 				best = g
