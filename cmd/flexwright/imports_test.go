@@ -34,6 +34,7 @@ var arrows = map[string]struct {
 	"models/expression":  {[]string{"models"}, "formulas know dimensions and numbers; what they are about is the layout's business"},
 	"models/blade":       {[]string{"models/dense", "models/elementary"}, "physics must be usable, and testable, without a brief, a search or a disk"},
 	"models/dense":       {nil, "kernels know numbers only"},
+	"models/estimate":    {[]string{"models/elementary"}, "least squares know numbers only; what they are of is the caller's business"},
 	"models/elementary":  {nil, "functions of a number know numbers only"},
 	"models":             {[]string{"models/elementary"}, "what a stage is comes before what it does"},
 }
@@ -55,13 +56,13 @@ var fences = []struct {
 	{"embed", []string{"results/report", "cmd/flexwright/cluster.go", "configs"}, "the plot script is embedded where the page is made, job scripts where they are printed, layout files where they are read"},
 	{"math/rand", []string{"search/evolve.go", "search/design.go", "search/stream.go"}, "one seeding rule: math/rand/v2; the evolution library asks for v1"},
 	{"gonum.org/v1/gonum/mat", nil, "allocates in every call: kernels take our own memory"},
-	{"gonum.org/v1/gonum/...", []string{"models/mechanics", "models/servo", "models/dense", "models/blade", "search"}, "numerical work is done in models and search"},
+	{"gonum.org/v1/gonum/...", []string{"models/mechanics", "models/servo", "models/dense", "models/blade", "models/estimate", "search"}, "numerical work is done in models and search"},
 }
 
 // outside are the only imports from outside the standard library that packages
 // of models may use.
 var outsideOfModels = []string{"gonum.org/v1/gonum/blas", "gonum.org/v1/gonum/blas/blas64", "gonum.org/v1/gonum/blas/gonum",
-	"gonum.org/v1/gonum/lapack", "gonum.org/v1/gonum/lapack/gonum"}
+	"gonum.org/v1/gonum/lapack", "gonum.org/v1/gonum/lapack/gonum", "gonum.org/v1/gonum/mathext"}
 
 // within reports whether name matches pattern: the same, or below pattern/... or
 // directly below pattern/*.
