@@ -94,6 +94,7 @@ func LoadWith(name string, data []byte, layouts []models.Layout, materials []mod
 	l.checkWorkspace()
 	l.checkControl()
 	l.checkTolerances()
+	l.checkCorrections()
 	if problems := append(l.all(), l.others...); len(problems) > 0 {
 		return nil, problems
 	}

@@ -29,6 +29,7 @@ var plainSections = []Field{
 		{Name: "height", Kind: KindQuantity, Unit: models.Millimetre, Min: -500, Max: 500, Default: "0 mm", Meaning: "above the plate's mid-plane"},
 	}},
 	tolerancesSection,
+	correctionsSection,
 	{Name: "drawing", Kind: KindGroup, Meaning: "what draw leaves to the user", Fields: []Field{
 		{Name: "kerf", Kind: KindQuantity, Unit: models.Millimetre, Min: 0.02, Max: 3, Default: "0.3 mm",
 			Meaning: "width of the cut: narrower gaps, and inside corners sharper than half of it, are refused (wire of 0.25 mm: common practice)"},

@@ -54,6 +54,7 @@ func (b *Brief) Spec() *objective.Spec {
 	s.Loop = b.loop()
 	s.Drive, _ = b.drive() // checked by Load
 	s.Tolerances = b.tolerances()
+	s.Correct(b.corrections())
 	s.NoScreening = !b.Section("search").On("screen")
 	return s
 }

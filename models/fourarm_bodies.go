@@ -95,7 +95,7 @@ func (l *fourArm) build(p *fourArmPlate, q *fourArmSections, d *Design, st *Stag
 	}
 	x, m := d.Parameters, d.Material
 	st.Travel, st.UpTo, st.Frame = x[pTravel], p.T, 2*p.half
-	st.Loads, st.Material, st.Payload = nil, m, x[pStageAdded]
+	st.Loads, st.Material, st.Payload, st.RootStiffness = nil, m, x[pStageAdded], 1
 
 	plate := p.b * m.Density // kg/m²
 

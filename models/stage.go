@@ -107,8 +107,9 @@ type Stage struct {
 	StretchFactor []float64 // multiplies E A where BendingFactor is given; 1 for a beam
 	Fillet        []float64 // fillet radius at both ends, m; 0 where unknown (no stress concentration then)
 
-	RootBar, TipBar []Bar  // what they stand on, beside their bodies
-	Yields          []bool // the bodies yield at both ends, see mechanics
+	RootBar, TipBar []Bar   // what they stand on, beside their bodies
+	RootStiffness   float64 // of the metal that they grow from where it yields, over the model's; 0 is 1
+	Yields          []bool  // the bodies yield at both ends, see mechanics
 
 	// Links, as many as the topology's
 	Links []Link

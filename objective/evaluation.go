@@ -23,6 +23,7 @@ type Evaluation struct {
 	bench     []*Bench        // the same
 	want      []*Want         // the same: the measures that suit it
 	buildOnly *Want           // of a candidate that a limit on a parameter has ended
+	correct   []*Corrector    // the same; nil: nothing to correct
 	noParts   []*Want         // the same as want, of one that goes on without screening: its parts are not worth it
 
 	// Results of the last Evaluate
@@ -56,6 +57,11 @@ func newEvaluation(spec *Spec, segments int) *Evaluation {
 		e.noParts = append(e.noParts, NewWant(suited, nil, false))
 		e.stage = append(e.stage, models.NewStage(l.Topology()))
 		e.bench = append(e.bench, NewBench(spec, l.Topology(), segments))
+		var correct *Corrector
+		if len(spec.Corrections) > 0 {
+			correct = NewCorrector(l.Topology(), spec.Corrections)
+		}
+		e.correct = append(e.correct, correct)
 	}
 	return e
 }
@@ -114,6 +120,9 @@ func (e *Evaluation) build(x []float64) models.Verdict {
 	}
 	if v.OK() {
 		e.mountActuators()
+		if c := e.correct[e.layout]; c != nil {
+			c.Apply(e.Stage())
+		}
 	}
 	return v
 }

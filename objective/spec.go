@@ -65,6 +65,8 @@ type Spec struct {
 	Loop  *LoopSpec  // nil: the defaults
 	Drive *DriveSpec // nil: the defaults
 
+	Corrections []Correction // of a built stage; nil: none. See Correct
+
 	Tolerances *ToleranceSpec // nil: the defaults; of use where measures of parts are wanted
 }
 

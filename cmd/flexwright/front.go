@@ -25,6 +25,8 @@ type frontOptions struct {
 	wide    bool
 	csv     bool
 	json    bool
+	// file of corrections
+	corrected string
 	// run's list at its end: so many designs spread over the front
 	spread int
 }
@@ -67,6 +69,7 @@ the first 20 lines are printed.`,
 	f.BoolVar(&o.all, "all", false, "list all designs, not the front only: infeasible and unbuilt ones too")
 	f.StringSliceVar(&o.columns, "columns", nil, "`names` of measures, parameters or columns to print, with commas between")
 	f.BoolVar(&o.wide, "wide", false, "print the numbers of all goals and limits and all that was varied, however wide")
+	f.StringVar(&o.corrected, "corrected", "", correctedHelp)
 	f.BoolVar(&o.csv, "csv", false, "print CSV, all columns")
 	f.BoolVar(&o.json, "json", false, "print JSON, all columns")
 	return c
@@ -82,6 +85,8 @@ func (o *frontOptions) check() error {
 		return refuse("--columns and --wide: one of them")
 	case o.costs && (o.csv || o.knee || o.thin != 0 || o.box != 0 || o.top != 0 || o.sort != "" || o.all || len(o.limits)+len(o.where)+len(o.columns) > 0):
 		return refuse("--costs is of the run's own limits and front: it goes with --json only")
+	case o.corrected != "" && (o.all || o.costs):
+		return refuse("--corrected computes the designs of the front again: not with --all or --costs")
 	case o.all && (o.knee || o.thin != 0 || o.box != 0):
 		return refuse("--all lists every design: --knee, --thin and --epsilon are of the front")
 	case o.top < 0 || o.thin < 0 || !(o.box >= 0 && o.box < 1):
@@ -117,6 +122,9 @@ func openFront(dir string, o *frontOptions) (*frontView, error) {
 	v := &frontView{folder: folder, goals: folder.Manifest().Goals, options: o}
 	if v.columns, err = withFine(folder); err != nil {
 		return nil, err
+	}
+	if o.corrected != "" {
+		v.columns = folder.Columns() // the fine check was of other numbers
 	}
 	if v.bounds, err = parseLimits(v.columns, o.limits); err != nil {
 		return nil, err
@@ -204,7 +212,11 @@ func first(rows []objective.Row, n int) []objective.Row {
 
 // front is the front of the designs that the options leave.
 func (v *frontView) front(s streams) ([]objective.Row, error) {
-	return limitedFront(s, v.folder, v.spec, v.bounds, v.where)
+	rows, err := limitedFront(s, v.folder, v.spec, v.bounds, v.where)
+	if err == nil && v.options.corrected != "" {
+		return v.correctedFront(s, rows)
+	}
+	return rows, err
 }
 
 // stream gives all designs that the options leave, in stored order.

@@ -116,7 +116,7 @@ func freeName(dir string) string {
 // goOn is the command that goes on with a run, for a shell: all that makes the
 // run what it is. What only this sitting was given (workers, bounds) is not in it.
 func goOn(path, dir string, o runOptions, shard search.Shard) string {
-	if path == "-" || len(o.limits) > 0 || o.start != "" {
+	if path == "-" || len(o.limits) > 0 || o.start != "" || o.corrected != "" {
 		path = filepath.Join(dir, "brief.yaml")
 	} else if strings.HasPrefix(path, "-") {
 		path = "./" + path

@@ -98,6 +98,11 @@ func pickDesign(s streams, path, design string) (*objective.Spec, *configs.Brief
 
 // pickStored is pickDesign, with what a run folder has of the design; nil for a brief.
 func pickStored(s streams, path, design string) (*objective.Spec, *configs.Brief, *storedDesign, error) {
+	return pickCorrected(s, path, design, "")
+}
+
+// pickCorrected is pickStored with the corrections of a file; none where that is empty.
+func pickCorrected(s streams, path, design, corrections string) (*objective.Spec, *configs.Brief, *storedDesign, error) {
 	info, err := os.Stat(path)
 	if path == "-" || err == nil && !info.IsDir() {
 		if design != "" {
@@ -106,6 +111,11 @@ func pickStored(s streams, path, design string) (*objective.Spec, *configs.Brief
 		brief, _, err := openBrief(s, path)
 		if err != nil {
 			return nil, nil, nil, err
+		}
+		if corrections != "" {
+			if brief, _, err = correctedBrief(s, brief, corrections, loadBrief); err != nil {
+				return nil, nil, nil, err
+			}
 		}
 		spec, space := brief.Spec(), brief.Space()
 		u, x := make([]float64, len(space)), make([]float64, len(space))
@@ -139,6 +149,14 @@ func pickStored(s streams, path, design string) (*objective.Spec, *configs.Brief
 	brief, err := folderBrief(folder, number)
 	if err != nil {
 		return nil, nil, nil, err
+	}
+	if corrections != "" {
+		brief, _, err = correctedBrief(s, brief, corrections, func(name string, data []byte) (*configs.Brief, configs.Problems) {
+			return loadStored(folder, name, data)
+		})
+		if err != nil {
+			return nil, nil, nil, err
+		}
 	}
 	spec := brief.Spec()
 	x := make([]float64, len(spec.Variables))

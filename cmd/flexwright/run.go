@@ -29,6 +29,7 @@ type runOptions struct {
 	json       bool
 	limits     []string
 	start      string
+	corrected  string
 }
 
 func newRun(s streams) *cobra.Command {
@@ -45,7 +46,8 @@ population and exchange members through a folder that all reach (--exchange).
 
 --limit takes the place of a limit of the brief, or stands beside them; --start
 begins an evolution with the front of another run. The folder keeps a brief with
-both written out: what began from another run goes on without it.`,
+both written out: what began from another run goes on without it. So it does with
+--corrected.`,
 		Example: `  flexwright run stage.yaml
   flexwright run stage.yaml --out night.run --for 8h
   flexwright run stage.yaml --shard 2/8
@@ -69,6 +71,7 @@ both written out: what began from another run goes on without it.`,
 	f.Var((*duration)(&o.forTime), "for", "stop after this `time`, such as 8h or 1d12h")
 	f.StringArrayVar(&o.limits, "limit", nil, "`'MEASURE at_most QUANTITY'` or at_least, in the place of the brief's; repeat for more")
 	f.StringVar(&o.start, "start", "", "begin with the front of another run's `folder`")
+	f.StringVar(&o.corrected, "corrected", "", correctedHelp)
 	f.BoolVar(&o.json, "json", false, "print the whole front as JSON, progress and messages as lines of JSON")
 	f.Int64Var(&o.maxDesigns, "max-designs", 0, "end with this many rows in the folder")
 	return c
@@ -87,6 +90,11 @@ func runRun(ctx context.Context, s streams, path string, o runOptions) error {
 	brief, text, err := openBrief(s, path)
 	if err != nil {
 		return err
+	}
+	if o.corrected != "" {
+		if brief, text, err = correctedBrief(s, brief, o.corrected, loadBrief); err != nil {
+			return err
+		}
 	}
 	if len(o.limits) > 0 || o.start != "" {
 		if brief, text, err = searchOn(s, brief, &o); err != nil {

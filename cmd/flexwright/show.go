@@ -19,6 +19,7 @@ import (
 
 type showOptions struct {
 	design      string
+	corrected   string
 	set         []string
 	assembly    string
 	plant       string
@@ -49,6 +50,7 @@ first of each choice. --set changes a parameter or the material.`,
 	f := c.Flags()
 	f.StringVar(&o.design, "design", "", "`ID` of a design of the folder, RUN:ID in a joined one")
 	f.StringArrayVar(&o.set, "set", nil, "`NAME=VALUE`: another value for a parameter or the material; repeat for more")
+	f.StringVar(&o.corrected, "corrected", "", correctedHelp)
 	f.StringVar(&o.assembly, "assembly", "", "write the design as an assembly `file` (- for standard output), for solve and other programs")
 	f.StringVar(&o.plant, "plant", "", "write modes, actuators, sensors and controllers of the loop as a JSON `file`")
 	f.StringVar(&o.response, "response", "", "write frequency responses of the plant at all poses as a Parquet or CSV `file`, by its ending")
@@ -63,7 +65,7 @@ func runShow(_ context.Context, s streams, path string, o showOptions) error {
 	if ending := strings.ToLower(filepath.Ext(o.response)); o.response != "" && ending != ".parquet" && ending != ".csv" {
 		return refuse("--response %s: the ending says the form: .parquet or .csv", o.response)
 	}
-	spec, brief, stored, err := pickStored(s, path, o.design)
+	spec, brief, stored, err := pickCorrected(s, path, o.design, o.corrected)
 	if err != nil {
 		return err
 	}
@@ -79,7 +81,7 @@ func runShow(_ context.Context, s streams, path string, o showOptions) error {
 		spec.Measures = objective.TailsOf(spec.Measures)
 	}
 	detail := objective.NewDetail(spec)
-	if stored != nil && len(o.set) == 0 {
+	if stored != nil && len(o.set) == 0 && o.corrected == "" {
 		stored.compare(s, &detail.Row)
 	}
 	if o.fine {
@@ -131,6 +133,9 @@ func showTitle(brief *configs.Brief, path string, o showOptions) string {
 	}
 	if name := brief.Title(); name != "" {
 		title = name + ": " + title
+	}
+	if len(brief.Spec().Corrections) > 0 {
+		title += ", corrected"
 	}
 	if len(o.set) > 0 {
 		title += ", with " + strings.Join(o.set, ", ")

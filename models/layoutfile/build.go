@@ -99,7 +99,7 @@ func (l *Layout) fill(d *models.Design, st *models.Stage, r *registers) {
 	m := d.Material
 	st.Travel = r[l.travel]
 	st.UpTo = max(st.Travel, d.UpTo)
-	st.Loads, st.Material, st.Payload = nil, m, 0
+	st.Loads, st.Material, st.Payload, st.RootStiffness = nil, m, 0, 1
 	extent := nothing
 	for i := range l.shapes {
 		l.shapes[i].fill(d, st, r, &extent)

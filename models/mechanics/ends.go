@@ -50,11 +50,15 @@ func (e *endFlexibility) addRoot(young, poisson, width float64) {
 // bladeEnds returns what gives at the root and at the tip of a blade, whose first and
 // last segments are root and tip.
 func bladeEnds(st *models.Stage, root, tip int) (r, t endFlexibility) {
+	stiffness := st.RootStiffness
+	if stiffness == 0 {
+		stiffness = 1
+	}
 	if st.Yields[root] {
-		r.addRoot(st.Young[root], st.Poisson[root], st.Width[root])
+		r.addRoot(stiffness*st.Young[root], st.Poisson[root], st.Width[root])
 	}
 	if st.Yields[tip] {
-		t.addRoot(st.Young[tip], st.Poisson[tip], st.Width[tip])
+		t.addRoot(stiffness*st.Young[tip], st.Poisson[tip], st.Width[tip])
 	}
 	r.add(&st.RootBar[root])
 	t.add(&st.TipBar[tip])

@@ -105,7 +105,7 @@ func (u *Subdivision) Fill(st *models.Stage) *models.Stage {
 	copy(f.ActZ, st.ActZ)
 	copy(f.ActAlong, st.ActAlong)
 	copy(f.ActAcross, st.ActAcross)
-	f.Material, f.Payload = st.Material, st.Payload
+	f.Material, f.Payload, f.RootStiffness = st.Material, st.Payload, st.RootStiffness
 	copy(f.Links, st.Links)
 	f.Loads, f.Travel, f.UpTo, f.Frame = st.Loads, st.Travel, st.UpTo, st.Frame
 	body := nb
