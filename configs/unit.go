@@ -52,6 +52,7 @@ var writable = map[models.Dimension]kindOfQuantity{
 	models.CurrentNoise:      {"a current density", []spelling{{"A/√Hz", "1"}, {"mA/√Hz", "1e-3"}, {"µA/√Hz", "1e-6"}, {"nA/√Hz", "1e-9"}}},
 	models.LengthNoise:       {"a position density", []spelling{{"m/√Hz", "1"}, {"µm/√Hz", "1e-6"}, {"nm/√Hz", "1e-9"}, {"pm/√Hz", "1e-12"}, {"fm/√Hz", "1e-15"}}},
 	models.AccelerationNoise: {"an acceleration density", []spelling{{"m/s²/√Hz", "1"}, {"mm/s²/√Hz", "1e-3"}, {"µm/s²/√Hz", "1e-6"}, {"nm/s²/√Hz", "1e-9"}, {"µg/√Hz", "9.80665e-6"}, {"ng/√Hz", "9.80665e-9"}}},
+	models.Compliance:        {"a response", []spelling{{"m/N", "1"}, {"mm/N", "1e-3"}, {"µm/N", "1e-6"}, {"nm/N", "1e-9"}}},
 	models.Damping:           {"a damping constant", []spelling{{"N s/m", "1"}, {"N s/mm", "1e3"}, {"N/(m/s)", "1"}}},
 }
 

@@ -32,6 +32,7 @@ const (
 	CurrentNoise      // A/√Hz
 	LengthNoise       // m/√Hz
 	AccelerationNoise // m/s²/√Hz
+	Compliance        // m/N
 )
 
 // Unit is the unit in which a parameter or a measure is written: in the design

@@ -24,6 +24,7 @@ var arrows = map[string]struct {
 	"results/drawing":    {[]string{"models"}, "a drawing needs the outlines of a stage and nothing else"},
 	"results":            {[]string{"objective", "search", "models"}, "a run folder keeps rows; how they come about is not its business"},
 	"objective":          {[]string{"search", "models", "models/*"}, "measures are made from what the physics computed"},
+	"objective/fit":      {[]string{"objective", "models", "models/mechanics", "models/servo", "models/estimate"}, "what a built stage is needs the physics and the measures; the file of measurements stays in configs"},
 	"search":             {[]string{"models/elementary"}, "it searches anything that answers objectives and a violation: stages and test problems alike"},
 	"search/*":           {[]string{"search", "search/problems"}, "it searches anything that answers objectives and a violation: stages and test problems alike"},
 	"models/servo":       {[]string{"models", "models/elementary", "models/mechanics", "models/dense"}, "physics must be usable, and testable, without a brief, a search or a disk"},

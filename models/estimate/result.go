@@ -133,7 +133,8 @@ const outlying = 0.01
 // Outlier reports whether measurement i contradicts the others: its normalised residual
 // would be exceeded by chance with a probability of less than 1 % over all measurements.
 func (r *Result) Outlier(i int) bool {
-	return math.Erfc(math.Abs(r.Normalised(i))/math.Sqrt2)*float64(len(r.Residual)) < outlying
+	w := r.Normalised(i)
+	return ChiSquareBeyond(w*w, 1)*float64(len(r.Residual)) < outlying
 }
 
 // ChiSquareBeyond is the probability of a chi-square of k degrees of freedom as large as
@@ -141,4 +142,18 @@ func (r *Result) Outlier(i int) bool {
 // Handbook of Mathematical Functions, 26.4.19).
 func ChiSquareBeyond(x float64, k int) float64 {
 	return mathext.GammaIncRegComp(float64(k)/2, max(x, 0)/2)
+}
+
+// PrincipalAxes of the posterior, in the unknowns' units, each of one standard deviation:
+// the sum of their outer products is the covariance.
+func (r *Result) PrincipalAxes() [][]float64 {
+	n := len(r.X)
+	axes := make([][]float64, n)
+	for k, s := range r.Singular {
+		axes[k] = make([]float64, n)
+		for j := range n {
+			axes[k][j] = r.Vectors[k*n+j] * r.prior[j] / math.Sqrt(1+s*s)
+		}
+	}
+	return axes
 }

@@ -110,3 +110,17 @@ func (w *Weak) tie(x []float64) {
 	slices.Sort(group)
 	w.Groups = append(rest, slices.Compact(group))
 }
+
+// Moves is by how many of its uncertainties a change of the unknowns moves the
+// measurement that it moves most.
+func (r *Result) Moves(x []float64) float64 {
+	n, most := len(x), 0.0
+	for i := range r.Residual {
+		sum := 0.0
+		for k, v := range x {
+			sum += r.jacobian[i*n+k] * v / r.prior[k]
+		}
+		most = max(most, math.Abs(sum))
+	}
+	return most
+}

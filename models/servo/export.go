@@ -182,6 +182,29 @@ func product(a, b []float64) []float64 {
 	return c
 }
 
+// Response is the controller's at hz with a delay, s.
+func (c *ExportController) Response(hz, delay float64) complex128 {
+	w := 2 * math.Pi * hz
+	s := complex(0, w)
+	v := complex(c.Gain, 0)
+	for _, z := range c.Zeros {
+		v *= 1 + s/complex(z, 0)
+	}
+	for _, p := range c.Poles {
+		if p == 0 {
+			v /= s
+		} else {
+			v /= 1 + s/complex(p, 0)
+		}
+	}
+	for _, n := range c.Notches {
+		o := 2 * math.Pi * n.Hz
+		v *= complex(o*o-w*w, 2*n.Damping*n.Depth*o*w) / complex(o*o-w*w, 2*n.Damping*o*w)
+	}
+	sin, cos := math.Sincos(w * delay)
+	return v * complex(cos, -sin)
+}
+
 // Response is that of an output, one of Encoder, Stage and Gap, along an axis to the force on that axis, m/N.
 func (p *ExportPose) Response(output *[2][]float64, axis int, hz float64) (v complex128) {
 	w := 2 * math.Pi * hz

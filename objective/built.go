@@ -1,0 +1,37 @@
+package objective
+
+import (
+	"flexwright/models"
+	"flexwright/models/servo"
+)
+
+// Built returns the stage of a pinned spec's design, actuators mounted, corrected as the
+// spec says, in memory of its own; the verdict says why there is none.
+func Built(spec *Spec) (*models.Topology, *models.Stage, models.Verdict) {
+	e := NewEvaluation(spec)
+	v := e.build(nil)
+	return e.Layout().Topology(), e.Stage(), v
+}
+
+// LoopSettings are those of the spec's loop, what its actuators brake included.
+func (s *Spec) LoopSettings() servo.Settings {
+	settings := s.loop().Settings
+	if a := s.drive().Actuator; a != nil {
+		settings.ActuatorDamping = a.Damping()
+	}
+	return settings
+}
+
+// FixShape makes the shape of the controller that was found for the last candidate that of
+// a spec, which then looks for none.
+func (e *Evaluation) FixShape(s *Spec) {
+	b := e.Bench()
+	if b.loop == nil || !b.reached(StepLoop) {
+		return
+	}
+	loop, shape := *s.loop(), b.loop.shape
+	loop.Settings.IntegratorRatio, loop.Settings.LeadRatio = shape.Integrator, shape.Lead
+	loop.Settings.TamingRatio, loop.Settings.LowPassRatio = shape.Taming, shape.LowPass
+	loop.Settings.Shapes = nil
+	s.Loop = &loop
+}

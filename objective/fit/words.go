@@ -1,0 +1,117 @@
+package fit
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// weak says in words what the measurements do not tell.
+func (o *Outcome) weak() {
+	w := o.Weak()
+	o.Confused, o.Unseen = w.Groups, w.Unseen
+	for _, k := range w.Unseen {
+		direction := make([]float64, len(o.X))
+		direction[k] = o.Unknowns[k].Prior
+		o.Undetermined = append(o.Undetermined, fmt.Sprintf("%s: no measurement sees it; its prior stays%s", o.Unknowns[k].Name(), o.remedy(direction)))
+	}
+	for _, x := range w.Mixed {
+		var parts []string
+		for k, v := range x {
+			if v != 0 {
+				parts = append(parts, o.Unknowns[k].Name()+" "+signed(o.Unknowns[k].Kind.Write(v)))
+			}
+		}
+		text := fmt.Sprintf("%s together move no measurement by more than %.2g of its uncertainty: they cannot be told apart", joined(parts), o.Moves(x))
+		o.Undetermined = append(o.Undetermined, text+o.remedy(x))
+	}
+}
+
+func signed(text string) string {
+	if strings.HasPrefix(text, "-") {
+		return text
+	}
+	return "+" + text
+}
+
+func joined(parts []string) string {
+	if len(parts) < 2 {
+		return strings.Join(parts, "")
+	}
+	return strings.Join(parts[:len(parts)-1], ", ") + " and " + parts[len(parts)-1]
+}
+
+// remedy names the proposal that would tell most of a change of the unknowns: whose
+// reading it moves most, beside what else moves it.
+func (o *Outcome) remedy(x []float64) string {
+	best, told := -1, 1.0 // less than its own uncertainty is not worth it
+	for i := range o.Next {
+		if t := o.tells(&o.Next[i], x); t > told {
+			best, told = i, t
+		}
+	}
+	if best < 0 {
+		return ""
+	}
+	return "; " + o.Next[best].Text(o.Topology) + " would tell"
+}
+
+// tells is by how many of its standard deviations, before it is measured, a change of
+// the unknowns moves a proposal.
+func (o *Outcome) tells(p *Proposal, x []float64) float64 {
+	moved := 0.0
+	for k, v := range x {
+		moved += p.row[k] * v / o.Unknowns[k].Prior
+	}
+	// what else is open, less this direction's own part
+	open := p.Gain*p.Gain - 1
+	return math.Abs(moved) / math.Sqrt(1+max(open-moved*moved, 0))
+}
+
+// Contradicts reports whether the measurements contradict the model.
+func (o *Outcome) Contradicts() bool { return o.Probability < Contradiction }
+
+// Contradiction is the probability of chi-square below which measurements and model do
+// not belong together.
+const Contradiction = 1e-4
+
+// Quality says how well the measurements fit, in a sentence.
+func (o *Outcome) Quality() string {
+	text := fmt.Sprintf("Chi-square %.4g of %d measurements, priors included; by chance as large or larger with probability %.2g", o.ChiSquare, o.Freedom, o.Probability)
+	switch {
+	case o.Contradicts():
+		text += ": the measurements contradict the model or each other. A file of another stage, a wrong uncertainty, or a cause that no unknown stands for."
+	case o.Probability > 1-1e-3:
+		text += ": better than chance allows. The uncertainties or priors are too wide."
+	default:
+		text += "."
+	}
+	if o.Minima > 1 {
+		text += fmt.Sprintf(" The starts led to %d minima; this is the lowest.", o.Minima)
+	}
+	return text
+}
+
+// Outliers are the measurements that contradict the others, by number.
+func (o *Outcome) Outliers() []int {
+	var list []int
+	for i := range o.Measured {
+		if o.Outlier(i) {
+			list = append(list, i)
+		}
+	}
+	return list
+}
+
+// Best is the proposal after which unknown k is known best, and how well; false where none
+// shrinks it by a tenth.
+func (o *Outcome) Best(k int) (*Proposal, float64, bool) {
+	var best *Proposal
+	least := 0.9
+	for i := range o.Next {
+		if r := o.Next[i].Ratio[k]; r < least {
+			best, least = &o.Next[i], r
+		}
+	}
+	return best, least, best != nil
+}
