@@ -17,6 +17,7 @@ type OutOfPlane struct {
 	warp                   float64    // E' b³t³/144, N m⁴
 	polar                  float64    // (b² + t²)/12, m²
 	steep                  float64    // η, see Flexibility
+	column                 float64    // L²/E I of bending in the plane, 1/N
 	ends                   [6]float64 // see Yield
 }
 
@@ -46,16 +47,13 @@ func NewOutOfPlane(length, thickness, width, young, poisson float64) OutOfPlane 
 		gj:     g * torsion(b, t),
 		warp:   young / (1 - poisson*poisson) * b * b * b * t * t * t / 144,
 		polar:  (b*b + t*t) / 12,
+		column: 12 * length * length / (BendingFactor(length, t, b, poisson) * young * b * t * t * t),
 	}
 	o.steep = 0.5 * (StripFactor(r, poisson) - 1) / (1 + r*(1.5+8*r))
 	o.loseBending = (1 - 1/clampBending(r, poisson)) * o.bend
 	o.loseShear = (1 - 1/clampShear(r, poisson)) * (o.bend*length*length/12 + o.shear)
 	return o
 }
-
-// Uniform leaves out that a wide blade is steeper at half length than the cubic of its
-// end angles, for a centreline that knows.
-func (o *OutOfPlane) Uniform() { o.steep = 0 }
 
 // torsion returns Saint-Venant's torsion constant of a rectangle a by b, m⁴.
 func torsion(a, b float64) float64 {
@@ -101,6 +99,7 @@ var (
 	gaussX, gaussW   [5]float64
 	legendre         [5][5]float64 // [k][point]
 	bubbleG, bubbleY [5]float64
+	bubbleX          [5][3]float64 // integrals from 0 of s^k times the bubble
 )
 
 // bubble returns 16 u - 80 u², u = s (1-s), which vanishes at both ends and has
@@ -121,6 +120,8 @@ func init() {
 		v2 := v * v
 		p := [5]float64{1, v, (3*v2 - 1) / 2, v * (5*v2 - 3) / 2, (35*v2*v2 - 30*v2 + 3) / 8}
 		bubbleG[i], bubbleY[i] = bubble(gaussX[i])
+		s := gaussX[i]
+		bubbleX[i] = [3]float64{bubbleY[i], s * s * s * (16.0/3 + s*(-24+s*(32-s*40/3))), s * s * s * s * (4 + s*(-19.2+s*(80.0/3-s*80/7)))}
 		for k := range p {
 			legendre[k][i] = float64(2*k+1) * gaussW[i] * p[k]
 		}
@@ -138,7 +139,9 @@ func init() {
 // angles, and what the clamps make of it. They keep the section from curling, so
 // that the blade bends less beside them and is steeper at half length: of the sway
 // (a+b)/2 the slope gets η (16 u - 80 u²), u = s (1-s), with η = ½ (f-1)/(1 + 1.5 r + 8 r²),
-// r = b/L and f of [StripFactor], a fit to the mean deflection of the Kirchhoff plate. With T the moment about its tangent, M that about its normal,
+// r = b/L and f of [StripFactor], a fit to the mean deflection of the Kirchhoff plate. An axial
+// force p = P L²/EI makes η less by p/(160 + 2p): the sway shape of the beam-column, exact to
+// the first order in p, with the pole where that shape buckles. With T the moment about its tangent, M that about its normal,
 //
 //	f = ∫ M Mᵀ/(E Iz) ds + (L/GA) on z + ∫ T ψᵀ ds,   G J* ψ - E' Γ ψ'' = T,  ψ = 0 at both clamps,
 //
@@ -146,7 +149,7 @@ func init() {
 // ends restrain warping) and G J* = G J + P (b² + t²)/12 (S. P. Timoshenko,
 // J. M. Gere, Theory of Elastic Stability, art. 5.3). M is integrated by five
 // Gauss points; T is projected on polynomials of degree 4, for which the twist
-// equation is solved exactly. What the clamps take from bending and shear
+// equation is solved exactly, and what the fifth adds to them. What the clamps take from bending and shear
 // (plane-stress plate, see strip.go) is subtracted with the end moments.
 //
 // It returns false, f undefined, when the blade has buckled in torsion
@@ -157,10 +160,11 @@ func (o *OutOfPlane) Flexibility(a, b, axial float64, f *[9]float64) bool {
 	// Slope of the centreline, sin θ = s0 + s1 s + s2 s², with the end angles' sines.
 	sa, sb := a*(1-a*a/6), b*(1-b*b/6)
 	s0, s1, s2 := sa, -4*sa-2*sb, 3*(sa+sb)
-	extra := 0.5 * (sa + sb) * o.steep
+	p := axial * o.column
+	extra := 0.5 * (sa + sb) * (o.steep - p/(160+2*p))
 	// x/L = s - ½ ∫ sin²θ, to second order
 	c1, c2, c3, c4, c5 := s0*s0, s0*s1, (s1*s1+2*s0*s2)/3, s1*s2/2, s2*s2/5
-	tip := 1 - 0.5*(c1+c2+c3+c4+c5)
+	tip := 1 - 0.5*(c1+c2+c3+c4+c5) - extra*s2*(4.0/105)
 
 	var m, t [3][5]float64
 	var tt [3][5]float64 // Legendre coefficients of t
@@ -169,7 +173,8 @@ func (o *OutOfPlane) Flexibility(a, b, axial float64, f *[9]float64) bool {
 		q := sin * sin
 		cos := 1 - q*(0.5+0.125*q)
 		y := s*(s0+s*(s1/2+s*s2/3)) + extra*bubbleY[i]
-		x := s * (1 - 0.5*(c1+s*(c2+s*(c3+s*(c4+s*c5)))))
+		g := &bubbleX[i]
+		x := s*(1-0.5*(c1+s*(c2+s*(c3+s*(c4+s*c5))))) - extra*(s0*g[0]+s1*g[1]+s2*g[2])
 		// A unit force at the tip has the moments -y about x and x - tip about y.
 		mx, my := -y*l, (x-tip)*l
 		m[0][i] = cos*my - sin*mx
@@ -204,13 +209,19 @@ func (o *OutOfPlane) Flexibility(a, b, axial float64, f *[9]float64) bool {
 			f[3*i+j] = o.bend * (w0*v[0] + w1*v[1] + w2*v[2] + w3*v[3] + w4*v[4])
 		}
 	}
-	o.complete(&r, &tt, &m0, &m1, f)
+	// the bubble makes T of the fifth degree, where the Gauss points have none
+	o.complete(&r, &tt, -extra*l*(16.0/63), &m0, &m1, f)
 	return true
 }
 
 // complete adds to the lower triangle of f, which holds the bending, twist,
-// shear and what the clamps take away, and fills the upper one.
-func (o *OutOfPlane) complete(r *twist, tt *[3][5]float64, m0, m1 *[3]float64, f *[9]float64) {
+// shear and what the clamps take away, and fills the upper one. t5 is the force's torque of
+// the fifth degree.
+func (o *OutOfPlane) complete(r *twist, tt *[3][5]float64, t5 float64, m0, m1 *[3]float64, f *[9]float64) {
+	for i := range 3 {
+		f[3*i] += t5 * (r.r15*tt[i][1] + r.r35*tt[i][3])
+	}
+	f[0] += t5 * (r.r15*tt[0][1] + r.r35*tt[0][3])
 	il := 1 / (o.Length * o.Length)
 	for i := range 3 {
 		u := &tt[i]
@@ -243,6 +254,7 @@ func (o *OutOfPlane) FlexibilityAlong(pieces []Piece, chord, axial float64, f *[
 	n := float64(len(pieces))
 	l := o.Length / n
 	var tt [3][5]float64
+	t5 := 0.0
 	*f = [9]float64{}
 	first, last := &pieces[0], &pieces[len(pieces)-1]
 	extra := 0.5 * (first.Ny + first.A*first.Nx + last.Ny + last.B*last.Nx) * o.steep
@@ -271,6 +283,9 @@ func (o *OutOfPlane) FlexibilityAlong(pieces []Piece, chord, axial float64, f *[
 				for d := range 5 {
 					tt[a][d] += float64(2*d+1) * w * poly[d] * t[a]
 				}
+				if a == 0 {
+					t5 += 11 * w * v * (15 + v2*(63*v2-70)) / 8 * t[0]
+				}
 				for b := 0; b <= a; b++ {
 					f[3*a+b] += o.bend * w * m[a] * m[b]
 				}
@@ -287,14 +302,14 @@ func (o *OutOfPlane) FlexibilityAlong(pieces []Piece, chord, axial float64, f *[
 	if !r.solve(o.gj+axial*o.polar, o.warp, o.Length) {
 		return false
 	}
-	o.complete(&r, &tt, &m0, &m1, f)
+	o.complete(&r, &tt, t5, &m0, &m1, f)
 	return true
 }
 
 // twist is the solution of the twist equation for torques P0..P4 on [0, 1]:
 // rkl = ∫ Pk ψl ds, in 1/N m times m (a flexibility for torque coefficients).
 type twist struct {
-	r00, r02, r04, r22, r24, r44, r11, r13, r33 float64
+	r00, r02, r04, r22, r24, r44, r11, r13, r33, r15, r35 float64
 }
 
 // solve fills r for the torsional stiffness gj (N m², of either sign), the
@@ -323,7 +338,7 @@ func (r *twist) solve(gj, warp, length float64) bool {
 	u := (z + small) / (2 * small)
 	mix := func(p, n float64) float64 { return u*p + (1-u)*n }
 	*r = twist{mix(p.r00, n.r00), mix(p.r02, n.r02), mix(p.r04, n.r04), mix(p.r22, n.r22), mix(p.r24, n.r24),
-		mix(p.r44, n.r44), mix(p.r11, n.r11), mix(p.r13, n.r13), mix(p.r33, n.r33)}
+		mix(p.r44, n.r44), mix(p.r11, n.r11), mix(p.r13, n.r13), mix(p.r33, n.r33), mix(p.r15, n.r15), mix(p.r35, n.r35)}
 	return true
 }
 
@@ -354,6 +369,9 @@ func (r *twist) closed(z, scale float64) {
 	r.r11 = scale * (1.0/3 - c1)
 	r.r13 = -scale * c3
 	r.r33 = scale * (1.0/7 - b3*c3)
+	c5 := (1+e*(105+945*e))*c1 - e*(14+315*e)
+	r.r15 = -scale * c5
+	r.r35 = -scale * b3 * c5
 }
 
 // Tangent fills k with the stiffness of the tip (z, roll, pitch), root clamped:

@@ -213,6 +213,39 @@ func plateStress(r, nu float64, nx, nz int) (worst float64) {
 	return worst
 }
 
+// plateShortening returns ½ ∬ w,x² over its value for a beam.
+func plateShortening(r, nu float64, nx, nz int, guided bool) float64 {
+	_, u, functions := plateProblem(r, nu, nx, nz, guided)
+	x, wx, px := legendreTable(2*nx, 2*nx+8)
+	_, wz, pz := legendreTable(2*nz, 2*nz+8)
+	parity, beam := 0, 2.0/3 // 2 · (1/6) L for end rotations of 1: weights across add up to 2
+	if guided {
+		parity, beam = 1, 2.4 // 2 · 0.6 w²/L for w = 2
+	}
+	fx, fz := along(x, px, parity, nx, 2, plateDrive(guided)), across(pz, 0, nz, r)
+	sum := 0.0
+	for q := range wx {
+		for z := range wz {
+			slope := fx[0][1][q]
+			for a := 1; a < functions; a++ {
+				for c := range nz {
+					slope += u[1+(a-1)*nz+c] * fx[a][1][q] * fz[c][0][z]
+				}
+			}
+			sum += wx[q] * wz[z] / 2 * slope * slope
+		}
+	}
+	return sum / beam
+}
+
+// plateDrive is the motion of the strip's ends, extended over it, with derivatives.
+func plateDrive(guided bool) func(x float64) [3]float64 {
+	if guided {
+		return func(x float64) [3]float64 { return [3]float64{(3*x - x*x*x) / 2, (3 - 3*x*x) / 2, -3 * x} }
+	}
+	return func(x float64) [3]float64 { return [3]float64{(x*x - 1) / 2, x, 1} }
+}
+
 // plateProblem solves the strip of [plateStrip] with D = 1: its stiffness against the
 // driven function and the coefficients, of that one first, then nz for each of the
 // other functions along it; how many there are with the driven one.
@@ -222,11 +255,11 @@ func plateProblem(r, nu float64, nx, nz int, guided bool) (stiff float64, u []fl
 	for i := range wz {
 		wz[i] *= r
 	}
-	parity, drive := 0, func(x float64) [3]float64 { return [3]float64{(x*x - 1) / 2, x, 1} }
+	parity := 0
 	if guided {
-		parity, drive = 1, func(x float64) [3]float64 { return [3]float64{(3*x - x*x*x) / 2, (3 - 3*x*x) / 2, -3 * x} }
+		parity = 1
 	}
-	fx, fz := along(x, px, parity, nx, 2, drive), across(pz, 0, nz, r)
+	fx, fz := along(x, px, parity, nx, 2, plateDrive(guided)), across(pz, 0, nz, r)
 	x00, x11, x22, x02 := gram(fx, 0, fx, 0, wx), gram(fx, 1, fx, 1, wx), gram(fx, 2, fx, 2, wx), gram(fx, 0, fx, 2, wx)
 	z00, z11, z22, z02 := gram(fz, 0, fz, 0, wz), gram(fz, 1, fz, 1, wz), gram(fz, 2, fz, 2, wz), gram(fz, 0, fz, 2, wz)
 	n := len(fx) * len(fz)

@@ -90,6 +90,27 @@ func TestSteepness(t *testing.T) {
 	}
 }
 
+// The shortening of the bent strip against the Ritz solution. Tolerances: those of the fit,
+// which its comment states.
+func TestClampShortening(t *testing.T) {
+	for _, r := range []float64{0.13, 0.25, 0.4, 0.52, 0.8, 1.2, 3} {
+		for _, nu := range []float64{0.2, 0.33, 0.44} {
+			f, fa := plateStrip(r, nu, 14, 9, true), plateStrip(r, nu, 14, 9, false)
+			s, arc := ClampShortening(r, f, fa)
+			scale := 0.5
+			if nu > 0.33 {
+				scale = 1
+			}
+			if want := plateShortening(r, nu, 14, 9, true) - 1; math.Abs(s-want) > 6e-4*scale {
+				t.Errorf("S, b/L %g, ν %g: %.5f, plate %.5f", r, nu, s, want)
+			}
+			if want := plateShortening(r, nu, 14, 9, false) - 1; math.Abs(arc-want) > 2.5e-3*scale {
+				t.Errorf("arc, b/L %g, ν %g: %.5f, plate %.5f", r, nu, arc, want)
+			}
+		}
+	}
+}
+
 // Limits (plate theory): narrow 1, wide 1/(1-ν²), in between monotone; no
 // effect without Poisson's ratio; a thick blade tends to the thin one.
 func TestFactorLimits(t *testing.T) {

@@ -113,10 +113,12 @@ func (u *Subdivision) Fill(st *models.Stage) *models.Stage {
 		dx, dy := (st.TipX[i]-st.RootX[i])/float64(n), (st.TipY[i]-st.RootY[i])/float64(n)
 		length := float64(n) * math.Sqrt(dx*dx+dy*dy)
 		factor, stretch := st.BendingFactor[i], st.StretchFactor[i]
-		middle := factor
+		share := func(int) float64 { return factor }
 		if factor == 0 {
-			factor, middle = segmentFactors(n, blade.BendingFactor(length, st.Thickness[i], st.Width[i], st.Poisson[i]),
-				blade.ArcFactor(length, st.Thickness[i], st.Width[i], st.Poisson[i]))
+			s := blade.BendingFactor(length, st.Thickness[i], st.Width[i], st.Poisson[i])
+			arc := blade.ArcFactor(length, st.Thickness[i], st.Width[i], st.Poisson[i])
+			short, _ := blade.ClampShortening(st.Width[i]/length, s, arc)
+			share = segmentFactors(n, s, arc, short)
 			stretch = blade.ClampStretchFactor(st.Width[i]/length, st.Poisson[i])
 		}
 		for k := range n {
@@ -124,7 +126,7 @@ func (u *Subdivision) Fill(st *models.Stage) *models.Stage {
 			f.RootX[e], f.RootY[e] = st.RootX[i]+float64(k)*dx, st.RootY[i]+float64(k)*dy
 			f.TipX[e], f.TipY[e] = st.RootX[i]+float64(k+1)*dx, st.RootY[i]+float64(k+1)*dy
 			f.Thickness[e], f.Width[e], f.Young[e], f.Poisson[e] = st.Thickness[i], st.Width[i], st.Young[i], st.Poisson[i]
-			f.Density[e], f.BendingFactor[e], f.StretchFactor[e], f.Fillet[e] = st.Density[i], factor, stretch, 0
+			f.Density[e], f.BendingFactor[e], f.StretchFactor[e], f.Fillet[e] = st.Density[i], share(k), stretch, 0
 			f.Yields[e], f.RootBar[e], f.TipBar[e] = st.Yields[i], models.Bar{}, models.Bar{}
 			if k == 0 || k == n-1 {
 				f.Fillet[e] = st.Fillet[i]
@@ -134,9 +136,6 @@ func (u *Subdivision) Fill(st *models.Stage) *models.Stage {
 			}
 			if k == n-1 {
 				f.TipBar[e] = st.TipBar[i]
-			}
-			if k >= n/3 && k < n-n/3 {
-				f.BendingFactor[e] = middle
 			}
 			if k < n-1 {
 				f.X[body], f.Y[body] = f.TipX[e], f.TipY[e]
@@ -148,21 +147,44 @@ func (u *Subdivision) Fill(st *models.Stage) *models.Stage {
 	return f
 }
 
-// segmentFactors returns the factors on E I of the n/3 segments at each end and of those
-// between, with which the blade has the factor s when it bends into an S and arc when it
-// bends into an arc: the middle, which an S does not bend, is the softer. The two
-// flexibilities are the sums of those of the parts, weighed by their shares in ∫M². Two
-// segments get s.
-func segmentFactors(n int, s, arc float64) (outer, middle float64) {
-	if n == 2 {
-		return s, s
+// segmentFactors returns the factors on E I of n segments, from an end to the middle: three
+// groups of n/6 at least, with which the blade has the factor s when it bends into an S and arc when
+// it bends into an arc, and shortens by short more than a beam as it bends into an S
+// ([blade.ClampShortening]): clamps stiffen its ends. With x from the middle and lengths
+// in that of the blade, over the flexibilities φ of the groups,
+//
+//	∫ φ = 1/arc,  ∫ 12 x² φ = 1/s,  ∫ (240 x⁴ - 36 x²) φ = -short/s
+//
+// the last to the first order in what φ differs along the blade. Fewer than five segments
+// have the factor s.
+func segmentFactors(n int, s, arc, short float64) func(k int) float64 {
+	if n < 5 {
+		return func(int) float64 { return s }
 	}
-	inner := float64(n-2*(n/3)) / float64(n)
-	inArc, inS := inner, inner*inner*inner // shares of the middle
-	det := inArc - inS
-	m := ((1-inS)/arc - (1-inArc)/s) / det
-	o := (inArc/s - inS/arc) / det
-	return 1 / o, 1 / m
+	outer := max(n/6, 1)
+	second := max((n/2-outer)/2, 1)
+	edge := [4]float64{0.5, 0.5 - float64(outer)/float64(n), 0.5 - float64(outer+second)/float64(n), 0}
+	var m, inverse [9]float64
+	for g := range 3 {
+		// ∫ 1, ∫ 12 x², ∫ 240 x⁴ - 36 x² over the group, at both ends of the blade
+		a, b := edge[g], edge[g+1]
+		a3, b3 := cube(a), cube(b)
+		m[g], m[3+g], m[6+g] = 2*(a-b), 8*(a3-b3), 96*(a3*a*a-b3*b*b)-24*(a3-b3)
+	}
+	invert(&m, &inverse)
+	var factor [3]float64
+	for g := range factor {
+		factor[g] = 1 / (inverse[3*g]/arc + inverse[3*g+1]/s - inverse[3*g+2]*short/s)
+	}
+	return func(k int) float64 {
+		switch k = min(k, n-1-k); {
+		case k < outer:
+			return factor[0]
+		case k < outer+second:
+			return factor[1]
+		}
+		return factor[2]
+	}
 }
 
 // condense reduces stiffness k, mass and rows (width per unknown) over the fine

@@ -109,9 +109,6 @@ func (d *Dynamics) Prepare() {
 		e := i * d.segments
 		length, t, b := float64(d.segments)*d.s.Section[e].Length, st.Thickness[e], st.Width[e]
 		d.blades[i] = blade.NewOutOfPlane(length, t, b, st.Young[e], st.Poisson[e])
-		if st.BendingFactor[e] != st.BendingFactor[e+d.segments/2] {
-			d.blades[i].Uniform() // a softer middle makes the segments' centreline steep itself
-		}
 		root, tip := bladeEnds(st, e, e+d.segments-1)
 		d.blades[i].Yield(&root.out, &tip.out)
 		d.half[i] = 0.5 * st.Density[e] * length * t * b
@@ -274,7 +271,46 @@ func (d *Dynamics) bladeInPieces(pose *Pose, i int, e *ends, k *[9]float64) bool
 		p.B = p.A + pose.Phi[at+j]
 		x, y = x+lk.chord*p.Nx, y+lk.chord*p.Ny
 	}
+	d.smooth(at, e.chord)
 	return d.blades[i].TangentAlong(d.pieces, e.chord, axial, k)
+}
+
+// smooth takes from the pieces of the blade whose segments begin with e what their
+// factors make of its sway ([segmentFactors]): three steps give an S its stiffness and its
+// shortening, but not its shape, which [blade.OutOfPlane.FlexibilityAlong] has. With the
+// flexibilities φ of the segments and x from the middle in the length of the blade, the
+// slope beyond the chord's is that of the sway times
+//
+//	1 - ∫_|x|^½ ξ φ dξ / 2 ∫_0^½ ξ² φ dξ
+//
+// where a beam has 1 - 6 (¼ - x²).
+func (d *Dynamics) smooth(e int, chord float64) {
+	n := d.segments
+	factors := d.s.Stage.BendingFactor[e : e+n]
+	if factors[0] == factors[n/2] {
+		return
+	}
+	first, last := &d.pieces[0], &d.pieces[n-1]
+	sway := 0.5 * (first.Ny + first.A*first.Nx + last.Ny + last.B*last.Nx)
+	bend := 0.0
+	for k, f := range factors {
+		a, b := float64(k)/float64(n)-0.5, float64(k+1)/float64(n)-0.5
+		bend += (b*b*b - a*a*a) / (3 * f)
+	}
+	slope, rise := 0.0, 0.0 // what they have beyond a beam, per sway, where a piece begins
+	for k, f := range factors {
+		p := &d.pieces[k]
+		a, b := float64(k)/float64(n)-0.5, float64(k+1)/float64(n)-0.5
+		steps, beam := 1/(f*bend), 12.0 // slope' = steps x of one, beam x of the other
+		slopeB := slope + (steps-beam)*(b*b-a*a)/2
+		riseB := rise + (slope-(steps-beam)*a*a/2)*(b-a) + (steps-beam)*(b*b*b-a*a*a)/6
+		turn := (riseB - rise) / (b - a) * sway
+		p.Y -= sway * rise * chord
+		p.Nx, p.Ny = p.Nx+turn*p.Ny, p.Ny-turn*p.Nx
+		p.A -= sway*slope - turn
+		p.B -= sway*slopeB - turn
+		slope, rise = slopeB, riseB
+	}
 }
 
 // actuatorArm returns the point of actuator k at a pose, from its body's displaced origin, m.
