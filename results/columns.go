@@ -3,6 +3,7 @@ package results
 import (
 	"math"
 	"reflect"
+	"slices"
 	"strings"
 
 	"github.com/parquet-go/parquet-go"
@@ -150,16 +151,20 @@ type decoder struct {
 	columns    []objective.Column
 	parameters int
 	texts      map[string]string
-	only       []int // columns that were read; nil: all
+	only       []int          // columns that were read; nil: all
+	last       *objective.Row // that has none but these
 }
 
 func newDecoder(list []ColumnInfo) *decoder {
 	columns, parameters := storedColumns(list)
-	return &decoder{columns, parameters, map[string]string{}, nil}
+	return &decoder{columns: columns, parameters: parameters, texts: map[string]string{}}
 }
 
 // decode fills row. It returns the column that does not fit its type, or -1.
 func (d *decoder) decode(values parquet.Row, row *objective.Row) int {
+	if row == d.last && !slices.ContainsFunc(d.only, func(i int) bool { return values[i].IsNull() }) {
+		return d.cells(values, row) // what is null would keep the value before
+	}
 	parameters := row.Parameters
 	*row = objective.Row{}
 	if cap(parameters) < d.parameters {
@@ -177,6 +182,12 @@ func (d *decoder) decode(values parquet.Row, row *objective.Row) int {
 	for i := range row.Parameters {
 		row.Parameters[i] = math.NaN()
 	}
+	d.last = row
+	return d.cells(values, row)
+}
+
+// cells puts the columns that were read into a row.
+func (d *decoder) cells(values parquet.Row, row *objective.Row) int {
 	for _, i := range d.only {
 		if !d.cell(i, &values[i], row) {
 			return i

@@ -38,12 +38,12 @@ func (f *Folder) Front(keep func(*objective.Row) bool, names ...string) ([]objec
 
 // storedFront reads the rows of front.parquet, beside rows that are whole.
 func (f *Folder) storedFront() ([]objective.Row, error) {
-	all, err := openTable(f.disk, f.path(candidatesName), true)
+	all, err := f.openTable(f.path(candidatesName), true)
 	if err != nil {
 		return nil, err
 	}
 	all.Close()
-	t, err := openTable(f.disk, f.path(frontName), true)
+	t, err := f.openTable(f.path(frontName), true)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, damaged(f.path(frontName), "missing: run makes it anew")
 	} else if err != nil {
@@ -83,22 +83,16 @@ func (f *Folder) FrontOf(take func(*objective.Row) bool, names ...string) ([]obj
 	goals := f.goals()
 	a := search.NewArchive[int64](len(goals)) // numbers of rows
 	objectives := make([]float64, len(goals))
-	var row objective.Row
-	r, err := f.readRows(names...)
-	if err != nil {
-		return nil, err
-	}
-	defer r.close()
-	for n := int64(0); ; n++ {
-		err := r.next(&row)
-		if err == io.EOF {
-			break
-		} else if err != nil {
-			return nil, err
-		}
-		if take(&row) && objectivesOf(f.columns, goals, &row, objectives) {
+	n := int64(0)
+	err := f.Scan(func(row *objective.Row) bool {
+		if take(row) && objectivesOf(f.columns, goals, row, objectives) {
 			a.Add(objectives, n)
 		}
+		n++
+		return true
+	}, names...)
+	if err != nil {
+		return nil, err
 	}
 	// The rows themselves are read once it is known which.
 	return f.rowsAt(a.Items())

@@ -347,7 +347,7 @@ func assemble(on disk, out string, m *Manifest, folders []*Folder, o JoinOptions
 			return err
 		}
 		m.Rows, m.Feasible = w.rows, w.feasible
-		f := &Folder{tmp, on, m, columns}
+		f := &Folder{dir: tmp, disk: on, manifest: m, columns: columns}
 		front, err := f.ownFront()
 		if err != nil {
 			return err

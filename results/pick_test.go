@@ -99,6 +99,19 @@ func TestPartsOfAFolder(t *testing.T) {
 		if n != len(all) {
 			t.Errorf("%s: %d rows, want %d", name, n, len(all))
 		}
+		n = 0
+		err = f.Scan(func(row *objective.Row) bool {
+			for _, c := range f.Columns() {
+				if want, have := c.Get(&all[n]), c.Get(row); slices.Contains(append(names, "id", "run"), c.Name) && !equalCells(want, have) {
+					t.Fatalf("%s: row %d scanned: %s is %v, want %v", name, n, c.Name, have, want)
+				}
+			}
+			n++
+			return n < len(all)-1
+		}, names...)
+		if err != nil || n != len(all)-1 {
+			t.Errorf("%s: %d rows scanned, %v", name, n, err)
+		}
 		front, err := f.Front(nil)
 		if err != nil {
 			t.Fatal(name, err)

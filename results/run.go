@@ -94,7 +94,7 @@ func start(on disk, dir string, d Description, watch time.Duration) (*Run, error
 	if isFolderError(err) {
 		err = r.create(on, dir, &d)
 	} else if err == nil {
-		r.Folder, r.stored = Folder{dir, on, m, d.Columns}, *m
+		r.Folder, r.stored = Folder{dir: dir, disk: on, manifest: m, columns: d.Columns}, *m
 		err = r.resume(&d)
 	}
 	if err != nil {
@@ -200,7 +200,7 @@ func (r *Run) create(on disk, dir string, d *Description) error {
 	brief := sha(d.Brief)
 	m := &Manifest{Format: Format, Identity: d.Identity, Brief: brief, Goals: d.Goals, Columns: infos(d.Columns),
 		Plans: []Plan{{brief, d.Method, d.Length, d.Surrogate}}, State: Running}
-	r.Folder = Folder{dir, on, m, d.Columns}
+	r.Folder = Folder{dir: dir, disk: on, manifest: m, columns: d.Columns}
 	r.clean = true
 	if err := r.lock.claim(); err != nil {
 		return err
@@ -293,16 +293,13 @@ func (r *Run) count() error {
 // countRows counts by reading.
 func (r *Run) countRows() error {
 	r.rows, r.feasible = 0, 0
-	for row, err := range r.Rows() {
-		if err != nil {
-			return err
-		}
+	return r.Scan(func(row *objective.Row) bool {
 		r.rows++
 		if row.Feasible {
 			r.feasible++
 		}
-	}
-	return nil
+		return true
+	}, "feasible")
 }
 
 // Stored returns how many rows are stored, and how many of them are feasible.

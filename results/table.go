@@ -210,20 +210,10 @@ func (s *sums) whole(f io.ReaderAt, size int64) (string, error) {
 	return hex.EncodeToString(h.Sum(nil)), nil
 }
 
-// checkSums compares the footer, or the whole file, with the checksum in it.
-func checkSums(f io.ReaderAt, size int64, whole bool) error {
-	s, err := readSums(f, size)
-	if err != nil {
-		return err
-	}
-	if s.footer() != s.footerSum {
-		return errors.New("the checksum of the footer does not fit")
-	}
-	if !whole {
-		return nil
-	}
-	sum, err := s.whole(f, size)
-	if err == nil && sum != s.wholeSum {
+// compare compares the whole file with the checksum in it.
+func (t *table) compare() error {
+	sum, err := t.sums.whole(t.f, t.size)
+	if err == nil && sum != t.sums.wholeSum {
 		err = errors.New("the checksum does not fit")
 	}
 	return err
@@ -234,6 +224,7 @@ type table struct {
 	path     string
 	f        *watchedFile
 	size     int64
+	sums     *sums
 	parquet  *parquet.File
 	rows     int64
 	firstRow int64
@@ -301,8 +292,16 @@ func (t *table) open(whole bool) (err error) {
 	if t.size, err = t.f.Size(); err != nil {
 		return err
 	}
-	if err := checkSums(t.f, t.size, whole); err != nil {
+	if t.sums, err = readSums(t.f, t.size); err != nil {
 		return err
+	}
+	if t.sums.footer() != t.sums.footerSum {
+		return errors.New("the checksum of the footer does not fit")
+	}
+	if whole {
+		if err := t.compare(); err != nil {
+			return err
+		}
 	}
 	// Each column has a buffer of its own: small ones for small files.
 	buffer := int(max(4<<10, min(t.size/256, 32<<10)))

@@ -44,7 +44,7 @@ func verify(on disk, dir string) (*Verification, error) {
 		return nil, err
 	default:
 		columns, _ := storedColumns(m.Columns)
-		v.folder = &Folder{dir, on, m, columns}
+		v.folder = &Folder{dir: dir, disk: on, manifest: m, columns: columns}
 		v.briefs()
 		v.received()
 	}
@@ -199,9 +199,17 @@ func (v *verifier) note(name string) {
 	}
 }
 
+// open opens a Parquet file that is whole.
+func (v *verifier) open(path string) (*table, error) {
+	if v.folder != nil {
+		return v.folder.openTable(path, true)
+	}
+	return openTable(v.on, path, true)
+}
+
 // table checks a Parquet file: its checksum and every page.
 func (v *verifier) table(path string) {
-	t, err := openTable(v.on, path, true)
+	t, err := v.open(path)
 	if errors.Is(err, fs.ErrNotExist) && filepath.Base(filepath.Dir(path)) == partsName {
 		return // the run has ended meanwhile
 	}
@@ -211,13 +219,18 @@ func (v *verifier) table(path string) {
 	}
 	if err == nil {
 		defer t.Close()
+		part := filepath.Base(filepath.Dir(path)) == partsName
+		if n, ok := t.countPages(); ok && v.folder != nil && (part || filepath.Base(path) == candidatesName) {
+			v.out.Pages += n // which are read with the rows
+			if part {
+				v.firstID(t)
+			}
+			return
+		}
 		pages, bad := t.pages(nil)
 		v.out.Pages += pages
 		for _, e := range bad {
 			v.problem(e)
-		}
-		if v.folder != nil && filepath.Base(filepath.Dir(path)) == partsName && len(bad) == 0 {
-			v.firstID(t)
 		}
 		return
 	}
@@ -258,6 +271,25 @@ func (v *verifier) firstID(t *table) {
 	} else if id := row[columnNamed(v.folder.columns, "id")].Int64(); filepath.Base(t.path) != strconv.FormatInt(id, 10)+".parquet" {
 		v.problem(damaged(t.path, "its first row is design %d", id))
 	}
+}
+
+// countPages returns how many pages a file has by its index.
+func (t *table) countPages() (n int64, ok bool) {
+	defer func() {
+		if recover() != nil { // the library may, on damaged data
+			n, ok = 0, false
+		}
+	}()
+	for _, group := range t.parquet.RowGroups() {
+		for _, chunk := range group.ColumnChunks() {
+			index, err := chunk.OffsetIndex()
+			if err != nil || index == nil {
+				return 0, false
+			}
+			n += int64(index.NumPages())
+		}
+	}
+	return n, true
 }
 
 // pages reads every page, of which the library compares the CRC, and returns how
@@ -375,7 +407,7 @@ func (v *verifier) doubles() {
 	if err != nil || len(parts) == 0 {
 		return
 	}
-	candidates, err := openTable(v.on, f.path(candidatesName), true)
+	candidates, err := v.open(f.path(candidatesName))
 	if err != nil {
 		return // none, or named already
 	}
@@ -389,7 +421,7 @@ func (v *verifier) doubles() {
 		if v.bad[f.partPath(first)] {
 			continue
 		}
-		t, err := openTable(v.on, f.partPath(first), true)
+		t, err := v.open(f.partPath(first))
 		if err != nil {
 			continue // gone meanwhile
 		}
@@ -427,7 +459,7 @@ func (v *verifier) front() {
 	if v.bad[path] || v.bad[f.path(candidatesName)] {
 		return
 	}
-	t, err := openTable(v.on, path, true)
+	t, err := v.open(path)
 	if errors.Is(err, fs.ErrNotExist) {
 		if f.manifest.State == Ended {
 			v.problem(damaged(path, "missing"))

@@ -25,17 +25,11 @@ func settled(folder *results.Folder) (string, error) {
 	point := make([]float64, len(goals))
 	var failed error
 	growth, ok := search.LastQuarter(len(goals), folder.Manifest().Rows, func(yield func(int64, []float64) bool) {
-		n := int64(0)
-		for row, err := range folder.Rows(needed...) {
-			if err != nil {
-				failed = err
-				return
-			}
-			if row.Feasible && objectivesOf(at, goals, &row, point) && !yield(n, point) {
-				return
-			}
+		n := int64(-1)
+		failed = folder.Scan(func(row *objective.Row) bool {
 			n++
-		}
+			return !row.Feasible || !objectivesOf(at, goals, row, point) || yield(n, point)
+		}, needed...)
 	})
 	if failed != nil || !ok {
 		return "", failed
