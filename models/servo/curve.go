@@ -29,7 +29,8 @@ func (l *Loop) Curve(hz float64, pose, axis int, at []float64) (c Curve, ok bool
 			p[3*axis] = a[3*axis] + low*(p[3*axis]-a[3*axis])
 		}
 		c.Plant[i] = p[3*axis] * complex(1/(of.scale*of.scale), 0)
-		d := l.anywhere(of, w, &t)
+		var d difference
+		l.anywhere(of, w, &t, &d)
 		difference := l.returnDifference(&d, axis)
 		c.Open[i] = difference - 1
 		c.Sensitivity[i] = 1 / difference

@@ -98,7 +98,8 @@ func TestFeedforward(t *testing.T) {
 	worst, left := 0.0, 0.0
 	for pose, scale := range s.Scales {
 		ratio := 0.0
-		d := l.anywhere(&l.cases[pose], w/scale, mustTrial(t, l, hz))
+		var d difference
+		l.anywhere(&l.cases[pose], w/scale, mustTrial(t, l, hz), &d)
 		ratio = 1 / cmplx.Abs(d.x)
 		o := w0 * scale
 		p := complex(o*o-w*w, 2*s.Damping*o*w)

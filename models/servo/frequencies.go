@@ -32,20 +32,22 @@ func (l *Loop) rises(t *trial, least float64) float64 {
 
 // rise is where |S| of an axis first reaches 1/√2 in a case, rad/s, or anything above most.
 func (l *Loop) rise(c *loopCase, t *trial, most float64) float64 {
-	a := l.node(c, 0, t)
+	var nodes [2]node
+	a, b := &nodes[0], &nodes[1]
+	l.node(c, 0, t, a)
 	for i := 1; i < c.r.n; i++ {
 		if a.w*c.scale > most {
 			break
 		}
-		b := l.node(c, i, t)
+		l.node(c, i, t, b)
 		var z *bend
 		if c.r.brake == 0 && b.w > c.r.low {
 			z = c.r.upTo(i)
 		}
-		if w, ok := l.reaches(c, t, &a, &b, z, deepest); ok {
+		if w, ok := l.reaches(c, t, a, b, z, deepest); ok {
 			return w * c.scale
 		}
-		a = b
+		a, b = b, a
 	}
 	return math.Inf(1)
 }
@@ -67,9 +69,8 @@ func (l *Loop) reaches(c *loopCase, t *trial, a, b *node, z *bend, depth int) (w
 	if b.w < a.w*(1+1e-6) || depth == 0 {
 		return b.w, ends
 	}
-	m := node{w: math.Sqrt(a.w * b.w)}
-	m.difference = l.anywhere(c, m.w, t)
-	m.s[0], m.s[1] = m.sensitivity(l.s.OtherAxisOpen)
+	var m node
+	l.nodeAt(c, math.Sqrt(a.w*b.w), t, &m)
 	if max(m.s[0], m.s[1]) < half || !ends {
 		if w, ok := l.reaches(c, t, a, &m, z, depth-1); ok {
 			return w, true
@@ -94,7 +95,8 @@ func (l *Loop) falls(t *trial) float64 {
 func (l *Loop) fall(c *loopCase, t *trial, axis int, most float64) float64 {
 	r := c.r
 	for i := 0; i < r.n && (i == 0 || r.w[i-1]*c.scale < most); i++ {
-		d := l.at(c, i, t)
+		var d difference
+		l.at(c, i, t, &d)
 		if z := l.gain(&d, axis); dropped(z) {
 			if i == 0 {
 				return r.w[0] * c.scale

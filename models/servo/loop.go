@@ -12,7 +12,9 @@ type Loop struct {
 	modes  int     // most that a plant may have
 	limit2 float64 // square of the sensitivity limit
 	shapeBounds
-	shapes []tried // the settings' own, then Settings.Shapes
+	corners     corners
+	atCrossover float64 // |C/k|² at the crossover, without delay and notches
+	shapes      []tried // the settings' own, then Settings.Shapes
 
 	responses []*response // set by set, pose by pose
 	cases     []loopCase  // those of the first plant come first, scale by scale
@@ -138,8 +140,8 @@ func (l *Loop) trial(wc float64) (t trial, ok bool) {
 			p[i] = a[i] + low*(p[i]-a[i])
 		}
 	}
-	q := square(l.s.shape(wc, wc) * l.s.lag(wc))
-	t.wc = wc
+	q := l.atCrossover * l.s.notched2(wc)
+	t.wc, t.per = wc, 1/wc
 	t.kx = 1 / math.Sqrt(q*square(p[0]))
 	t.ky = 1 / math.Sqrt(q*square(p[3]))
 	return t, !math.IsInf(t.kx, 0) && !math.IsInf(t.ky, 0)

@@ -42,11 +42,12 @@ func (l *Loop) gain(d *difference, axis int) complex128 { return l.returnDiffere
 
 func (l *Loop) axisMargins(c *loopCase, t *trial, axis int, m *Margins) {
 	r := c.r
-	d := l.at(c, 0, t)
+	var d difference
+	l.at(c, 0, t, &d)
 	old := l.gain(&d, axis)
 	tracking := true
 	for i := 1; i < r.n; i++ {
-		d := l.at(c, i, t)
+		l.at(c, i, t, &d)
 		z := l.gain(&d, axis)
 		if (square(z) < 1) != (square(old) < 1) {
 			_, x := l.locate(c, t, axis, r.w[i-1], r.w[i], func(z complex128) bool { return square(z) < 1 })
@@ -71,12 +72,13 @@ func dropped(z complex128) bool { return 2*square(z) < square(1+z) }
 
 // locate halves the interval in which a property of L changes.
 func (l *Loop) locate(c *loopCase, t *trial, axis int, a, b float64, property func(complex128) bool) (float64, complex128) {
-	d := l.anywhere(c, a, t)
+	var d difference
+	l.anywhere(c, a, t, &d)
 	was := property(l.gain(&d, axis))
 	var z complex128
 	for range 40 {
 		m := math.Sqrt(a * b)
-		d = l.anywhere(c, m, t)
+		l.anywhere(c, m, t, &d)
 		if z = l.gain(&d, axis); property(z) == was {
 			a = m
 		} else {
@@ -98,7 +100,8 @@ func (l *Loop) Tracking(hz, frequency float64) (ratio, lag float64, ok bool) {
 	}
 	for i := range l.poses * len(l.s.Scales) {
 		c := &l.cases[i]
-		d := l.anywhere(c, 2*math.Pi*frequency/c.scale, &t)
+		var d difference
+		l.anywhere(c, 2*math.Pi*frequency/c.scale, &t, &d)
 		for axis := range 2 {
 			f := l.returnDifference(&d, axis)
 			ratio = math.Max(ratio, 1/math.Sqrt(square(f)))

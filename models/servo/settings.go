@@ -108,14 +108,36 @@ func (s *Settings) Shape() Shape {
 
 // shape is the controller at w for crossover wc without gain, delay and notches.
 func (s *Settings) shape(w, wc float64) complex128 {
-	x := w / wc
+	c := s.corners()
+	return c.shape(w, wc, 1/wc)
+}
+
+// corners are the numbers of a shape
+//
+//	(1 + a/(jx)) (1 + jbx) / ((1 + jcx) (1 + jdx)),   x = w/ωc
+type corners struct{ a, b, real, cd, sum float64 } // a, b, 1 + ab, cd, c + d
+
+func (s *Settings) corners() corners {
 	a, b := 1/s.IntegratorRatio, s.LeadRatio
 	c, d := 1/s.TamingRatio, 1/s.LowPassRatio
-	// (1 + a/(jx)) (1 + jbx) / ((1 + jcx) (1 + jdx)), with one division
-	nr, ni := 1+a*b, b*x-a/x
-	dr, di := 1-x*x*c*d, x*(c+d)
+	return corners{a, b, 1 + a*b, c * d, c + d}
+}
+
+// shape is the controller's at w; per is 1/wc. One division is in it, and one in a/x.
+func (c *corners) shape(w, wc, per float64) complex128 {
+	x := w * per
+	ni := c.b*x - c.a*(wc/w)
+	dr, di := 1-x*x*c.cd, x*c.sum
 	q := 1 / (dr*dr + di*di)
-	return complex((nr*dr+ni*di)*q, (ni*dr-nr*di)*q)
+	return complex((c.real*dr+ni*di)*q, (ni*dr-c.real*di)*q)
+}
+
+// notched2 is |lag|².
+func (s *Settings) notched2(w float64) float64 {
+	if len(s.Notches) == 0 {
+		return 1
+	}
+	return square(s.lag(w))
 }
 
 // lag is delay and notches at w, the part of the controller that does not move with

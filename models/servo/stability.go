@@ -18,6 +18,7 @@ type loopCase struct {
 // trial is a crossover with the gains that go with it.
 type trial struct {
 	wc     float64 // rad/s
+	per    float64 // 1/wc
 	kx, ky float64 // N/m
 }
 
@@ -53,8 +54,8 @@ type through struct {
 	across [2]float64 // at least |P_xy|, |P_yx|
 }
 
-// at returns the return differences at point i.
-func (l *Loop) at(c *loopCase, i int, t *trial) difference {
+// at computes the return differences at point i.
+func (l *Loop) at(c *loopCase, i int, t *trial, d *difference) {
 	if !c.done[i] {
 		c.done[i] = true
 		c.r.at(i)
@@ -64,38 +65,44 @@ func (l *Loop) at(c *loopCase, i int, t *trial) difference {
 		}
 		l.pass(c, c.r.w[i], &c.r.p[i], a, &c.through[i])
 	}
-	return l.close(c.scale*c.r.w[i], &c.through[i], t)
+	l.close(c.scale*c.r.w[i], &c.through[i], t, d)
 }
 
-// anywhere returns the return differences at any frequency w of the unscaled grid.
-func (l *Loop) anywhere(c *loopCase, w float64, t *trial) difference {
+// anywhere computes the return differences at any frequency w of the unscaled grid.
+func (l *Loop) anywhere(c *loopCase, w float64, t *trial, d *difference) {
 	var p, a plantValue
 	c.r.value(w, &p, &a)
 	var g through
 	l.pass(c, w, &p, &a, &g)
-	return l.close(c.scale*w, &g, t)
+	l.close(c.scale*w, &g, t, d)
 }
 
 func (l *Loop) pass(c *loopCase, w float64, p, a *plantValue, g *through) {
 	w *= c.scale
-	v := *p
 	if l.s.Sensor == SensorSplit {
 		low := l.lowPart(w)
+		var v plantValue
 		for i := range v {
-			v[i] = a[i] + low*(v[i]-a[i])
+			v[i] = a[i] + low*(p[i]-a[i])
 		}
+		p = &v
 	}
 	f := 1 / (c.scale * c.scale)
 	lag := l.s.lag(w)
 	lag = complex(real(lag)*f, imag(lag)*f)
-	*g = through{lag * v[0], lag * v[3], lag * lag * (v[1] * v[2]), [2]float64{f * size(v[1]), f * size(v[2])}}
+	g.xx, g.yy, g.cross = lag*p[0], lag*p[3], lag*lag*(p[1]*p[2])
+	g.across[0], g.across[1] = f*size(p[1]), f*size(p[2])
 }
 
-func (l *Loop) close(w float64, g *through, t *trial) difference {
-	q := l.s.shape(w, t.wc)
-	qx, qy := complex(real(q)*t.kx, imag(q)*t.kx), complex(real(q)*t.ky, imag(q)*t.ky)
-	x, y := 1+qx*g.xx, 1+qy*g.yy
-	return difference{x, y, x*y - qx*qy*g.cross, square(q), g.across}
+func (l *Loop) close(w float64, g *through, t *trial, d *difference) {
+	q := l.corners.shape(w, t.wc, t.per)
+	x, y := q*g.xx, q*g.yy
+	x, y = complex(1+real(x)*t.kx, imag(x)*t.kx), complex(1+real(y)*t.ky, imag(y)*t.ky)
+	cross := q * q * g.cross
+	both := t.kx * t.ky
+	d.x, d.y = x, y
+	d.det = x*y - complex(both*real(cross), both*imag(cross))
+	d.shape, d.across = square(q), g.across
 }
 
 // lowPart is the first-order low-pass 1/(1 + jw/ω_s) that the stage's signal passes in

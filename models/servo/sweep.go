@@ -22,11 +22,17 @@ type node struct {
 	s [2]float64 // |S|² of both axes
 }
 
-func (l *Loop) node(c *loopCase, i int, t *trial) (n node) {
+func (l *Loop) node(c *loopCase, i int, t *trial, n *node) {
 	n.w = c.r.w[i]
-	n.difference = l.at(c, i, t)
+	l.at(c, i, t, &n.difference)
 	n.s[0], n.s[1] = n.sensitivity(l.s.OtherAxisOpen)
-	return n
+}
+
+// nodeAt is node at any frequency w of the unscaled grid.
+func (l *Loop) nodeAt(c *loopCase, w float64, t *trial, n *node) {
+	n.w = w
+	l.anywhere(c, w, t, &n.difference)
+	n.s[0], n.s[1] = n.sensitivity(l.s.OtherAxisOpen)
 }
 
 // note records a value of |S|² and reports whether the look may end.
@@ -57,19 +63,21 @@ func (l *Loop) sweep(c *loopCase, t *trial, f *finding) {
 	f.least = [2]float64{1 / l.s.SensitivityLimit, 1 / l.s.SensitivityLimit} // beyond the last point
 	last := l.negligibleFrom(c, t)
 	var turn turns
-	old := l.node(c, 0, t)
+	var nodes [2]node
+	old, n := &nodes[0], &nodes[1]
+	l.node(c, 0, t, old)
 	turn.start(&old.difference)
-	if f.noteNode(&old, c.scale, 0) {
+	if f.noteNode(old, c.scale, 0) {
 		return
 	}
 	for i := 1; i <= last; i++ {
-		n := l.node(c, i, t)
-		if f.noteNode(&n, c.scale, i) || l.between(c, t, &old, &n, i, &turn, f) {
+		l.node(c, i, t, n)
+		if f.noteNode(n, c.scale, i) || l.between(c, t, old, n, i, &turn, f) {
 			return
 		}
-		old = n
+		old, n = n, old
 	}
-	if last == c.r.n-1 && l.beyond(c, t, &old, &turn, f) {
+	if last == c.r.n-1 && l.beyond(c, t, old, &turn, f) {
 		return
 	}
 	switch {
@@ -86,8 +94,8 @@ func (l *Loop) sweep(c *loopCase, t *trial, f *finding) {
 // below 1, until it is.
 func (l *Loop) beyond(c *loopCase, t *trial, old *node, turn *turns, f *finding) (end bool) {
 	for n := 0; n < 100 && max(square(old.x-1), square(old.y-1), square(old.det-1)) > 0.1; n++ {
-		next := node{w: old.w * fine, difference: l.anywhere(c, old.w*fine, t)}
-		next.s[0], next.s[1] = next.sensitivity(l.s.OtherAxisOpen)
+		var next node
+		l.nodeAt(c, old.w*fine, t, &next)
 		var z *bend
 		if c.r.brake == 0 {
 			z = new(bend)
@@ -142,9 +150,7 @@ func (l *Loop) within(c *loopCase, t *trial, a, b *node, i int, z *bend, turn *t
 		return f.note(math.Inf(1), 0, b.w*c.scale, i)
 	}
 	var m node
-	m.w = math.Sqrt(a.w * b.w)
-	m.difference = l.anywhere(c, m.w, t)
-	m.s[0], m.s[1] = m.sensitivity(l.s.OtherAxisOpen)
+	l.nodeAt(c, math.Sqrt(a.w*b.w), t, &m)
 	if f.noteNode(&m, c.scale, i) {
 		return true
 	}
@@ -237,14 +243,24 @@ const reach = 4 // points on either side
 // points of the grid.
 func (l *Loop) look(c *loopCase, t *trial, centre int, far bool, f *finding) {
 	f.index = -1
+	var here node // where most looks end
+	l.node(c, centre, t, &here)
+	if f.noteNode(&here, c.scale, centre) {
+		return
+	}
+	l.lookAround(c, t, &here, centre, far, f)
+}
+
+func (l *Loop) lookAround(c *loopCase, t *trial, here *node, centre int, far bool, f *finding) {
 	var near [2*reach + 1]node
 	first, last := max(centre-reach, 0), min(centre+reach, c.r.n-1)
-	for step := 0; step <= reach; step++ {
+	near[centre-first] = *here
+	for step := 1; step <= reach; step++ {
 		for _, i := range [2]int{centre - step, centre + step} {
-			if i < first || i > last || (step == 0 && i < centre) {
+			if i < first || i > last {
 				continue
 			}
-			near[i-first] = l.node(c, i, t)
+			l.node(c, i, t, &near[i-first])
 			if f.noteNode(&near[i-first], c.scale, i) {
 				return
 			}
@@ -261,15 +277,16 @@ func (l *Loop) look(c *loopCase, t *trial, centre int, far bool, f *finding) {
 		return
 	}
 	low, high := c.r.index(0.2*t.wc/c.scale), l.negligibleFrom(c, t)
+	var n node
 	for a, b := first-1, last+1; a >= low || b <= high; a, b = a-1, b+1 {
 		if a >= low {
-			n := l.node(c, a, t)
+			l.node(c, a, t, &n)
 			if f.noteNode(&n, c.scale, a) {
 				return
 			}
 		}
 		if b <= high {
-			n := l.node(c, b, t)
+			l.node(c, b, t, &n)
 			if f.noteNode(&n, c.scale, b) {
 				return
 			}

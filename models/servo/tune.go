@@ -62,6 +62,8 @@ type tried struct {
 // Use makes the controller one of a shape, as a part with errors keeps the shape found for its design.
 func (l *Loop) Use(c Shape) {
 	l.s.IntegratorRatio, l.s.LeadRatio, l.s.TamingRatio, l.s.LowPassRatio = c.Integrator, c.Lead, c.Taming, c.LowPass
+	l.corners = l.s.corners()
+	l.atCrossover = square(l.corners.shape(1, 1, 1))
 	for h := range l.hots {
 		l.hot[h].alone = false // known of another shape
 	}

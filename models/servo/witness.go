@@ -169,6 +169,7 @@ func (l *Loop) failsAlike(t *trial) bool {
 	back := r.ends[cluster] - l.hot[0].index
 	worst := finding{limit2: l.limit2} // notes the largest so far
 	number := -1
+	var n node
 	for i := range l.inUse {
 		c := &l.cases[i]
 		if cluster >= c.r.clusters {
@@ -176,7 +177,8 @@ func (l *Loop) failsAlike(t *trial) bool {
 		}
 		centre := max(c.r.ends[cluster]-back, 0)
 		for k := max(centre-reach, 0); k <= min(centre+reach, c.r.n-1); k++ {
-			n, before := l.node(c, k, t), worst.peak
+			before := worst.peak
+			l.node(c, k, t, &n)
 			if worst.noteNode(&n, c.scale, k); worst.peak > before && worst.reason != Ceiling {
 				number = i
 			}

@@ -1,0 +1,58 @@
+package configs_test
+
+import (
+	"os"
+	"strings"
+	"testing"
+
+	"flexwright/configs"
+	"flexwright/models"
+	"flexwright/objective"
+)
+
+// Six designs of the front of range_against_bandwidth: all limits met, so that all
+// is computed. Travel, blade length, thickness and width, mm; mass on the arms, kg;
+// pockets.
+var frontDesigns = [][]float64{
+	{6.1, 100, 0.65, 34.4, 0.085, 0.349},
+	{5.17, 100, 0.944, 40, 0.05, 0.35},
+	{4.08, 100, 1.185, 33.7, 0.05, 0.35},
+	{2.64, 75.1, 1.027, 33.3, 0.053, 0.35},
+	{1.67, 59.8, 0.914, 37.5, 0.055, 0.349},
+	{0.80, 30.6, 0.600, 36.5, 0.050, 0.347},
+}
+
+// BenchmarkWhole times whole candidates of the example with its goals and limits:
+// with rigid bodies and the fixed shape of the controller, and as a silent brief has it.
+func BenchmarkWhole(b *testing.B) {
+	text, err := os.ReadFile("examples/range_against_bandwidth.yaml")
+	if err != nil {
+		b.Fatal(err)
+	}
+	for _, c := range []struct{ name, more string }{
+		{"rigid-fixed", "bodies: rigid\nloop: {tune: off}\n"},
+		{"elastic-fixed", "loop: {tune: off}\n"},
+		{"elastic-tuned", ""},
+	} {
+		b.Run(c.name, func(b *testing.B) {
+			brief, problems := configs.Load("brief.yaml", []byte(string(text)+c.more), models.Layouts(), models.Materials())
+			if len(problems) > 0 {
+				b.Fatal(problems)
+			}
+			spec := brief.Spec()
+			spec.NoScreening = true
+			e := objective.NewEvaluation(spec)
+			for _, x := range frontDesigns {
+				if e.Evaluate(x); !e.Verdict.OK() {
+					b.Fatal(strings.TrimSpace(e.Verdict.Reason()))
+				}
+			}
+			b.ReportAllocs()
+			n := 0
+			for b.Loop() {
+				e.Evaluate(frontDesigns[n%len(frontDesigns)])
+				n++
+			}
+		})
+	}
+}
