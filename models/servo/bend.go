@@ -161,9 +161,10 @@ func (r *response) bend(a, b float64, z *bend) {
 	strength := m.strength[weights*low : weights*high]
 	for k, w := range r.omega[low:high] {
 		peak, width := w*m.root, zeta*w
-		g := 1 / (a + peak)
-		fa := 1 / math.Sqrt((a-peak)*(a-peak)+width*width)
-		fb := 1 / math.Sqrt((b-peak)*(b-peak)+width*width)
+		near, far := math.Sqrt((a-peak)*(a-peak)+width*width), math.Sqrt((b-peak)*(b-peak)+width*width)
+		sum, both := a+peak, near*far
+		once := 1 / (both * sum) // for three divisions
+		g, fa, fb := once*both, once*far*sum, once*near*sum
 		f := max(fa, fb)
 		if a < peak && peak < b {
 			f = 1 / width

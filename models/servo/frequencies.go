@@ -85,7 +85,7 @@ func (l *Loop) falls(t *trial) float64 {
 	lowest := math.Inf(1)
 	for i := range l.poses {
 		for axis := range 2 {
-			lowest = math.Min(lowest, l.fall(&l.cases[i], t, axis, lowest))
+			lowest = min(lowest, l.fall(&l.cases[i], t, axis, lowest))
 		}
 	}
 	return lowest

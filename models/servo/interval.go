@@ -8,7 +8,7 @@ import "math"
 func (l *Loop) negligible(c *loopCase, t *trial, a, b *node, i int, most float64) bool {
 	// |C| grows from one point to the next by no more than its five corners allow
 	x := 2.5 * (b.w - a.w) / a.w
-	controller := math.Max(t.kx, t.ky) * math.Sqrt(math.Max(a.shape, b.shape)) * (1 + x + x*x)
+	controller := max(t.kx, t.ky) * math.Sqrt(max(a.shape, b.shape)) * (1 + x + x*x)
 	return 1.01*controller*(c.r.most[i-1]+c.r.most[i]) <= most*c.scale*c.scale
 }
 
@@ -31,12 +31,12 @@ func (l *Loop) deviates(c *loopCase, t *trial, a, b *node, z *bend) (d arc) {
 		}
 		with = &wide
 	}
-	q := math.Sqrt(math.Max(a.shape, b.shape)) * with.grows
+	q := math.Sqrt(max(a.shape, b.shape)) * with.grows
 	shape := 0.25 * h * h * q / (f * f)
 	both := t.kx * t.ky
 	d.x, d.y = shape*t.kx*with.bend[alongX], shape*t.ky*with.bend[alongY]
-	xy := math.Max(a.across[0], b.across[0])*q + shape*with.bend[acrossXY]
-	yx := math.Max(a.across[1], b.across[1])*q + shape*with.bend[acrossYX]
+	xy := max(a.across[0], b.across[0])*q + shape*with.bend[acrossXY]
+	yx := max(a.across[1], b.across[1])*q + shape*with.bend[acrossYX]
 	d.coupling = both * xy * yx
 	d.det = shape * q / (f * f) * both * with.bend[determinant]
 	return d
@@ -55,10 +55,11 @@ func (l *Loop) slope(from, to, wc float64) (first, second float64) {
 		first += math.Sqrt(q)
 		second += q
 	}
-	x := wc / s.IntegratorRatio
+	x := wc * l.corners.a
 	q := math.Sqrt(w2 + x*x)
-	first = x / (from * q)
-	second = first * (1/from + 1/q)
+	once := 1 / (from * q)
+	first = x * once
+	second = first * once * (from + q)
 	if s.LeadRatio > 0 {
 		corner(wc / s.LeadRatio)
 	}
@@ -74,8 +75,8 @@ func (l *Loop) slope(from, to, wc float64) (first, second float64) {
 	for i := range s.Notches {
 		n := &s.Notches[i]
 		w, zeta := 2*math.Pi*n.Frequency, 0.5*n.Width
-		imaginary := w * math.Sqrt(math.Max(0, 1-zeta*zeta))
-		off := math.Max(0, math.Max(from-imaginary, imaginary-to))
+		imaginary := w * math.Sqrt(max(0, 1-zeta*zeta))
+		off := max(0, max(from-imaginary, imaginary-to))
 		near, far := 1/math.Hypot(off, zeta*w), 1/(from+imaginary)
 		first += 1/from + near + far
 		second += 1/w2 + near*near + far*far
@@ -116,7 +117,7 @@ func sensitive(na, nb, da, db complex128, dn, dd, limit2 float64) (v verdict, pe
 		s = x / curve
 		least = pa - x*s
 	}
-	n := math.Sqrt(math.Max(a, b))
+	n := math.Sqrt(max(a, b))
 	need := m * (2*n + m)
 	if least >= need {
 		return within, 0
@@ -141,7 +142,7 @@ func clearance(a, b complex128) float64 {
 	if foot := -dot(a, along); foot > 0 && foot < l2 {
 		return math.Abs(real(a)*imag(b)-imag(a)*real(b)) / math.Sqrt(l2)
 	}
-	return math.Sqrt(math.Min(square(a), square(b)))
+	return math.Sqrt(min(square(a), square(b)))
 }
 
 // judge says of the interval from a to b whether |S| keeps within the limit for both axes, and whether each

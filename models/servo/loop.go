@@ -106,7 +106,7 @@ func (c *loopCase) countPoles(sensor Sensor, braked bool) {
 			}
 		}
 	}
-	most := math.Max(math.Max(math.Abs(p[0]), math.Abs(p[3])), math.Max(math.Abs(p[1]), math.Abs(p[2])))
+	most := max(max(math.Abs(p[0]), math.Abs(p[3])), max(math.Abs(p[1]), math.Abs(p[2])))
 	c.poles = [3]int{1, 1, 2}
 	if most == 0 {
 		return

@@ -82,8 +82,8 @@ func (r *response) prepare(plant *Plant, pose int) {
 	r.stage = plant.Stage[2*pose*m : 2*(pose+1)*m]
 	for k := range m {
 		in := math.Abs(r.force[2*k]) + math.Abs(r.force[2*k+1])
-		arm := math.Max(math.Abs(r.arm[2*k]), math.Abs(r.arm[2*k+1]))
-		stage := math.Max(math.Abs(r.stage[2*k]), math.Abs(r.stage[2*k+1]))
+		arm := max(math.Abs(r.arm[2*k]), math.Abs(r.arm[2*k+1]))
+		stage := max(math.Abs(r.stage[2*k]), math.Abs(r.stage[2*k+1]))
 		switch r.sensor {
 		case SensorStage:
 			arm = 0
@@ -134,7 +134,7 @@ func (r *response) layGrid() {
 	}
 	low := r.from
 	if k < m {
-		low = math.Min(low, r.peaks[k])
+		low = min(low, r.peaks[k])
 	}
 	low *= 0.3
 	r.low = low
@@ -174,7 +174,7 @@ func (r *response) layGrid() {
 		previous = w
 		k = next
 	}
-	r.fill(math.Max(30*r.to, 3*r.peaks[m-1]))
+	r.fill(max(30*r.to, 3*r.peaks[m-1]))
 }
 
 // add appends a point.
@@ -221,7 +221,7 @@ func (r *response) bound(w float64) float64 {
 	sum := r.after[k]
 	for ; k > 0 && r.omega[k-1] > 0.5*w; k-- {
 		wk := r.omega[k-1]
-		sum += r.strength[k-1] / math.Max((w-wk)*(w+wk), 2*r.zeta*wk*w)
+		sum += r.strength[k-1] / max((w-wk)*(w+wk), 2*r.zeta*wk*w)
 	}
 	return sum + r.before[k]/(0.75*w*w)
 }

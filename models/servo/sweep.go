@@ -299,7 +299,7 @@ func (l *Loop) lookAround(c *loopCase, t *trial, here *node, centre int, far boo
 // (‖L‖ < 1 keeps the eigenvalues of I + L, and 1 + L_x, 1 + L_y, in the right half plane).
 func (l *Loop) negligibleFrom(c *loopCase, t *trial) int {
 	r := c.r
-	gain := math.Max(t.kx, t.ky) * l.gainMost / (c.scale * c.scale)
+	gain := max(t.kx, t.ky) * l.gainMost / (c.scale * c.scale)
 	most := 1 - 1/l.s.SensitivityLimit
 	last := r.n - 1
 	if r.brake > 0 {

@@ -65,7 +65,7 @@ func (l *Loop) end(good, bad float64) (float64, float64) {
 			if -low > high {
 				aim = -aim
 			}
-			x = good * elementary.Exp(math.Min(math.Max(f*width-aim, 0.01*width), 0.99*width))
+			x = good * elementary.Exp(min(max(f*width-aim, 0.01*width), 0.99*width))
 		}
 		e := l.excess(x)
 		if e > 0 {
