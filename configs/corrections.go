@@ -2,6 +2,7 @@ package configs
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 
 	"flexwright/models"
@@ -93,17 +94,23 @@ func WriteCorrections(list []objective.Correction, comments []string) []byte {
 			switch info := &objective.CorrectionTable[i]; {
 			case c.Kind != objective.Correcting(i):
 			case info.Of == objective.OfStage:
-				w.line(1, "%s: %s", f.Name, f.write(info.Unit.FromSI(c.By)))
+				w.line(1, "%s: %s", f.Name, f.write(sixDigits(info.Unit.FromSI(c.By))))
 			default:
 				if first {
 					w.line(1, "%s:", f.Name)
 					first = false
 				}
-				w.line(2, "- {of: %s, by: %s}", quote(c.Of), f.Fields[1].write(info.Unit.FromSI(c.By)))
+				w.line(2, "- {of: %s, by: %s}", quote(c.Of), f.Fields[1].write(sixDigits(info.Unit.FromSI(c.By))))
 			}
 		}
 	}
 	return w.Bytes()
+}
+
+// sixDigits is what a correction is written with: more than any is known to.
+func sixDigits(v float64) float64 {
+	r, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 6, 64), 64)
+	return r
 }
 
 const correctionsOutline = "a file with the key corrections alone, as fit --out writes it"

@@ -37,6 +37,9 @@ type CorrectionInfo struct {
 	Source  string // of the prior
 }
 
+// TypicalSource is that of a number of the trade that nobody vouches for.
+const TypicalSource = typical
+
 // CorrectionOf is what a correction needs a name of.
 type CorrectionOf uint8
 
@@ -49,23 +52,23 @@ const (
 // CorrectionTable describes every correction, indexed by [Correcting].
 var CorrectionTable = [NumCorrecting]CorrectionInfo{
 	CorrectThicknessCommon: {"thickness_common", models.Micrometre, 5, 100, OfStage,
-		"added to the thickness of every blade: the wire's offset", typical},
+		"added to the thickness of every blade: the wire's offset", TypicalSource},
 	CorrectThickness: {"thickness", models.Micrometre, 3, 100, OfBlades,
 		"added to the thickness of one blade, or of those of one guide, beside thickness_common", "common practice: a wire cuts to a few µm"},
 	CorrectModulus: {"modulus", relative, 0.01, 0.2, OfStage,
-		"of Young's modulus of the plate", typical},
+		"of Young's modulus of the plate", TypicalSource},
 	CorrectDensity: {"density", relative, 0.005, 0.2, OfStage,
-		"of the density of the plate", typical},
+		"of the density of the plate", TypicalSource},
 	CorrectMountedMass: {"mounted_mass", models.Kilogram, 0.01, 100, OfBody,
-		"added to what is mounted on a body: screws, cables, glue", typical},
+		"added to what is mounted on a body: screws, cables, glue", TypicalSource},
 	CorrectRootStiffness: {"root_stiffness", relative, 0.1, 0.9, OfStage,
-		"of the metal that blades grow from: its turning in the plane as 0.44 t more length at each end for half the stiffness, and what bodies that bend give there", typical},
+		"of the metal that blades grow from: its turning in the plane as 0.44 t more length at each end for half the stiffness, and what bodies that bend give there", TypicalSource},
 	CorrectProngStiffness: {"prong_stiffness", relative, 0.05, 0.9, OfStage,
-		"of prongs, feet, backs and guide bodies that bend", typical},
+		"of prongs, feet, backs and guide bodies that bend", TypicalSource},
 	CorrectDamping: {"damping", relative, 0.5, 0.95, OfStage,
-		"of the damping ratio of the modes", typical},
+		"of the damping ratio of the modes", TypicalSource},
 	CorrectActuatorConstant: {"actuator_constant", relative, 0.03, 0.5, OfStage,
-		"of force and motor constant of the actuators", typical},
+		"of force and motor constant of the actuators", TypicalSource},
 }
 
 // Correction is one of a built stage.

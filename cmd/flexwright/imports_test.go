@@ -18,7 +18,7 @@ var arrows = map[string]struct {
 	reason string
 }{
 	"cmd/flexwright":     {[]string{"*"}, "the command joins everything; nothing imports it"},
-	"configs":            {[]string{"objective", "search", "models", "models/drive", "models/mechanics", "models/servo", "models/expression", "models/layoutfile", "models/conformance"}, "the brief produces a search and a spec: an error position needs both ends, the line and the names that exist"},
+	"configs":            {[]string{"objective", "objective/fit", "search", "models", "models/drive", "models/mechanics", "models/servo", "models/expression", "models/layoutfile", "models/conformance"}, "the brief produces a search and a spec: an error position needs both ends, the line and the names that exist"},
 	"results/report":     {[]string{"results", "results/drawing", "results/diagnosis", "search", "objective", "models"}, "a report shows what a run folder and an evaluated design hold; it reads no brief"},
 	"results/diagnosis":  {[]string{"objective", "search", "models"}, "why designs fail, and what ends a front, are functions of rows"},
 	"results/drawing":    {[]string{"models"}, "a drawing needs the outlines of a stage and nothing else"},

@@ -38,7 +38,7 @@ feasible ones as Parquet.`,
 		return refuse("%w\nsee %s --help", err, c.CommandPath())
 	})
 	root.AddCommand(
-		newCheck(s), newRun(s), newFront(s), newShow(s), newCompare(s), newSolve(s),
+		newCheck(s), newRun(s), newFront(s), newShow(s), newCompare(s), newFit(s), newSolve(s),
 		newReport(s), newVerify(s), newJoin(s), newCluster(s), newBenchSearch(s),
 		newDraw(s), newLayouts(s), newMeasures(s), newMaterials(s), newActuators(s),
 		newStarter(s), newSchema(s), newVersion(s),

@@ -39,7 +39,7 @@ type Outcome struct {
 	Confused [][]int
 	Unseen   []int
 	Next     []Proposal // what each proposal would tell, the one that tells most first
-	// Corrections of the spec with the estimate, rounded to six digits.
+	// Corrections of the spec with the estimate.
 	Corrections []objective.Correction
 	Prediction  []Prediction
 }
@@ -146,7 +146,7 @@ func Solve(p *Problem) (*Outcome, error) {
 	o.weak()
 	found := slices.Clone(corrections)
 	for k := range found {
-		found[k].By = rounded(o.X[k])
+		found[k].By = o.X[k]
 	}
 	o.Corrections = objective.Combine(p.Spec.Corrections, found)
 	return o, nil
@@ -169,16 +169,6 @@ func (m *Model) lacking(zero []float64) string {
 		}
 	}
 	return "equilibrium"
-}
-
-// rounded keeps six digits.
-func rounded(v float64) float64 {
-	if v == 0 {
-		return 0
-	}
-	var r float64
-	fmt.Sscan(fmt.Sprintf("%.6g", v), &r)
-	return r
 }
 
 // propose ranks the proposals by what they would tell, made linear at the estimate. Of

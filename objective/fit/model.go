@@ -131,7 +131,9 @@ func (m *Model) Predict(x, out []float64) bool {
 	}
 	for i := range m.list {
 		if !Table[m.list[i].Kind].Placed {
-			out[i] = m.anywhere(&m.list[i])
+			if out[i] = m.anywhere(&m.list[i]); out[i] != out[i] {
+				return false // the ground of a layout file has no mass
+			}
 		}
 	}
 	for k := range m.places {
