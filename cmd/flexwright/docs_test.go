@@ -19,7 +19,7 @@ import (
 	"github.com/spf13/cobra/doc"
 )
 
-//go:generate go test . -run ^TestGeneratedDocuments$ -update
+//go:generate go test . -run ^(TestGeneratedDocuments|TestBuiltExample)$ -update
 
 // docsRoot is the command tree as the documents show it.
 func docsRoot() *cobra.Command {
