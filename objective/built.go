@@ -8,7 +8,9 @@ import (
 // Built returns the stage of a pinned spec's design, actuators mounted, corrected as the
 // spec says, in memory of its own; the verdict says why there is none.
 func Built(spec *Spec) (*models.Topology, *models.Stage, models.Verdict) {
-	e := NewEvaluation(spec)
+	plain := *spec
+	plain.Measures = nil // neither loop nor parts
+	e := NewEvaluation(&plain)
 	v := e.build(nil)
 	return e.Layout().Topology(), e.Stage(), v
 }

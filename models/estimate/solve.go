@@ -32,8 +32,9 @@ var ErrNoPrediction = errors.New("the model has no answer at the middle of the p
 
 const (
 	mostIterations = 60
-	// settled is the length of a step, in posterior standard deviations, that ends the search
-	settled = 1e-9
+	// settled is the length of a step, in posterior standard deviations, that ends the search:
+	// the derivatives before it are those behind it
+	settled = 1e-7
 	// apart is the distance, likewise, of two minima that count as two
 	apart = 0.1
 )
@@ -149,7 +150,7 @@ func (s *state) search() bool {
 				lambda = max(10*lambda, 1e-6)
 			}
 			if length < settled || !better && lambda > 1e12 {
-				return s.differentiate()
+				return true
 			}
 		}
 	}
