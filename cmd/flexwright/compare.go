@@ -11,13 +11,20 @@ import (
 	"flexwright/configs"
 	"flexwright/objective"
 	"flexwright/results"
+	"flexwright/results/report"
 	"flexwright/search"
 
 	"github.com/spf13/cobra"
 )
 
+// compareOptions are how a comparison is written.
+type compareOptions struct {
+	json bool
+	html string // file of the page
+}
+
 func newCompare(s streams) *cobra.Command {
-	var asJSON bool
+	var o compareOptions
 	c := &cobra.Command{
 		Use:   "compare A B",
 		Short: "Compare two designs, or two runs, side by side",
@@ -25,22 +32,24 @@ func newCompare(s streams) *cobra.Command {
 folder) or a brief, of which the middle of its ranges is taken: parameters,
 measures and margins to the limits of A's brief, the largest relative difference
 first. Two run folders: their fronts by a common reference point, what only one of
-them reaches, and the keys in which their briefs differ.`,
+them reaches, and the keys in which their briefs differ. --html writes it as a page,
+with the two fronts over each other.`,
 		Example: `  flexwright compare night.run:1234 night.run:1301
-  flexwright compare monday.run tuesday.run`,
+  flexwright compare monday.run tuesday.run --html fronts.html`,
 		Args: exactly("A", "B"),
 		RunE: func(_ *cobra.Command, args []string) error {
 			a, b := isRun(args[0]), isRun(args[1])
 			switch {
 			case a && b:
-				return compareRuns(s, args[0], args[1], asJSON)
+				return compareRuns(s, args[0], args[1], o)
 			case a || b:
 				return refuse("%s and %s: two designs (DIR:ID or a brief), or two run folders", args[0], args[1])
 			}
-			return compareDesigns(s, args[0], args[1], asJSON)
+			return compareDesigns(s, args[0], args[1], o)
 		},
 	}
-	c.Flags().BoolVar(&asJSON, "json", false, "print JSON")
+	c.Flags().BoolVar(&o.json, "json", false, "print JSON")
+	c.Flags().StringVar(&o.html, "html", "", "also write a page as a `file`")
 	return c
 }
 
@@ -98,7 +107,7 @@ func newCompared(kind, name, unit string, a float64, okA bool, b float64, okB bo
 	return c
 }
 
-func compareDesigns(s streams, pathA, pathB string, asJSON bool) error {
+func compareDesigns(s streams, pathA, pathB string, o compareOptions) error {
 	a, err := pickSide(s, pathA)
 	if err != nil {
 		return err
@@ -144,7 +153,10 @@ func compareDesigns(s streams, pathA, pathB string, asJSON bool) error {
 	slices.SortStableFunc(list, func(x, y compared) int {
 		return cmp.Or(cmp.Compare(kindOrder(x.Kind), kindOrder(y.Kind)), cmp.Compare(differing(y), differing(x)))
 	})
-	if asJSON {
+	if err := writeComparison(o.html, designsPage(pathA, pathB, a, b, list)); err != nil {
+		return err
+	}
+	if o.json {
 		return writeJSON(s.out, map[string]any{"a": pathA, "b": pathB, "status_a": a.row.Status.String(), "status_b": b.row.Status.String(), "numbers": list})
 	}
 	fmt.Fprintf(s.out, "A: %s, %s, %s; B: %s, %s, %s\n", a.row.Layout, a.row.Material, a.row.Status, b.row.Layout, b.row.Material, b.row.Status)
@@ -217,9 +229,10 @@ type runCompared struct {
 	Best        []float64 `json:"best"` // of each goal
 }
 
-func compareRuns(s streams, pathA, pathB string, asJSON bool) error {
+func compareRuns(s streams, pathA, pathB string, o compareOptions) error {
 	var folders [2]*results.Folder
 	var fronts [2][]float64
+	var lists [2][]objective.Row
 	out := runsCompared{Differences: []configs.Difference{}}
 	sides := [2]*runCompared{&out.A, &out.B}
 	for i, path := range []string{pathA, pathB} {
@@ -237,12 +250,13 @@ func compareRuns(s streams, pathA, pathB string, asJSON bool) error {
 		}
 		m := folder.Manifest()
 		fronts[i] = objectives(rows, folder.Columns(), m.Goals)
+		lists[i] = rows
 		*sides[i] = runCompared{Folder: path, Designs: m.Rows, Feasible: m.Feasible, Front: len(rows)}
 	}
 	goals := folders[0].Manifest().Goals
 	m := len(goals)
 	box := search.RangesOf(m, fronts[0], fronts[1])
-	archive := search.NewArchive[int](m)
+	archive := search.NewArchive[[2]int](m) // run, design of its front
 	for i := range fronts {
 		ends := search.RangesOf(m, fronts[i])
 		for k, g := range goals {
@@ -258,14 +272,17 @@ func compareRuns(s streams, pathA, pathB string, asJSON bool) error {
 			sides[i].Hypervolume = box.Hypervolume(fronts[i])
 		}
 		for k := 0; k < len(fronts[i]); k += m {
-			archive.Add(fronts[i][k:k+m], i)
+			archive.Add(fronts[i][k:k+m], [2]int{i, k / m})
 		}
 	}
 	if both := archive.Objectives(); len(both) > 0 {
 		out.Both = box.Hypervolume(both)
 	}
-	for _, i := range archive.Items() {
-		sides[i].Common++
+	var common [2]map[int]bool
+	common[0], common[1] = map[int]bool{}, map[int]bool{}
+	for _, at := range archive.Items() {
+		sides[at[0]].Common++
+		common[at[0]][at[1]] = true
 	}
 	for _, g := range goals {
 		out.Goals = append(out.Goals, g.Column)
@@ -275,15 +292,34 @@ func compareRuns(s streams, pathA, pathB string, asJSON bool) error {
 	if errA == nil && errB == nil && briefA != nil && briefB != nil {
 		out.Differences = append(out.Differences, configs.Differences(briefA, briefB)...)
 	}
-	if asJSON {
+	if o.html != "" {
+		page := runsPage(&out, goals, folders[0].Columns())
+		for i := range lists {
+			for k := range lists[i] {
+				values := make([]float64, m)
+				for g := range values {
+					if values[g] = fronts[i][k*m+g]; goals[g].Sense == objective.Most.String() {
+						values[g] = -values[g]
+					}
+				}
+				page.Points[i] = append(page.Points[i], report.ComparedPoint{Design: designName(&lists[i][k]), Values: values, Common: common[i][k]})
+			}
+		}
+		if err := writeComparison(o.html, page); err != nil {
+			return err
+		}
+	}
+	if o.json {
 		return writeJSON(s.out, out)
 	}
 	return printRuns(s, &out, goals)
 }
 
-func printRuns(s streams, out *runsCompared, goals []results.Goal) error {
-	t := newPageTable("", "A", "B")
-	row := func(name string, value func(*runCompared) string) { t.row(name, value(&out.A), value(&out.B)) }
+// numbersOfRuns are the rows of the table that has two runs side by side.
+func numbersOfRuns(out *runsCompared, goals []results.Goal) (rows [][]string) {
+	row := func(name string, value func(*runCompared) string) {
+		rows = append(rows, []string{name, value(&out.A), value(&out.B)})
+	}
 	row("folder", func(r *runCompared) string { return r.Folder })
 	row("designs", func(r *runCompared) string { return fmt.Sprint(r.Designs) })
 	row("feasible", func(r *runCompared) string { return fmt.Sprint(r.Feasible) })
@@ -298,14 +334,27 @@ func printRuns(s streams, out *runsCompared, goals []results.Goal) error {
 			return number(r.Best[k])
 		})
 	}
-	if err := t.write(s.out); err != nil {
-		return err
-	}
+	return rows
+}
+
+// reachOfRuns says what each run has of both.
+func reachOfRuns(out *runsCompared) string {
 	text := fmt.Sprintf("Hypervolumes are shares of the box of both fronts, widened by a tenth; both fronts together have %s.", number(out.Both))
 	if out.Both > 0 {
 		text += fmt.Sprintf(" Only A reaches %s of that, only B %s.", percent((out.Both-out.B.Hypervolume)/out.Both), percent((out.Both-out.A.Hypervolume)/out.Both))
 	}
-	for _, l := range wrap(text, pageWidth) {
+	return text
+}
+
+func printRuns(s streams, out *runsCompared, goals []results.Goal) error {
+	t := newPageTable("", "A", "B")
+	for _, row := range numbersOfRuns(out, goals) {
+		t.row(row...)
+	}
+	if err := t.write(s.out); err != nil {
+		return err
+	}
+	for _, l := range wrap(reachOfRuns(out), pageWidth) {
 		fmt.Fprintln(s.out, l)
 	}
 	if len(out.Differences) > 0 {
