@@ -39,9 +39,13 @@ func LoadAssembly(name string, data []byte) (*models.Topology, *models.Stage, Pr
 		a.refuse(root.place, assemblyOutline, "the file holds %s", kindNames[root.kind])
 		return nil, nil, a.all()
 	}
-	a.keys(root, "the assembly has no key", []string{"units", "bodies", "blades", "beams", "stage", "actuators", "loads"}, nil)
+	a.keys(root, "the assembly has no key", []string{"units", "bodies", "blades", "root_stiffness", "beams", "stage", "actuators", "loads"}, nil)
 	if n := root.get("units"); n != nil && n.text != "SI" {
 		a.refuse(n.place, `"SI"`, "units other than SI")
+	}
+	roots, stiffer := a.number(root, "root_stiffness", "the assembly")
+	if stiffer && !(roots > 0) {
+		a.refuse(root.get("root_stiffness").place, "a number above 0", "root_stiffness is not above 0")
 	}
 	bodies, blades := a.list(root, "bodies", true), a.list(root, "blades", true)
 	actuators, loads := a.list(root, "actuators", false), a.list(root, "loads", false)
@@ -54,6 +58,10 @@ func LoadAssembly(name string, data []byte) (*models.Topology, *models.Stage, Pr
 	a.topology.Actuators = make([]models.ActuatorSpec, len(actuators))
 	beams := a.list(root, "beams", false)
 	a.stage = models.NewStage(&a.topology)
+	a.stage.RootStiffness = 1
+	if stiffer {
+		a.stage.RootStiffness = roots
+	}
 	a.bodies = make([]place, len(bodies))
 	for i := range bodies {
 		a.body(i, &bodies[i])

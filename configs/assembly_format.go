@@ -43,6 +43,7 @@ var AssemblyKeys = []AssemblyKey{
 	{"blades", "roots_yield", "flag", false, 0, false, "true: what it grows from yields along it and out of the plane, as a deep body does"},
 	{"blades", "root_bar", "bar", false, 0, false, "a bar across the blade that its root stands on: length m, further span m, side (1 left of the blade, -1 right), offset of its middle line m, height m, depth m, E Pa, ν; with pockets also its flexing"},
 	{"blades", "tip_bar", "bar", false, 0, false, "the same at the tip"},
+	{"", "root_stiffness", "number", false, 0, true, "of what blades whose roots yield grow from, over the model's; 1 where absent"},
 	{"", "beams", "list", false, 0, false, "members that join parts of bodies that bend"},
 	{"beams", "from", "text", true, 0, false, "name of the body that it grows from"},
 	{"beams", "to", "text", true, 0, false, "name of the body that stands on its end"},

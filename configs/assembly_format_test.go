@@ -53,7 +53,7 @@ func TestAssemblySchemaAgainstReader(t *testing.T) {
 
 // A key is required by the table if and only if the reader misses it.
 func TestAssemblyKeysAgainstReader(t *testing.T) {
-	const whole = `{"units": "SI",
+	const whole = `{"units": "SI", "root_stiffness": 0.9,
 "bodies": [{"name": "ground", "position_m": [0, 0], "fixed": true},
  {"name": "stage", "position_m": [0.1, 0], "mass_kg": 1, "inertia_kg_m2": [1, 1, 1], "held": ["yaw"]},
  {"name": "foot", "position_m": [0.1, 0.1], "mass_kg": 1, "inertia_kg_m2": [1, 1, 1], "product_kg_m2": 0.5, "part_of": "stage", "follows": ["z"], "held": ["yaw"]}],

@@ -107,6 +107,9 @@ func sameStage(t *testing.T, topology *models.Topology, a, b *models.Stage) {
 			t.Errorf("%s: %v and %v", what, pair[0], pair[1])
 		}
 	}
+	if a.RootStiffness != b.RootStiffness {
+		t.Errorf("stiffness of roots: %g and %g", a.RootStiffness, b.RootStiffness)
+	}
 	if !reflect.DeepEqual(a.Loads, b.Loads) {
 		t.Errorf("loads %v and %v", a.Loads, b.Loads)
 	}
@@ -139,5 +142,7 @@ func writeAssemblyOfLayout(t *testing.T, layout models.Layout) {
 	}
 	topology := *layout.Topology()
 	topology.Driven, topology.Idle = nil, nil // an assembly file does not say which bodies are arms
+	roundTrip(t, &topology, stage)
+	stage.RootStiffness = 0.9 // of a built stage
 	roundTrip(t, &topology, stage)
 }

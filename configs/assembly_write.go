@@ -17,7 +17,11 @@ import (
 // and inertia of a fixed body are left out where they are not known (NaN).
 func WriteAssembly(t *models.Topology, s *models.Stage) []byte {
 	var w bytes.Buffer
-	w.WriteString("{\n \"units\": \"SI\",\n \"bodies\": [")
+	w.WriteString("{\n \"units\": \"SI\",\n")
+	if s.RootStiffness != 0 && s.RootStiffness != 1 { // of a built stage
+		fmt.Fprintf(&w, " \"root_stiffness\": %s,\n", strconv.FormatFloat(s.RootStiffness, 'g', -1, 64))
+	}
+	w.WriteString(" \"bodies\": [")
 	for i, b := range t.Bodies {
 		o := newObject(&w, i)
 		o.text("name", b.Name)
