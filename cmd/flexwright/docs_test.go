@@ -211,6 +211,7 @@ search: ` + search + "\n"
 	write("with_holes.yaml", sweep+"drawing: {mounting_holes: 4}\n")
 	write("night.yaml", brief("{method: sobol, designs: 1301}"))
 	write("evolve.yaml", brief("{method: evolve, population: 10, generations: 3}"))
+	write("measured.yaml", "measured:\n  - {mass: plate, value: 0.7 kg, sigma: 0.5 kg}\n")
 	write("monday.yaml", sweep)
 	write("tuesday.yaml", brief("{method: latin, designs: 10}"))
 	source, _ := configs.LayoutSource("four-arm")

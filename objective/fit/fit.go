@@ -42,6 +42,8 @@ type Outcome struct {
 	// Corrections of the spec with the estimate.
 	Corrections []objective.Correction
 	Prediction  []Prediction
+
+	thickness float64 // of the design's blades, their mean, m
 }
 
 // Proposal is a further measurement.
@@ -140,6 +142,9 @@ func Solve(p *Problem) (*Outcome, error) {
 		return nil, err
 	}
 	o := &Outcome{Problem: p, Result: result, Topology: model.t}
+	for _, t := range model.nominal.Thickness {
+		o.thickness += t / float64(len(model.nominal.Thickness))
+	}
 	if err := o.propose(corrections); err != nil {
 		return nil, err
 	}

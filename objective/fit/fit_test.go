@@ -259,6 +259,21 @@ func TestFrequenciesAlone(t *testing.T) {
 	}
 }
 
+// Forces alone see E t³ of thickness and modulus, and say so.
+func TestForcesAlone(t *testing.T) {
+	s := design(t, rigid())
+	unknowns := []Unknown{NewUnknown(s, objective.CorrectThicknessCommon, ""), NewUnknown(s, objective.CorrectModulus, ""), NewUnknown(s, objective.CorrectDensity, "")}
+	list := []Measurement{{Quantity: Quantity{Kind: Force, At: [2]float64{4e-3, 0}}, Sigma: 0.02}, {Quantity: Quantity{Kind: Stiffness}, Sigma: 10}}
+	o, err := Solve(&Problem{Spec: s, Unknowns: unknowns, Measured: measure(t, s, unknowns, make([]float64, 3), list, nil), Proposals: Proposals(s), Starts: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := strings.Join(o.Undetermined, "\n")
+	if !strings.Contains(text, "only E t³ is seen; ") || !strings.Contains(text, "density: no measurement sees it; its prior stays; mass of the plate") {
+		t.Error(text)
+	}
+}
+
 // A file of another stage: blades a tenth thinner, far beyond the priors.
 func TestAnotherStage(t *testing.T) {
 	s, other := design(t, rigid()), design(t, rigid())

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"strings"
+
+	"flexwright/objective"
 )
 
 // weak says in words what the measurements do not tell.
@@ -22,9 +24,38 @@ func (o *Outcome) weak() {
 				parts = append(parts, o.Unknowns[k].Name()+" "+signed(o.Unknowns[k].Kind.Write(v)))
 			}
 		}
-		text := fmt.Sprintf("%s together move no measurement by more than %.2g of its uncertainty: they cannot be told apart", joined(parts), o.Moves(x))
+		text := fmt.Sprintf("%s together move no measurement by more than %.2g of its uncertainty: they cannot be told apart%s", joined(parts), o.Moves(x), o.seenOf(x))
 		o.Undetermined = append(o.Undetermined, text+o.remedy(x))
 	}
+}
+
+// seenOf names what alone is seen of a change, where it is one of the products that the
+// stiffness of blades (E t³) and frequencies (E/ρ, t³/ρ) are made of, to a seventh.
+func (o *Outcome) seenOf(x []float64) string {
+	t, e, density, others := 0.0, 0.0, 0.0, false
+	for k, v := range x {
+		switch o.Unknowns[k].Kind {
+		case objective.CorrectThicknessCommon:
+			t = v / o.thickness
+		case objective.CorrectModulus:
+			e = v
+		case objective.CorrectDensity:
+			density = v
+		default:
+			others = others || v != 0
+		}
+	}
+	alike := func(a, b float64) bool { return a != 0 && math.Abs(a-b) < math.Abs(a)/7 }
+	switch {
+	case others:
+	case density == 0 && alike(e, -3*t):
+		return ", only E t³ is seen"
+	case t == 0 && alike(e, density):
+		return ", only E/ρ is seen"
+	case e == 0 && alike(density, 3*t):
+		return ", only t³/ρ is seen"
+	}
+	return ""
 }
 
 func signed(text string) string {
