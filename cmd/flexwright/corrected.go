@@ -40,13 +40,11 @@ type again struct {
 // evaluateAgain evaluates stored designs by a spec, in parallel.
 func evaluateAgain(spec *objective.Spec, stored []objective.Row) *again {
 	a := &again{rows: make([]objective.Row, len(stored))}
-	all := *spec
-	all.NoScreening = true
 	pool := search.NewPool(runtime.GOMAXPROCS(0))
 	evaluations := make([]*objective.Evaluation, pool.Workers())
 	_, panics := pool.Do(context.Background(), len(stored), func(worker, i int) {
 		if evaluations[worker] == nil {
-			evaluations[worker] = objective.NewEvaluation(&all)
+			evaluations[worker] = objective.NewEvaluation(spec)
 		}
 		x := make([]float64, len(spec.Variables))
 		if !spec.Point(&stored[i], x) {

@@ -27,8 +27,9 @@ type Problem struct {
 	Starts int
 }
 
-// ErrNoPrediction says that the model has no prediction at the prior's middle or near it.
-var ErrNoPrediction = errors.New("the model has no answer at the middle of the priors")
+// ErrNoPrediction says that the model has no prediction at the prior's middle, or on the
+// way from there to where the measurements lead.
+var ErrNoPrediction = errors.New("the measurements lead to where the model has no answer")
 
 const (
 	mostIterations = 60
