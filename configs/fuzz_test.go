@@ -58,6 +58,42 @@ func FuzzLoadAssembly(f *testing.F) {
 	})
 }
 
+// Likewise: problems, or measurements that a fit may be made of.
+func FuzzLoadMeasured(f *testing.F) {
+	seed(f, "../testdata/measured/*.yaml", "examples/measured/*.yaml")
+	data, err := os.ReadFile("examples/built_scanner.yaml")
+	if err != nil {
+		f.Fatal(err)
+	}
+	brief, problems := Load("built", data, Layouts(), models.Materials())
+	if problems != nil {
+		f.Fatal(problems)
+	}
+	spec := brief.Spec()
+	spec.Pin([]float64{0})
+	f.Fuzz(func(t *testing.T, data []byte) {
+		data = append(data, "\nproposals: []"...) // the default ones take a while
+		m, problems := LoadMeasured("fuzz", data, spec)
+		if problems != nil {
+			complete(t, problems)
+			return
+		}
+		if len(m.List) == 0 || len(m.Unknowns) == 0 {
+			t.Fatal("accepted without measurements or unknowns")
+		}
+		for _, q := range append(m.List, m.Proposals...) {
+			if !(q.Sigma > 0) || q.Value-q.Value != 0 {
+				t.Fatalf("%+v", q)
+			}
+		}
+		for _, u := range m.Unknowns {
+			if !(u.Prior > 0) {
+				t.Fatalf("%+v", u)
+			}
+		}
+	})
+}
+
 func FuzzParseQuantity(f *testing.F) {
 	for _, text := range []string{"48 mm", "1e-3 m", "5 µm", "0.5mm", "010 mm", ".inf", "3 N·m/rad", "1_0 mm", "1,5 mm"} {
 		f.Add(text)

@@ -54,16 +54,19 @@ func LoadMeasured(name string, data []byte, spec *objective.Spec) (*Measured, Pr
 	}
 	if n := root.get("proposals"); n != nil {
 		r.out.Proposals = r.readList(n, "proposals", false)
-	} else {
-		r.out.Proposals = fit.Proposals(spec)
 	}
-	if n := root.get("unknowns"); n != nil && n.kind != kindNull {
-		r.readUnknowns(n)
-	} else {
-		r.out.Unknowns = fit.Default(spec, r.out.List)
+	unknowns := root.get("unknowns")
+	if unknowns != nil && unknowns.kind != kindNull {
+		r.readUnknowns(unknowns)
 	}
 	if problems := r.all(); len(problems) > 0 {
 		return nil, problems
+	}
+	if r.out.Unknowns == nil {
+		r.out.Unknowns = fit.Default(spec, r.out.List)
+	}
+	if root.get("proposals") == nil {
+		r.out.Proposals = fit.Proposals(spec)
 	}
 	return &r.out, nil
 }
