@@ -20,7 +20,7 @@ func printFit(s streams, title string, o *fit.Outcome, front *frontAgain) error 
 	p.head("WHAT THE STAGE IS")
 	t := newPageTable("unknown", "prior", "estimate", "1 sigma", "of the prior")
 	for k, u := range o.Unknowns {
-		t.row(u.Name(), "± "+u.Kind.Write(u.Prior)+priorMark(u), u.Kind.Write(o.X[k]), u.Kind.Write(o.Sigma(k)), percent(o.Sigma(k)/u.Prior))
+		t.row(u.Name(), "± "+u.Kind.Write(u.Prior)+priorMark(u), u.Kind.Write(o.X[k]), u.Kind.Write(o.Sigma(k)), fmt.Sprintf("%.3g %%", 100*o.Sigma(k)/u.Prior))
 	}
 	p.table(t)
 	if slices.ContainsFunc(o.Unknowns, func(u fit.Unknown) bool { return priorMark(u) != "" }) {
