@@ -219,9 +219,13 @@ func (r *measuredReader) readSubject(n *node, info *fit.Info, m *fit.Measurement
 	case fit.OfAxis:
 		m.Axis = r.readAxis(n, info.Name, false)
 	case fit.OfRank, fit.OfMode:
+		if info.Of == fit.OfMode && (n.text == "x" || n.text == "y") {
+			m.Guided, m.Axis = true, r.readAxis(n, info.Name, false)
+			return
+		}
 		rank, err := strconv.Atoi(n.text)
 		if info.Of == fit.OfMode && err != nil {
-			m.Body = r.readBody(n, info.Name, "the rank of a mode, or ", false)
+			m.Body = r.readBody(n, info.Name, "the rank of a mode, x, y, ", false)
 			return
 		}
 		if err != nil || rank < 1 || rank > 1000 {

@@ -32,6 +32,9 @@ func printFit(s streams, title string, o *fit.Outcome, front *frontAgain) error 
 	for _, i := range outliers {
 		p.paragraph(fmt.Sprintf("Line %d contradicts the others: %s, %.1f of its standard deviations off.", o.Measured[i].Line, o.Measured[i].Text(o.Topology), math.Abs(o.Normalised(i))))
 	}
+	for _, text := range o.Cautions() {
+		p.paragraph(text + ".")
+	}
 	order := make([]int, len(o.Measured))
 	for i := range order {
 		order[i] = i
@@ -247,9 +250,10 @@ func fitJSON(o *fit.Outcome, front *frontAgain) any {
 		Probability  float64                       `json:"probability"`
 		Residuals    []float64                     `json:"residuals"`
 		Outliers     []int                         `json:"outlying_lines"`
+		Cautions     []string                      `json:"cautions"`
 		Undetermined []string                      `json:"undetermined"`
 		Next         []proposal                    `json:"next"`
 		Prediction   map[string]predicted          `json:"prediction"`
 		Front        *frontAgain                   `json:"front,omitempty"`
-	}{unknowns, correlations, o.ChiSquare, o.Freedom, o.Probability, residuals, outliers, undetermined, next, prediction, front}
+	}{unknowns, correlations, o.ChiSquare, o.Freedom, o.Probability, residuals, outliers, append([]string{}, o.Cautions()...), undetermined, next, prediction, front}
 }

@@ -22,7 +22,9 @@ type Result struct {
 	Freedom     int     // degrees of freedom: the number of measurements
 	Probability float64 // of a chi-square as large or larger
 
-	Minima int // that the starts led to, told apart
+	// Others are the minima that the starts led to beside this one, told apart: by how much
+	// their chi-squares are larger, ascending
+	Others []float64
 	Steps  int // of the start that won
 
 	// Singular values of the scaled Jacobian, descending, and its right singular vectors,
@@ -34,10 +36,10 @@ type Result struct {
 	jacobian []float64 // m by n, scaled
 }
 
-func (s *state) result(minima int) *Result {
+func (s *state) result() *Result {
 	n, m := s.n, s.m
 	r := &Result{X: make([]float64, n), Covariance: make([]float64, n*n), Predicted: make([]float64, m), Residual: s.e,
-		Leverage: make([]float64, m), ChiSquare: s.cost, Freedom: m, Minima: minima, Steps: s.steps,
+		Leverage: make([]float64, m), ChiSquare: s.cost, Freedom: m, Steps: s.steps,
 		Singular: make([]float64, n), Vectors: make([]float64, n*n), prior: s.p.Prior, jacobian: s.j}
 	for k := range r.X {
 		r.X[k] = s.z[k] * s.p.Prior[k]
@@ -121,9 +123,9 @@ func (r *Result) Shrink(g []float64) (open float64, ratio []float64) {
 
 // Normalised is residual i over its own standard deviation, of which a measurement that
 // explains itself leaves little (W. Baarda, A Testing Procedure for Use in Geodetic
-// Networks, 1968).
+// Networks, 1968): a tenth of σ is taken where it leaves less, since nothing checks it.
 func (r *Result) Normalised(i int) float64 {
-	return r.Residual[i] / math.Sqrt(max(1-r.Leverage[i], 1e-9))
+	return r.Residual[i] / math.Sqrt(max(1-r.Leverage[i], 0.01))
 }
 
 // outlying is the probability with which one measurement of all counts as an outlier

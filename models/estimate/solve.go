@@ -79,8 +79,12 @@ func Solve(p *Problem) (*Result, error) {
 			found[same] = s
 		}
 	}
-	best := slices.MinFunc(found, func(a, b *state) int { return cmp.Compare(a.cost, b.cost) })
-	return best.result(len(found)), nil
+	slices.SortFunc(found, func(a, b *state) int { return cmp.Compare(a.cost, b.cost) })
+	r := found[0].result()
+	for _, s := range found[1:] {
+		r.Others = append(r.Others, s.cost-found[0].cost)
+	}
+	return r, nil
 }
 
 // residuals fills s.e and s.cost at z; false where there is no prediction.

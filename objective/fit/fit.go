@@ -44,6 +44,7 @@ type Outcome struct {
 	Prediction  []Prediction
 
 	thickness float64 // of the design's blades, their mean, m
+	close     []bool  // of the measured: another mode lies close
 }
 
 // Proposal is a further measurement.
@@ -145,6 +146,7 @@ func Solve(p *Problem) (*Outcome, error) {
 	for _, t := range model.nominal.Thickness {
 		o.thickness += t / float64(len(model.nominal.Thickness))
 	}
+	o.close = model.closeModes(o.X)
 	if err := o.propose(corrections); err != nil {
 		return nil, err
 	}
@@ -166,7 +168,7 @@ func (m *Model) lacking(zero []float64) string {
 			own.places = []place{{at: q.At, items: []int{0}, pose: mechanics.NewPose(m.plane)}}
 			if m.dynamic != nil {
 				own.places[0].rows, own.places[0].modes = m.dynamic.NewModes(), q.Kind != Sag
-				own.places[0].shapes = q.Kind == Frequency && q.Rank == 0
+				own.places[0].shapes = q.ofBody()
 			}
 		}
 		if !own.Predict(zero, make([]float64, 1)) {

@@ -64,9 +64,11 @@ func campaign(t testing.TB, s *objective.Spec) []Measurement {
 			add(0.5e-6, Quantity{Kind: LostMotion, Axis: axis, At: at})
 		}
 	}
-	for rank := 1; rank <= 4; rank++ {
-		add(0.02*float64(rank), Quantity{Kind: Frequency, Rank: rank})
+	for _, axis := range []models.Axis{models.AxisX, models.AxisY} { // by rank they are one, and change places
+		add(0.02, Quantity{Kind: Frequency, Guided: true, Axis: axis})
 	}
+	add(50, Quantity{Kind: Stiffness, At: [2]float64{4 * mm, 0}})
+	add(50, Quantity{Kind: Stiffness, Axis: models.AxisY, At: [2]float64{0, 4 * mm}})
 	add(0.3, Quantity{Kind: OutOfPlaneFrequency, Rank: 1})
 	add(0.5, Quantity{Kind: OutOfPlaneFrequency, Rank: 2})
 	add(1e-6, Quantity{Kind: Yaw, Body: body(t, s, "stage"), At: [2]float64{4 * mm, 4 * mm}})

@@ -75,7 +75,7 @@ func NewModel(spec *objective.Spec, unknowns []objective.Correction, list []Quan
 		switch q.Kind {
 		case Frequency, OutOfPlaneFrequency, Damping, Response, ResponsePhase, OpenLoop, OpenLoopPhase, ClosedLoop, ClosedLoopPhase:
 			p.modes = true
-			p.shapes = p.shapes || q.Kind == Frequency && q.Rank == 0
+			p.shapes = p.shapes || q.ofBody()
 		case Sag:
 		default:
 			continue
@@ -213,6 +213,10 @@ func (m *Model) there(p *place, q *Quantity) (float64, bool) {
 		if q.Rank > 0 {
 			return ranked(p.in, q.Rank, hertz)
 		}
+		if q.Guided {
+			k := [2]int{p.rows.GuidedX, p.rows.GuidedY}[axis]
+			return p.rows.Omega[max(k, 0)] * hertz, k >= 0
+		}
 		w, ok := m.modeOf(p, q.Body)
 		return w * hertz, ok
 	case OutOfPlaneFrequency:
@@ -237,12 +241,40 @@ func (m *Model) there(p *place, q *Quantity) (float64, bool) {
 	return m.response(p, q)
 }
 
+// ofBody reports whether the quantity is the frequency of the mode that a body moves most in.
+func (q *Quantity) ofBody() bool { return q.Kind == Frequency && q.Rank == 0 && !q.Guided }
+
 // ranked is the frequency of a rank, from 1.
 func ranked(omega []float64, rank int, scale float64) (float64, bool) {
 	if rank > len(omega) {
 		return 0, false
 	}
 	return omega[rank-1] * scale, true
+}
+
+// closeModes reports of each quantity whether it is a frequency by rank with a neighbour
+// within [doubled] where the unknowns are x.
+func (m *Model) closeModes(x []float64) []bool {
+	list := make([]bool, len(m.list))
+	if !m.Predict(x, make([]float64, len(m.list))) {
+		return list
+	}
+	for k := range m.places {
+		p := &m.places[k]
+		for _, i := range p.items {
+			omega := p.in
+			switch q := &m.list[i]; {
+			case q.Kind == OutOfPlaneFrequency:
+				omega = p.out
+				fallthrough
+			case q.Kind == Frequency && q.Rank > 0:
+				at := q.Rank - 1
+				list[i] = at > 0 && omega[at]-omega[at-1] < doubled*omega[at] ||
+					at+1 < len(omega) && omega[at+1]-omega[at] < doubled*omega[at]
+			}
+		}
+	}
+	return list
 }
 
 // actuatorOf is the number of the actuator on a body; -1: none.

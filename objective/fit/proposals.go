@@ -34,9 +34,8 @@ func Proposals(spec *objective.Spec) []Measurement {
 	}
 	add(Quantity{Kind: Force, At: [2]float64{end, 0}}, 0, 0.003)
 	add(Quantity{Kind: Stiffness}, 0, 0.003)
-	add(Quantity{Kind: Frequency, Rank: 1}, 0, 0.001)
-	if t.Driven != nil && len(t.Actuators) == 2 {
-		add(Quantity{Kind: Frequency, Rank: 3}, 0, 0.001)
+	for _, a := range t.Actuators { // by rank the two guided modes at the centre are one
+		add(Quantity{Kind: Frequency, Guided: true, Axis: a.Axis}, 0, 0.001)
 	}
 	add(Quantity{Kind: OutOfPlaneFrequency, Rank: 1}, 0, 0.001)
 	add(Quantity{Kind: LostMotion, At: corner}, 0.5e-6, 0)

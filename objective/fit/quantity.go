@@ -37,7 +37,7 @@ type Subject uint8
 const (
 	OfAxis       Subject = iota // x or y
 	OfRank                      // 1, 2, …: the number of a mode, ascending
-	OfMode                      // a rank, or the body that moves most in it
+	OfMode                      // a rank, the axis that the mode is guided along, or the body that moves most in it
 	OfBody                      // a body
 	OfMass                      // a body, or the plate
 	OfBladeAlone                // a blade
@@ -63,7 +63,7 @@ var MicrometrePerNewton = models.Unit{Symbol: "µm/N", Suffix: "um_per_n", Dimen
 var Table = [NumKinds]Info{
 	Force:               {Name: "force", Unit: models.Newton, Of: OfAxis, Placed: true, Meaning: "force of the actuator that holds the stage there; by: current, where it is the current times the constant of the data sheet"},
 	Stiffness:           {Name: "stiffness", Unit: models.NewtonPerMm, Of: OfAxis, Placed: true, Meaning: "change of that force with the stage's position along the axis, the other axis held"},
-	Frequency:           {Name: "frequency", Unit: models.Hertz, Of: OfMode, Placed: true, Meaning: "natural frequency in the plane, actuators free: by rank, or of the mode with the largest share of a body's kinetic energy"},
+	Frequency:           {Name: "frequency", Unit: models.Hertz, Of: OfMode, Placed: true, Meaning: "natural frequency in the plane, actuators free: by rank, of the mode guided along x or y, or of the mode with the largest share of its kinetic energy in a body"},
 	OutOfPlaneFrequency: {Name: "out_of_plane_frequency", Unit: models.Hertz, Of: OfRank, Placed: true, Meaning: "natural frequency out of the plane, by rank"},
 	Damping:             {Name: "damping", Unit: models.One, Of: OfRank, Placed: true, Meaning: "damping ratio of a mode in the plane, by rank"},
 	Yaw:                 {Name: "yaw", Unit: models.Microradian, Of: OfBody, Placed: true, Meaning: "rotation of a body in the plane"},
@@ -97,7 +97,8 @@ const Plate = -1
 type Quantity struct {
 	Kind    Kind
 	Axis    models.Axis // of what is of an axis
-	Rank    int         // from 1, of what is of a rank; 0: the mode of Body
+	Rank    int         // from 1, of what is of a rank; 0: the mode guided along Axis, or that of Body
+	Guided  bool        // of the mode guided along Axis
 	Body    int         // of what is of a body; [Plate]
 	Blade   int         // of what is of a blade
 	At      [2]float64  // position of the stage, m
@@ -123,6 +124,8 @@ func (q *Quantity) Text(t *models.Topology) string {
 		b.WriteString(q.Axis.String())
 	case info.Of == OfRank || info.Of == OfMode && q.Rank > 0:
 		fmt.Fprint(&b, q.Rank)
+	case q.Guided:
+		b.WriteString("of the mode guided along " + q.Axis.String())
 	case info.Of == OfBladeAlone:
 		b.WriteString("of " + t.BladeName(q.Blade))
 	case q.Body == Plate:

@@ -106,6 +106,30 @@ func (o *Outcome) Contradicts() bool { return o.Probability < Contradiction }
 // not belong together.
 const Contradiction = 1e-4
 
+// asGood is the difference of chi-square below which two answers fit alike: two standard
+// deviations.
+const asGood = 4
+
+// doubled is the relative distance of two natural frequencies below which their ranks may
+// change places within the priors: 3 µm of half a millimetre.
+const doubled = 0.006
+
+// Cautions name readings by rank of modes that lie close together, as the two guided ones
+// at the centre: the smaller and the larger of two is not smooth in the unknowns, and the
+// intervals of what tells them apart are too narrow.
+func (o *Outcome) Cautions() []string {
+	var list []string
+	for i := range o.Measured {
+		m := &o.Measured[i]
+		if m.Kind != Frequency && m.Kind != OutOfPlaneFrequency || m.Rank == 0 || !o.close[i] {
+			continue
+		}
+		list = append(list, fmt.Sprintf("Line %d, %s: another mode lies within %.2g %%, and by rank the two may change places; name the axis that it is guided along (frequency: x) or the body that moves, or take the intervals with care",
+			m.Line, m.Text(o.Topology), 100*doubled))
+	}
+	return list
+}
+
 // Quality says how well the measurements fit, in a sentence.
 func (o *Outcome) Quality() string {
 	text := fmt.Sprintf("Chi-square %.4g of %d measurements, priors included; by chance as large or larger with probability %.2g", o.ChiSquare, o.Freedom, o.Probability)
@@ -117,8 +141,11 @@ func (o *Outcome) Quality() string {
 	default:
 		text += "."
 	}
-	if o.Minima > 1 {
-		text += fmt.Sprintf(" The starts led to %d minima; this is the lowest.", o.Minima)
+	switch {
+	case len(o.Others) > 0 && o.Others[0] < asGood:
+		text += fmt.Sprintf(" Another answer fits as well (chi-square larger by %.2g): what follows is of this one alone.", o.Others[0])
+	case len(o.Others) > 0:
+		text += fmt.Sprintf(" The starts led to %d minima; this is the lowest.", len(o.Others)+1)
 	}
 	return text
 }
