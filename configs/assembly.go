@@ -275,7 +275,7 @@ func (a *assembly) stageBody(root *node) {
 
 func (a *assembly) actuator(i int, n *node) {
 	what := fmt.Sprintf("actuator %d", i+1)
-	if !a.object(n, what, []string{"body", "axis"}, []string{"point_m", "stiffness_along_n_per_m", "stiffness_across_n_per_m"}) {
+	if !a.object(n, what, []string{"body", "axis"}, []string{"from", "point_m", "stiffness_along_n_per_m", "stiffness_across_n_per_m"}) {
 		return
 	}
 	spec := &a.topology.Actuators[i]
@@ -286,6 +286,17 @@ func (a *assembly) actuator(i int, n *node) {
 	}
 	if axis := n.get("axis"); axis != nil && ok {
 		spec.Axis, ok = a.axis(axis, what+": axis", models.AxisY)
+	}
+	if from := n.get("from"); from != nil {
+		switch k, found := a.named(n, "from", what); {
+		case !found:
+			ok = false
+		case ok && k == body:
+			a.refuse(from.place, "another body", "%s pushes its body from itself", what)
+			ok = false
+		case a.topology.Bodies[k].Held != models.HeldAll:
+			spec.From = 1 + k
+		}
 	}
 	if p := a.numbers(n, "point_m", what, 2, 3); p != nil {
 		a.stage.ActX[i], a.stage.ActY[i] = p[0], p[1]

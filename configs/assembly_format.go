@@ -62,6 +62,7 @@ var AssemblyKeys = []AssemblyKey{
 	{"", "actuators", "list", false, 0, false, "at most two; their forces hold the stage where it is asked to be"},
 	{"actuators", "body", "text", true, 0, false, "name of the body that it pushes"},
 	{"actuators", "axis", "axis", true, 0, false, `"x" or "y"`},
+	{"actuators", "from", "text", false, 0, false, "name of the body that it pushes from, and against which its motion is read; without it the ground"},
 	{"actuators", "point_m", "point", false, 0, false, "where it pushes and is measured, unloaded, in the same axes as positions; without it the body's position"},
 	{"", "loads", "list", false, 0, false, "constant forces and moments"},
 	{"loads", "body", "text", true, 0, false, "name of the body"},

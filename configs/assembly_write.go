@@ -106,6 +106,9 @@ func WriteAssembly(t *models.Topology, s *models.Stage) []byte {
 		o := newObject(&w, i)
 		o.text("body", t.Bodies[act.Body].Name)
 		o.text("axis", act.Axis.String())
+		if act.From > 0 {
+			o.text("from", t.Bodies[act.From-1].Name)
+		}
 		switch {
 		case s.ActZ[i] != 0:
 			o.numbers("point_m", s.ActX[i], s.ActY[i], s.ActZ[i])

@@ -108,7 +108,7 @@ func (l *layoutReader) readFile(root *node) {
 		}
 	}
 	actuators := root.get("actuators")
-	l.each(actuators, "actuators", "body, axis, at", []string{"body", "axis", "at"}, []string{"height"}, l.readActuator)
+	l.each(actuators, "actuators", "body, axis, at", []string{"body", "axis", "at"}, []string{"from", "height"}, l.readActuator)
 	if actuators != nil && actuators.kind == kindSequence && (len(actuators.items) == 0 || len(actuators.items) > mostActuators) {
 		l.refuse(actuators.place, "one or two", "there are %d actuators", len(actuators.items))
 	}

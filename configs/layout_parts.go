@@ -152,6 +152,7 @@ func (l *layoutReader) readActuator(n *node, what string) {
 	body, ok := l.formula(n.get("body"), what+": body")
 	x, y, okay := l.two(n.get("at"), what+": at")
 	a.Body, a.X, a.Y = body, x, y
+	a.From = l.optional(n.get("from"), what+": from")
 	a.Height = l.optional(n.get("height"), what+": height")
 	if axis := n.get("axis"); axis != nil {
 		switch axis.text {

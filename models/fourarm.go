@@ -159,7 +159,7 @@ func (*fourArm) Meaning() string {
 func fourArmTopology() *Topology {
 	t := &Topology{
 		Bodies:    make([]BodySpec, faBodies),
-		Actuators: []ActuatorSpec{{faArm, AxisX}, {faArm + 1, AxisY}},
+		Actuators: []ActuatorSpec{{Body: faArm, Axis: AxisX}, {Body: faArm + 1, Axis: AxisY}},
 		Stage:     faStage,
 		Driven:    []int{faArm, faArm + 1},
 		Idle:      []int{faArm + 2, faArm + 3},

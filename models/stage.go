@@ -43,10 +43,12 @@ type BodySpec struct {
 type BladeSpec struct{ From, To int }
 
 // ActuatorSpec says which body an actuator pushes, along which axis. The
-// direction stays fixed in space.
+// direction stays fixed in space. The driven motion is read against what it pushes from.
 type ActuatorSpec struct {
 	Body int
 	Axis Axis
+	// From is 1 + the number of the body that it pushes from; 0 for the ground.
+	From int
 }
 
 // Topology is what is the same for every candidate of a run: the bodies, what

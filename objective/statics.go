@@ -24,6 +24,10 @@ type PoseStatics struct {
 	Stiffness float64    // least of dFx/dx, dFy/dy, N/m
 }
 
+// leastCompression is the least P L²/EI that counts as compression: less is rounding in
+// a stage whose axes do not load each other's blades.
+const leastCompression = 1e-9
+
 // staticNumbers are what the nine poses come to, SI.
 type staticNumbers struct {
 	force, cross, lost, along, across, arc, yaw, armYaw, stress, stiffness, buckling float64
@@ -50,7 +54,7 @@ func (r *rig) statics(pose *mechanics.Pose) PoseStatics {
 			n.Stress, n.Hottest = stress, b
 		}
 		// π² f E I/L² over the compression is π²/(-p), L of the whole blade
-		if p := s.AxialOfWhole(pose, b); p < 0 {
+		if p := s.AxialOfWhole(pose, b); p < -leastCompression {
 			n.Buckling = min(n.Buckling, math.Pi*math.Pi/-p)
 		}
 	}

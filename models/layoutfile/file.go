@@ -101,6 +101,7 @@ type Blade struct {
 // there.
 type Actuator struct {
 	Body   Text
+	From   *Text // the body that it pushes from; nil: the ground
 	Axis   models.Axis
 	X, Y   Text
 	Height *Text

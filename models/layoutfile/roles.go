@@ -121,7 +121,18 @@ func (c *compiler) roles() {
 		c.formula(&a.x, &q.X, length, what)
 		c.formula(&a.y, &q.Y, length, what)
 		c.optional(&a.height, q.Height, length, what)
-		t.Actuators = append(t.Actuators, models.ActuatorSpec{Body: max(n, 0), Axis: q.Axis})
+		spec := models.ActuatorSpec{Body: max(n, 0), Axis: q.Axis}
+		if q.From != nil {
+			from, _, _ := c.find(q.From, nil, 0, true)
+			switch {
+			case from < 0:
+			case from == n:
+				c.refuse(q.From, 0, "another body", what+" pushes "+q.Body.Value+" from itself")
+			case t.Bodies[from].Held != models.HeldAll:
+				spec.From = 1 + from
+			}
+		}
+		t.Actuators = append(t.Actuators, spec)
 		t.Driven = append(t.Driven, max(n, 0))
 		if len(c.file.Actuators) == 1 && q.Axis != models.AxisX {
 			c.refuse(&q.Body, 0, "axis: x", "the one actuator of a stage pushes along "+q.Axis.String())

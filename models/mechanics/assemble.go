@@ -3,7 +3,6 @@ package mechanics
 import (
 	"math"
 
-	"flexwright/models"
 	"flexwright/models/blade"
 )
 
@@ -158,38 +157,6 @@ func (s *Scratch) assemble(pose *Pose, loadFactor float64) (scale float64, ok bo
 	s.applyActuators()
 	s.holdUnknowns()
 	return scale, true
-}
-
-// applyActuators subtracts the actuator forces from the residual, writes their
-// directions into column, and adds to the tangent what they do as their point
-// turns with its body: a force F along d at r from the origin has the moment
-// F (r × d), which falls by F (r·d) per radian.
-func (s *Scratch) applyActuators() {
-	for k, a := range s.Model.Topology.Actuators {
-		c := s.column[k]
-		clear(c)
-		node := s.Model.Node[a.Body]
-		if node < 0 {
-			continue
-		}
-		sin, v := s.sin[a.Body], s.versine[a.Body]
-		rx, ry := s.armX[k]*(1-v)-s.armY[k]*sin, s.armY[k]*(1-v)+s.armX[k]*sin
-		along, moment := rx, -ry
-		if a.Axis == models.AxisY {
-			along, moment = ry, rx
-		}
-		if a.Axis == models.AxisYaw {
-			along, moment = 0, 1
-		} else {
-			c[3*node+int(a.Axis)] = 1
-		}
-		c[3*node+2] = moment
-		f := s.force[k]
-		for i := range 3 {
-			s.residual[3*node+i] -= f * c[3*node+i]
-		}
-		s.k[9*node+8] += f * along
-	}
 }
 
 // holdUnknowns replaces the equation of every held unknown by "does not move".

@@ -74,6 +74,16 @@ func NewModel(t *models.Topology) *Model {
 			m.edges = append(m.edges, [2]int{i, j})
 		}
 	}
+	for k := range t.Actuators {
+		_, i, _ := m.actuatorEnd(k, 0)
+		_, j, _ := m.actuatorEnd(k, 1)
+		if i == j && i >= 0 {
+			panic("mechanics: an actuator pushes a body from itself")
+		}
+		if i >= 0 && j >= 0 {
+			m.edges = append(m.edges, [2]int{i, j})
+		}
+	}
 	m.Pattern = dense.NewPattern(len(m.Body), m.edges)
 	for _, b := range t.Blades {
 		bb := bladeBlocks{root: b.From, tip: b.To, rootNode: m.Node[b.From], tipNode: m.Node[b.To], couple: -1}

@@ -206,18 +206,7 @@ func (d *Dynamics) inPlaneMatrices(pose *Pose, stiff, mass []float64) {
 	m := d.s.Model
 	copy(stiff, pose.K)
 	d.s.Mass(pose, mass)
-	for k, a := range m.Topology.Actuators {
-		node := m.Node[a.Body]
-		sx, sy := d.s.Stage.ActAlong[k], d.s.Stage.ActAcross[k]
-		if sx == 0 && sy == 0 || node < 0 {
-			continue
-		}
-		if a.Axis == models.AxisY {
-			sx, sy = sy, sx
-		}
-		x, y := d.actuatorArm(pose, k)
-		addInPlanePoint(stiff[9*node:], sx, sy, x, y)
-	}
+	d.actuatorStiffness(pose, stiff)
 	for _, h := range m.held {
 		m.Pattern.Hold(stiff, h.node, h.axis)
 		m.Pattern.Hold(mass, h.node, h.axis)
@@ -242,19 +231,7 @@ func addInPlanePoint(to []float64, sx, sy, x, y float64) {
 func (d *Dynamics) inPlaneRows(pose *Pose, rows []float64) {
 	m := d.s.Model
 	clear(rows)
-	for k, a := range m.Topology.Actuators {
-		node := m.Node[a.Body]
-		if node < 0 {
-			continue
-		}
-		x, y := d.actuatorArm(pose, k)
-		at := 3 * node * NumRows
-		if a.Axis == models.AxisX {
-			rows[at+RowActuator+k], rows[at+2*NumRows+RowActuator+k] = 1, -y
-		} else {
-			rows[at+NumRows+RowActuator+k], rows[at+2*NumRows+RowActuator+k] = 1, x
-		}
-	}
+	d.actuatorRows(pose, rows)
 	if node := m.Node[m.Topology.Stage]; node >= 0 {
 		sin, cos := math.Sincos(pose.Q[3*m.Topology.Stage+2])
 		x, y := cos*d.Point[0]-sin*d.Point[1], sin*d.Point[0]+cos*d.Point[1]

@@ -61,7 +61,7 @@ type Scratch struct {
 	rootY   []float64
 	tipX    []float64 // ne: tip end from the tip body's origin, m
 	tipY    []float64
-	armX    []float64 // na: actuator point from its body's origin, m
+	armX    []float64 // 2 na: actuator point from the origins of the bodies at its two ends, m
 	armY    []float64
 	links   []linkConstants
 	soft    float64   // axial flexibility of what holds the present blade's ends, per segment, m/N
@@ -105,7 +105,7 @@ func NewScratch(m *Model) *Scratch {
 	n := m.Unknowns()
 	f := func(n int) []float64 { return make([]float64, n) }
 	s := &Scratch{Model: m, Section: make([]blade.Section, ne),
-		cosPsi: f(ne), sinPsi: f(ne), rootX: f(ne), rootY: f(ne), tipX: f(ne), tipY: f(ne), armX: f(na), armY: f(na),
+		cosPsi: f(ne), sinPsi: f(ne), rootX: f(ne), rootY: f(ne), tipX: f(ne), tipY: f(ne), armX: f(2 * na), armY: f(2 * na),
 		load: f(n), q: f(3 * nb), p: f(ne), force: f(na), sin: f(nb), versine: f(nb), link: make([]link, ne),
 		links: make([]linkConstants, len(m.links)),
 		k:     f(m.Pattern.Len()), residual: f(n), start: newPose(m),
@@ -140,8 +140,11 @@ func (s *Scratch) Prepare(st *models.Stage) {
 		s.size = max(s.size, length)
 	}
 	s.prepareLinks(st)
-	for k, a := range t.Actuators {
-		s.armX[k], s.armY[k] = st.ActX[k]-st.X[a.Body], st.ActY[k]-st.Y[a.Body]
+	for k := range t.Actuators {
+		for end := range 2 {
+			b, _, _ := s.Model.actuatorEnd(k, end)
+			s.armX[2*k+end], s.armY[2*k+end] = st.ActX[k]-st.X[b], st.ActY[k]-st.Y[b]
+		}
 	}
 	clear(s.load)
 	for _, l := range st.Loads {
@@ -149,12 +152,4 @@ func (s *Scratch) Prepare(st *models.Stage) {
 			s.load[3*node+int(l.Axis)] += l.Value
 		}
 	}
-}
-
-// ActuatorMotion returns the displacement of actuator k's point at a pose, m.
-func (s *Scratch) ActuatorMotion(pose *Pose, k int) (x, y float64) {
-	q := pose.Q[3*s.Model.Topology.Actuators[k].Body:]
-	sin, cos := math.Sincos(q[2])
-	versine := sin * sin / (1 + cos)
-	return q[0] - versine*s.armX[k] - sin*s.armY[k], q[1] + sin*s.armX[k] - versine*s.armY[k]
 }

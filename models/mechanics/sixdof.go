@@ -164,17 +164,7 @@ func (d *Dynamics) sixProblem(pose *Pose) models.Verdict {
 			copy(six.rows[i*width:i*width+NumRows], e.rows[u*NumRows:(u+1)*NumRows])
 		}
 	}
-	for k, a := range m.Topology.Actuators {
-		node := m.Node[a.Body]
-		if node < 0 {
-			continue
-		}
-		if a.Axis == models.AxisX {
-			six.rows[(in+3*node+2)*width+RowActuator+k] = st.ActZ[k]
-		} else {
-			six.rows[(in+3*node+1)*width+RowActuator+k] = -st.ActZ[k]
-		}
-	}
+	d.actuatorTilts(six.rows, in, width)
 	if node := m.Node[m.Topology.Stage]; node >= 0 {
 		six.rows[(in+3*node+2)*width+RowPointX] = d.Point[2]
 		six.rows[(in+3*node+1)*width+RowPointY] = -d.Point[2]

@@ -26,15 +26,7 @@ func (d *Dynamics) sixReduced(pose *Pose) models.Verdict {
 		rows[(3*node+2)*NumRows+RowFloorX] += st.Mass[b] * st.Z[b]
 		rows[(3*node+1)*NumRows+RowFloorY] -= st.Mass[b] * st.Z[b]
 	}
-	for k, a := range m.Topology.Actuators {
-		if node := m.Node[a.Body]; node >= 0 {
-			if a.Axis == models.AxisX {
-				rows[(3*node+2)*NumRows+RowActuator+k] = st.ActZ[k]
-			} else {
-				rows[(3*node+1)*NumRows+RowActuator+k] = -st.ActZ[k]
-			}
-		}
-	}
+	d.actuatorTilts(rows, 0, NumRows)
 	if node := m.Node[m.Topology.Stage]; node >= 0 {
 		rows[(3*node+2)*NumRows+RowPointX] = d.Point[2]
 		rows[(3*node+1)*NumRows+RowPointY] = -d.Point[2]

@@ -156,14 +156,16 @@ func (d *Dynamics) Vertical(pose *Pose) (blade int, ok bool) {
 		}
 	}
 	for k, a := range m.Topology.Actuators {
-		node, z := m.Node[a.Body], st.ActZ[k]
-		if node < 0 {
-			continue
-		}
-		if a.Axis == models.AxisX {
-			d.weight[3*node+2] += z * pose.Force[k]
-		} else {
-			d.weight[3*node+1] -= z * pose.Force[k]
+		for end := range 2 {
+			_, node, sign := m.actuatorEnd(k, end)
+			if node < 0 {
+				continue
+			}
+			if f := sign * st.ActZ[k] * pose.Force[k]; a.Axis == models.AxisX {
+				d.weight[3*node+2] += f
+			} else {
+				d.weight[3*node+1] -= f
+			}
 		}
 	}
 	d.verticalLinks(pose)
@@ -311,12 +313,6 @@ func (d *Dynamics) smooth(e int, chord float64) {
 		p.B -= sway*slopeB - turn
 		slope, rise = slopeB, riseB
 	}
-}
-
-// actuatorArm returns the point of actuator k at a pose, from its body's displaced origin, m.
-func (d *Dynamics) actuatorArm(pose *Pose, k int) (x, y float64) {
-	sin, cos := math.Sincos(pose.Q[3*d.s.Model.Topology.Actuators[k].Body+2])
-	return cos*d.s.armX[k] - sin*d.s.armY[k], sin*d.s.armX[k] + cos*d.s.armY[k]
 }
 
 // addCarried computes to += sign Lᵀ k R, where k is the stiffness of the tip in
