@@ -66,7 +66,7 @@ func TestAssemblyKeysAgainstReader(t *testing.T) {
  "youngs_modulus_pa": 7e10, "poisson_ratio": 0.3, "density_kg_m3": 2700},
  {"from": "stage", "to": "foot", "continues": true, "begin_m": [0.1, 0.05], "end_m": [0.1, 0.1], "metal_m": [0, 0.05], "height_m": 0.006, "depth_m": 0.01,
  "youngs_modulus_pa": 7e10, "poisson_ratio": 0.3, "density_kg_m3": 2700, "flexing": [0.1, 0, 2, 0.3, 1], "warping_held": true}],
-"stage": "stage", "actuators": [{"body": "stage", "axis": "y", "point_m": [0.1, 0]}], "loads": [{"body": "stage", "axis": "y", "value": 1}]}`
+"stage": "stage", "actuators": [{"body": "stage", "axis": "y", "from": "ground", "point_m": [0.1, 0]}], "loads": [{"body": "stage", "axis": "y", "value": 1}]}`
 	without := func(of, name string) []byte {
 		var file map[string]any
 		if err := json.Unmarshal([]byte(whole), &file); err != nil {
