@@ -37,7 +37,9 @@ var controlSections = []Field{
 		{Name: "delay", Kind: KindQuantity, Unit: models.Microsecond, Min: 0, Max: 1e5, Default: "150 µs",
 			Meaning: "sampling, computing and amplifier together: 1.5 samples at 10 kHz"},
 		{Name: "tune", Kind: KindChoice, Choices: []string{"on", "off"}, Default: "on",
-			Meaning: "on: of a list of shapes the one with the largest bandwidth; off: the ratios below, 10, 3, 3 and 10 where they are absent"},
+			Meaning: "on: the controller's shape is looked for in a list; off: the ratios below, 10, 3, 3 and 10 where they are absent"},
+		{Name: "prefer", Kind: KindChoice, Choices: []string{"following", "bandwidth"}, Default: "following", When: "tune", Is: []string{"on"},
+			Meaning: "following: of the shapes with no less bandwidth than the first, those that follow set points up to their bandwidth come before the others, then the largest bandwidth counts; bandwidth: it alone counts, as where a feedforward does the following"},
 		{Name: "integrator_ratio", Kind: KindRange, Min: 0.5, Max: 1000, Meaning: "crossover over the integrator's corner; with tune: on the range it is looked for in, 1 to 10 where it is absent"},
 		{Name: "lead_ratio", Kind: KindRange, Min: 0, Max: 100, Meaning: "crossover over the lead's zero; with tune: on the range, 2 to 5 where it is absent"},
 		{Name: "taming_ratio", Kind: KindQuantity, Min: 0.1, Max: 1000, Default: "3", When: "tune", Is: []string{"off"}, Meaning: "the lead's pole over the crossover; with tune: on it is lead_ratio"},
@@ -145,6 +147,7 @@ func (b *Brief) loop() *objective.LoopSpec {
 	set.Damping, set.Delay = s.SI("damping"), s.SI("delay")
 	set.Shapes = nil
 	if s.Text("tune") == "on" {
+		set.BandwidthFirst = s.Text("prefer") == "bandwidth"
 		set.Shapes = servo.Shapes(ratio(s, "integrator_ratio", 1, 10), ratio(s, "lead_ratio", 2, 5), ratio(s, "low_pass_ratio", 5, 20))
 		first := set.Shapes[0]
 		set.IntegratorRatio, set.LeadRatio, set.TamingRatio, set.LowPassRatio = first.Integrator, first.Lead, first.Taming, first.LowPass

@@ -287,7 +287,7 @@ var Table = withTails([numPlain]Info{
 		Formula: "least f with |L/(1 + L)| < 1/sqrt 2", Source: mechatronics,
 		ExplainedBy: CrossoverEnd, Value: func(b *Bench) float64 { return b.loop.found(b.loop.closedLoop) }},
 	IntegratorRatio: {Name: "integrator_ratio", Unit: models.One, Sense: Least, Step: StepLoop, Needs: NeedsLoop, OnName: true,
-		Meaning: "crossover over the integrator's corner, of the controller found", Formula: "the shape of the list with the largest bandwidth, then closed loop", Source: "definition",
+		Meaning: "crossover over the integrator's corner, of the controller found", Formula: "of the list's shapes that follow set points up to the bandwidth, where one does with no less bandwidth than the fixed shape, that with the largest bandwidth", Source: "definition",
 		Value: func(b *Bench) float64 { return b.loop.found(b.loop.shape.Integrator) }},
 	LeadRatio: {Name: "lead_ratio", Unit: models.One, Sense: Least, Step: StepLoop, Needs: NeedsLoop, OnName: true,
 		Meaning: "crossover over the lead's zero, of the controller found", Formula: "as integrator_ratio", Source: "definition",

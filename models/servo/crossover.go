@@ -57,15 +57,17 @@ type Result struct {
 // range that lies between two steps is then passed over, as anywhere in a scan.
 func (l *Loop) Crossover(plants ...*Plant) Result {
 	l.Prepare(plants...)
-	good, above := l.scan(l.s.Step, 0, 0)
+	good, above := l.scan(l.s.Step, 0)
 	return l.explain(good, above)
 }
 
 // scan returns the highest crossover that holds and one just above that does not, both rad/s; 0 where none does,
-// and both the ceiling where that holds. It also gives up, with 0, at crossovers below from whose
-// bandwidth is less than least (rad/s).
-func (l *Loop) scan(step, from, least float64) (good, bad float64) {
+// and both the ceiling where that holds. It gives up, with 0, at crossovers below floor (rad/s).
+func (l *Loop) scan(step, floor float64) (good, bad float64) {
 	low, high := 2*math.Pi*l.s.From, 2*math.Pi*l.s.Ceiling
+	if floor > high {
+		return 0, high
+	}
 	if l.holds(high) {
 		return high, high
 	}
@@ -77,7 +79,7 @@ func (l *Loop) scan(step, from, least float64) (good, bad float64) {
 		if i == steps {
 			wc = low
 		}
-		if above < from && l.slow(above, least) {
+		if above < floor {
 			return 0, above
 		}
 		for n := 0; !l.failsNear(wc); n++ {
@@ -94,7 +96,7 @@ func (l *Loop) scan(step, from, least float64) (good, bad float64) {
 			for n := 0; n < 20 && best > wc && l.failsKnown(best); n++ {
 				best, bad = l.end(wc, best)
 			}
-			if best < from && l.slow(best, least) {
+			if best < floor {
 				return 0, best
 			}
 			if l.holds(best) {
@@ -108,12 +110,6 @@ func (l *Loop) scan(step, from, least float64) (good, bad float64) {
 		above = wc
 	}
 	return 0, low
-}
-
-// slow reports whether the bandwidth is less than least (rad/s) in the case where it last was least of all. It grows with the crossover.
-func (l *Loop) slow(wc, least float64) bool {
-	t, ok := l.trial(wc)
-	return !ok || l.rise(&l.cases[l.slowest], &t, least*(1+1e-5)) < least
 }
 
 // crawl is how often an end of a good range by the known places may turn out to fail

@@ -13,15 +13,24 @@ func (l *Loop) Frequencies(hz float64) (bandwidth, closedLoop float64, ok bool) 
 	if !ok {
 		return 0, 0, false
 	}
-	return l.rises(&t, 0) / (2 * math.Pi), l.falls(&t) / (2 * math.Pi), true
+	return l.rises(&t, 0, true) / (2 * math.Pi), l.falls(&t, 0, true) / (2 * math.Pi), true
 }
 
-// rises is the bandwidth in rad/s, and where it is least l.slowest; 0 as soon as it is known to be less than least.
-func (l *Loop) rises(t *trial, least float64) float64 {
+// rises is the bandwidth in rad/s, and where it is least l.slowest; 0 as soon as it is known to be less than least. Unless exact, a case is
+// followed no farther than to the least so far.
+func (l *Loop) rises(t *trial, least float64, exact bool) float64 {
 	lowest, first := math.Inf(1), l.slowest
 	for i := range l.inUse {
 		number := (first + i) % l.inUse
-		if w := l.rise(&l.cases[number], t, lowest); w < lowest {
+		c := &l.cases[number]
+		most := lowest * (1 - sharp)
+		if exact {
+			if i > 0 && math.IsInf(l.rise(c, t, lowest*(1+10*sharp)), 1) {
+				continue
+			}
+			most = math.Inf(1)
+		}
+		if w := l.rise(c, t, most); w < lowest {
 			if lowest, l.slowest = w, number; lowest < least {
 				return 0
 			}
@@ -30,19 +39,20 @@ func (l *Loop) rises(t *trial, least float64) float64 {
 	return lowest
 }
 
-// rise is where |S| of an axis first reaches 1/√2 in a case, rad/s, or anything above most.
+// rise is where |S| of an axis first reaches 1/√2 in a case, rad/s; infinite where that is not up to most.
 func (l *Loop) rise(c *loopCase, t *trial, most float64) float64 {
 	var nodes [2]node
 	a, b := &nodes[0], &nodes[1]
 	l.node(c, 0, t, a)
-	for i := 1; i < c.r.n; i++ {
-		if a.w*c.scale > most {
-			break
-		}
+	most /= c.scale
+	for i := 1; i < c.r.n && a.w < most; i++ {
 		l.node(c, i, t, b)
 		var z *bend
 		if c.r.brake == 0 && b.w > c.r.low {
 			z = c.r.upTo(i)
+		}
+		if b.w > most {
+			l.nodeAt(c, most, t, b)
 		}
 		if w, ok := l.reaches(c, t, a, b, z, deepest); ok {
 			return w * c.scale
@@ -52,9 +62,13 @@ func (l *Loop) rise(c *loopCase, t *trial, most float64) float64 {
 	return math.Inf(1)
 }
 
+const (
+	half  = 0.5  // |S|² at −3 dB
+	sharp = 1e-6 // relative error of a frequency
+)
+
 // reaches returns the first frequency between two points at which |S|² of an axis is ½.
 func (l *Loop) reaches(c *loopCase, t *trial, a, b *node, z *bend, depth int) (w float64, ok bool) {
-	const half = 0.5
 	ends := max(b.s[0], b.s[1]) >= half
 	f := finding{limit2: half}
 	var v verdict
@@ -66,7 +80,7 @@ func (l *Loop) reaches(c *loopCase, t *trial, a, b *node, z *bend, depth int) (w
 	if v == within && !ends {
 		return 0, false
 	}
-	if b.w < a.w*(1+1e-6) || depth == 0 {
+	if b.w < a.w*(1+sharp) || depth == 0 {
 		return b.w, ends
 	}
 	var m node
@@ -80,30 +94,52 @@ func (l *Loop) reaches(c *loopCase, t *trial, a, b *node, z *bend, depth int) (w
 	return l.reaches(c, t, a, &m, z, depth-1)
 }
 
-// falls is the closed loop's −3 dB frequency in rad/s.
-func (l *Loop) falls(t *trial) float64 {
+// falls is the closed loop's −3 dB frequency in rad/s, and where it is least l.laggard; anything below least where it is known to be
+// less. Unless exact, a case is followed no farther than to the least so far.
+func (l *Loop) falls(t *trial, least float64, exact bool) float64 {
 	lowest := math.Inf(1)
 	for i := range l.poses {
 		for axis := range 2 {
-			lowest = min(lowest, l.fall(&l.cases[i], t, axis, lowest))
+			most := lowest * (1 - sharp)
+			if exact {
+				most = math.Inf(1)
+			}
+			if w := l.fall(&l.cases[i], t, axis, most, least); w < lowest {
+				if lowest, l.laggard = w, (laggard{i, axis}); lowest < least {
+					return lowest
+				}
+			}
 		}
 	}
 	return lowest
 }
 
-// fall is where the closed loop of an axis falls below −3 dB, rad/s, or anything above most.
-func (l *Loop) fall(c *loopCase, t *trial, axis int, most float64) float64 {
+// laggard is an axis of a case.
+type laggard struct{ number, axis int }
+
+// fall is where the closed loop of an axis falls below −3 dB, rad/s; infinite where that is not up to most, anything below least
+// where it is before.
+func (l *Loop) fall(c *loopCase, t *trial, axis int, most, least float64) float64 {
 	r := c.r
-	for i := 0; i < r.n && (i == 0 || r.w[i-1]*c.scale < most); i++ {
-		var d difference
+	most /= c.scale
+	var d difference
+	for i := 0; i < r.n && (i == 0 || r.w[i-1] < most); i++ {
 		l.at(c, i, t, &d)
-		if z := l.gain(&d, axis); dropped(z) {
-			if i == 0 {
-				return r.w[0] * c.scale
-			}
-			w, _ := l.locate(c, t, axis, r.w[i-1], r.w[i], dropped)
-			return w * c.scale
+		if !dropped(l.gain(&d, axis)) {
+			continue
 		}
+		if i == 0 || r.w[i]*c.scale < least {
+			return r.w[i] * c.scale
+		}
+		b := r.w[i]
+		if b > most {
+			b = most
+			if l.anywhere(c, b, t, &d); !dropped(l.gain(&d, axis)) {
+				break
+			}
+		}
+		w, _ := l.locate(c, t, axis, r.w[i-1], b, dropped)
+		return w * c.scale
 	}
 	return math.Inf(1)
 }

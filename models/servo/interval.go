@@ -16,7 +16,7 @@ func (l *Loop) negligible(c *loopCase, t *trial, a, b *node, i int, most float64
 type arc struct {
 	x, y     float64 // how far 1 + L_x and 1 + L_y leave theirs
 	coupling float64 // |L_xy L_yx|
-	det      float64 // how far det(I + L) leaves its chord, but for x and y
+	det      float64 // how far det(I + L) leaves its chord, but for x and y, over both controllers' gains and 1/scale²
 }
 
 // deviates bounds the interval from a to b, in the unscaled grid's frequencies.
@@ -38,7 +38,7 @@ func (l *Loop) deviates(c *loopCase, t *trial, a, b *node, z *bend) (d arc) {
 	xy := max(a.across[0], b.across[0])*q + shape*with.bend[acrossXY]
 	yx := max(a.across[1], b.across[1])*q + shape*with.bend[acrossYX]
 	d.coupling = both * xy * yx
-	d.det = shape * q / (f * f) * both * with.bend[determinant]
+	d.det = shape * q * with.bend[determinant]
 	return d
 }
 
@@ -164,7 +164,7 @@ func (l *Loop) judge(c *loopCase, t *trial, a, b *node, z *bend, f *finding) (v 
 		(x-d.coupling/y)*(x-d.coupling/y)*f.limit2 >= 1 && (y-d.coupling/x)*(y-d.coupling/x)*f.limit2 >= 1 {
 		return within, 0, 0
 	}
-	det := d.x + d.y + d.det
+	det := d.x + d.y + d.det*t.kx*t.ky/(c.scale*c.scale)
 	if !(clearance(a.det, b.det) > det) {
 		return unsettled, 0, 0
 	}

@@ -20,9 +20,10 @@ type Loop struct {
 	cases     []loopCase  // those of the first plant come first, scale by scale
 	hot       [4]witness  // cases that failed last
 	hots      int
-	inUse     int // cases of the plants given
-	judged    int // crossovers judged completely by Crossover
-	slowest   int // the case whose sensitivity last rose first
+	inUse     int     // cases of the plants given
+	judged    int     // crossovers judged completely by Crossover
+	slowest   int     // the case whose sensitivity last rose first
+	laggard   laggard // whose closed loop last fell first
 	noise     noiseSums
 }
 
@@ -83,7 +84,7 @@ func (l *Loop) Prepare(plants ...*Plant) {
 		clear(c.done[:c.r.n])
 		c.countPoles(l.s.Sensor, l.s.ActuatorDamping > 0)
 	}
-	l.hots, l.judged, l.slowest = 0, 0, 0
+	l.hots, l.judged, l.slowest, l.laggard = 0, 0, 0, laggard{}
 }
 
 // countPoles counts the poles at the origin: one integrator for each loop and two for

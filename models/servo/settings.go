@@ -31,6 +31,7 @@ type Settings struct {
 	LowPassRatio    float64 // > 0; +Inf leaves the low-pass out
 	Notches         []Notch // at fixed frequencies, whatever the pose
 	Shapes          []Shape // that [Loop.Tune] tries besides these ratios
+	BandwidthFirst  bool    // it then looks for the largest bandwidth, whether set points are followed up to it or not
 
 	SensitivityLimit float64   // largest |S| allowed; > 1
 	Scales           []float64 // factors on all mode frequencies; one to eight
