@@ -66,6 +66,16 @@ func printFit(s streams, title string, o *fit.Outcome, front *frontAgain) error 
 		t.row(withUnit(fmt.Sprintf("%.2g", u.FromSI(n.Sigma)), u), fmt.Sprintf("%.2g", n.Gain), o.Unknowns[k].Name(), percent(n.Ratio[k]), n.Text(o.Topology))
 	}
 	p.table(t)
+	t = newPageTable("unknown", "1 sigma", "would be", "best told by")
+	for k, u := range o.Unknowns {
+		if best, ratio, ok := o.Best(k); ok {
+			t.row(u.Name(), u.Kind.Write(o.Sigma(k)), u.Kind.Write(ratio*o.Sigma(k)), best.Text(o.Topology))
+		}
+	}
+	if len(t.rows) > 1 {
+		p.printf("\n")
+		p.table(t)
+	}
 	p.prediction(o)
 	if front != nil {
 		p.head("THE FRONT AGAIN")

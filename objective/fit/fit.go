@@ -1,13 +1,13 @@
 package fit
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
 
 	"flexwright/models"
 	"flexwright/models/estimate"
-	"flexwright/models/mechanics"
 	"flexwright/objective"
 )
 
@@ -125,7 +125,8 @@ func Solve(p *Problem) (*Outcome, error) {
 	}
 	zero, out := make([]float64, len(corrections)), make([]float64, len(list))
 	if !model.Predict(zero, out) {
-		return nil, fmt.Errorf("the design has no %s", model.lacking(zero))
+		i := model.lacking(zero)
+		return nil, fmt.Errorf("line %d: the design has no %s", p.Measured[i].Line, list[i].Text(model.t))
 	}
 	e.Predict = func(x, out []float64) bool {
 		if !model.Predict(x, out) {
@@ -147,9 +148,7 @@ func Solve(p *Problem) (*Outcome, error) {
 		o.thickness += t / float64(len(model.nominal.Thickness))
 	}
 	o.close = model.closeModes(o.X)
-	if err := o.propose(corrections); err != nil {
-		return nil, err
-	}
+	o.propose(corrections)
 	o.weak()
 	found := slices.Clone(corrections)
 	for k := range found {
@@ -159,28 +158,27 @@ func Solve(p *Problem) (*Outcome, error) {
 	return o, nil
 }
 
-// lacking names the first quantity that the nominal design has no value of.
-func (m *Model) lacking(zero []float64) string {
-	for _, q := range m.list {
+// lacking is the number of the first quantity that the nominal design has no value of.
+func (m *Model) lacking(zero []float64) int {
+	for i, q := range m.list {
 		own := *m
 		own.list, own.places = []Quantity{q}, nil
-		if Table[q.Kind].Placed {
-			own.places = []place{{at: q.At, items: []int{0}, pose: mechanics.NewPose(m.plane)}}
-			if m.dynamic != nil {
-				own.places[0].rows, own.places[0].modes = m.dynamic.NewModes(), q.Kind != Sag
-				own.places[0].shapes = q.ofBody()
+		for _, p := range m.places {
+			if p.at == q.At && Table[q.Kind].Placed {
+				p.items = []int{0}
+				own.places = []place{p}
 			}
 		}
 		if !own.Predict(zero, make([]float64, 1)) {
-			return q.Text(m.t)
+			return i
 		}
 	}
-	return "equilibrium"
+	return 0
 }
 
 // propose ranks the proposals by what they would tell, made linear at the estimate. Of
 // what is proposed and has no value there, nothing is said.
-func (o *Outcome) propose(corrections []objective.Correction) error {
+func (o *Outcome) propose(corrections []objective.Correction) {
 	for _, m := range o.Proposals {
 		model, err := NewModel(o.Spec, corrections, []Quantity{m.Quantity})
 		if err != nil {
@@ -196,16 +194,7 @@ func (o *Outcome) propose(corrections []objective.Correction) error {
 		open, ratio := o.Shrink(row)
 		o.Next = append(o.Next, Proposal{m, ratio, math.Sqrt(1 + open), row})
 	}
-	slices.SortStableFunc(o.Next, func(a, b Proposal) int {
-		switch {
-		case a.Gain > b.Gain:
-			return -1
-		case a.Gain < b.Gain:
-			return 1
-		}
-		return 0
-	})
-	return nil
+	slices.SortStableFunc(o.Next, func(a, b Proposal) int { return cmp.Compare(b.Gain, a.Gain) })
 }
 
 // gradient of the model's only quantity to each unknown, times its prior.
