@@ -63,6 +63,9 @@ func TestCertified(t *testing.T) {
 		if err != nil {
 			t.Fatal(c.name, err)
 		}
+		if !r.Settled {
+			t.Errorf("%s: not settled after %d steps", c.name, r.Steps)
+		}
 		sum := 0.0
 		for i := range m {
 			sum += r.Residual[i] * r.Residual[i] * deviation * deviation

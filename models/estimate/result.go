@@ -26,6 +26,8 @@ type Result struct {
 	// their chi-squares are larger, ascending
 	Others []float64
 	Steps  int // of the start that won
+	// Settled reports whether its last step was small
+	Settled bool
 
 	// Singular values of the scaled Jacobian, descending, and its right singular vectors,
 	// one a row: combinations of unknowns in their priors' standard deviations
@@ -39,7 +41,7 @@ type Result struct {
 func (s *state) result() *Result {
 	n, m := s.n, s.m
 	r := &Result{X: make([]float64, n), Covariance: make([]float64, n*n), Predicted: make([]float64, m), Residual: s.e,
-		Leverage: make([]float64, m), ChiSquare: s.cost, Freedom: m, Steps: s.steps,
+		Leverage: make([]float64, m), ChiSquare: s.cost, Freedom: m, Steps: s.steps, Settled: s.steps < mostIterations,
 		Singular: make([]float64, n), Vectors: make([]float64, n*n), prior: s.p.Prior, jacobian: s.j}
 	for k := range r.X {
 		r.X[k] = s.z[k] * s.p.Prior[k]

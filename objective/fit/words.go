@@ -141,6 +141,9 @@ func (o *Outcome) Quality() string {
 	default:
 		text += "."
 	}
+	if !o.Settled {
+		text += " The search has not settled: what follows is not to be relied on."
+	}
 	switch {
 	case len(o.Others) > 0 && o.Others[0] < asGood:
 		text += fmt.Sprintf(" Another answer fits as well (chi-square larger by %.2g): what follows is of this one alone.", o.Others[0])
