@@ -243,7 +243,7 @@ func (p *Plate) tolerances(sheet Sheet) []string {
 			"Hold it over the whole length and width; alike in all blades matters more than the mean. Measure and record.", trim(t*1e3, 3), 3*3e-6/t*100),
 		"Blade spacing and parallelism ±0.01 (common practice).",
 		"Trim cuts on all blades, the last after the slugs are out; no burrs or recast layer at fillets.",
-		"Clamp stage and arms to the frame until the last cut is done and the plate is off the machine.",
+		"Clamp everything that moves to the frame until the last cut is done and the plate is off the machine.",
 		"Start holes are placed by room alone: check them against the wire guides and against the slug that drops.",
 	}
 	if p.Options.StartHole == 0 {

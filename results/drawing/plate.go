@@ -128,6 +128,8 @@ func (p *Plate) draw(outlines []models.Outline, refuse func(x, y float64, format
 	s, topo := p.Stage, p.Topology
 	shaper := &shaper{corner: p.Options.CornerRadius, least: p.Options.Kerf / 2, refuse: refuse}
 	var plate []models.Rectangle
+	var slanted [][2]bladeEnd // blades parallel to neither side, and their numbers
+	var numbers []int
 	bodies := make([][]models.Rectangle, len(topo.Bodies))
 	p.Pockets, p.Metal = make([][]Contour, len(topo.Bodies)), make([]float64, len(topo.Bodies))
 	for _, o := range outlines {
@@ -141,16 +143,15 @@ func (p *Plate) draw(outlines []models.Outline, refuse func(x, y float64, format
 	for e, spec := range topo.Blades {
 		length := math.Hypot(s.TipX[e]-s.RootX[e], s.TipY[e]-s.RootY[e])
 		ux, uy := (s.TipX[e]-s.RootX[e])/length, (s.TipY[e]-s.RootY[e])/length
-		if math.Abs(ux*uy) > 1e-9 {
-			refuse(s.RootX[e], s.RootY[e], "%s is parallel to neither side of the plate: such blades are not drawn", topo.BladeName(e))
-			continue
-		}
 		if s.Width[e] != p.Depth {
 			refuse(s.RootX[e], s.RootY[e], "%s is %.4g mm wide, others %.4g mm: one plate has one thickness", topo.BladeName(e), s.Width[e]*1e3, p.Depth*1e3)
 			continue
 		}
 		// The body's face is set back; the fillets reach beyond where the blade begins.
-		depth := models.FilletStiffening(s.Fillet[e]/s.Thickness[e]) * s.Fillet[e]
+		depth := 0.0
+		if s.Fillet[e] > 0 {
+			depth = models.FilletStiffening(s.Fillet[e]/s.Thickness[e]) * s.Fillet[e]
+		}
 		horn := s.Fillet[e] - depth
 		if length < 2*horn {
 			refuse(s.RootX[e], s.RootY[e], "%s of %.4g mm is shorter than its fillets", topo.BladeName(e), length*1e3)
@@ -163,14 +164,19 @@ func (p *Plate) draw(outlines []models.Outline, refuse func(x, y float64, format
 			hx, hy := half*math.Abs(uy), half*math.Abs(ux)
 			return models.Rectangle{X0: min(x0, x1) - hx, X1: max(x0, x1) + hx, Y0: min(y0, y1) - hy, Y1: max(y0, y1) + hy}
 		}
-		plate = append(plate, strip(-depth, length+depth))
-		bodies[spec.From] = append(bodies[spec.From], strip(-depth, horn))
-		bodies[spec.To] = append(bodies[spec.To], strip(length-horn, length+depth))
-		p.Metal[spec.From] -= horn * s.Thickness[e]
-		p.Metal[spec.To] -= horn * s.Thickness[e]
-		shaper.ends = append(shaper.ends,
-			bladeEnd{s.RootX[e] - depth*ux, s.RootY[e] - depth*uy, ux, uy, half, s.Fillet[e]},
-			bladeEnd{s.TipX[e] + depth*ux, s.TipY[e] + depth*uy, -ux, -uy, half, s.Fillet[e]})
+		ends := [2]bladeEnd{
+			{s.RootX[e] - depth*ux, s.RootY[e] - depth*uy, ux, uy, half, s.Fillet[e]},
+			{s.TipX[e] + depth*ux, s.TipY[e] + depth*uy, -ux, -uy, half, s.Fillet[e]}}
+		shaper.ends = append(shaper.ends, ends[:]...)
+		if oblique := math.Abs(ux*uy) > 1e-9; oblique {
+			slanted, numbers = append(slanted, ends), append(numbers, e)
+		} else {
+			plate = append(plate, strip(-depth, length+depth))
+			bodies[spec.From] = append(bodies[spec.From], strip(-depth, horn))
+			bodies[spec.To] = append(bodies[spec.To], strip(length-horn, length+depth))
+			p.Metal[spec.From] -= horn * s.Thickness[e]
+			p.Metal[spec.To] -= horn * s.Thickness[e]
+		}
 		p.Blades = append(p.Blades, Blade{
 			From: spec.From, To: spec.To,
 			X: s.RootX[e] + horn*ux, Y: s.RootY[e] + horn*uy, EndX: s.TipX[e] - horn*ux, EndY: s.TipY[e] - horn*uy,
@@ -183,9 +189,17 @@ func (p *Plate) draw(outlines []models.Outline, refuse func(x, y float64, format
 
 	var found []int
 	p.Contours, found = shaper.trace(plate)
+	const noFace = "%s does not end on a face of its body that has room for both fillets"
 	for k, n := range found {
-		if e := &shaper.ends[k]; n != 2 && len(p.Contours) > 0 {
-			refuse(e.x, e.y, "%s does not end on a face of its body that has room for both fillets", topo.BladeName(k/2))
+		if e := &shaper.ends[k]; n != 2 && len(p.Contours) > 0 && !slices.Contains(numbers, k/2) {
+			refuse(e.x, e.y, noFace, topo.BladeName(k/2))
+		}
+	}
+	if len(p.Contours) > 0 {
+		var without int
+		if p.Contours, without = span(p.Contours, slanted); without >= 0 {
+			refuse(slanted[without][0].x, slanted[without][0].y, noFace, topo.BladeName(numbers[without]))
+			return
 		}
 	}
 	// The outer contour first; the cuts keep the order of tracing, from below.
@@ -201,6 +215,25 @@ func (p *Plate) draw(outlines []models.Outline, refuse func(x, y float64, format
 		sort.SliceStable(loops, func(i, j int) bool { return loops[i].Area() < 0 && loops[j].Area() > 0 })
 		if len(loops) == 0 {
 			return // refused already
+		}
+		for k, e := range numbers {
+			for end, body := range [2]int{topo.Blades[e].From, topo.Blades[e].To} {
+				b := &p.Blades[e]
+				at := &slanted[k][end]
+				f, ok := at.foot(loops)
+				if body != i || !ok {
+					continue
+				}
+				at.stub(loops, &f)
+				// without what is straight, and the strip by which the face is set back
+				straight := f.end - (b.Drawn-b.Bending)/2
+				p.Metal[i] -= straight * b.Thickness
+				if x, y := at.x+f.end*at.ux, at.y+f.end*at.uy; end == 0 {
+					b.X, b.Y = x, y
+				} else {
+					b.EndX, b.EndY = x, y
+				}
+			}
 		}
 		p.Bodies = append(p.Bodies, loops[0])
 		p.Rings = append(p.Rings, loops[1:]...)

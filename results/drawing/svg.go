@@ -312,7 +312,7 @@ func (p *Plate) pairs() []pair {
 	seen := map[kind]bool{}
 	for a := range p.Blades {
 		for b := a + 1; b < len(p.Blades); b++ {
-			if p.Blades[a].From != p.Blades[b].From || p.Blades[a].To != p.Blades[b].To {
+			if p.Blades[a].From != p.Blades[b].From || p.Blades[a].To != p.Blades[b].To || !parallel(&p.Blades[a], &p.Blades[b]) {
 				continue
 			}
 			round := func(v float64) float64 { return math.Round(v * 1e9) }
@@ -329,6 +329,11 @@ func (p *Plate) pairs() []pair {
 		}
 	}
 	return out
+}
+
+func parallel(a, b *Blade) bool {
+	cross := (a.EndX-a.X)*(b.EndY-b.Y) - (a.EndY-a.Y)*(b.EndX-b.X)
+	return math.Abs(cross) < 1e-9*a.Bending*b.Bending
 }
 
 // spacing returns the distance between the centre lines of two parallel blades, m.
