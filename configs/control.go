@@ -282,13 +282,13 @@ func (l *load) checkControl() {
 		return
 	}
 	for i, g := range l.goals {
-		l.checkNeeds(g.Ref, l.goalPlaces[i], d)
+		l.checkNeeds(g.Ref, l.goalPlaces[i], d, nil)
 	}
 	for i, limit := range l.limits {
-		l.checkNeeds(limit.Ref, l.limitPlaces[i], d)
+		l.checkNeeds(limit.Ref, l.limitPlaces[i], d, limit.Layouts)
 	}
 	for i, m := range l.also {
-		l.checkNeeds(objective.Ref{Index: int(m)}, l.alsoPlaces[i], d)
+		l.checkNeeds(objective.Ref{Index: int(m)}, l.alsoPlaces[i], d, nil)
 	}
 	l.checkActuator(d)
 }

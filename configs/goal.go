@@ -3,6 +3,8 @@ package configs
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"flexwright/models"
 	"flexwright/objective"
@@ -138,16 +140,21 @@ func (l *load) readLimit(p *pair, ref objective.Ref, limit *objective.Limit) boo
 		return false
 	}
 	before := len(l.problems)
-	l.keys(n, "the limit of "+what+" has no key", []string{"at_most", "at_least", "between"}, nil)
+	l.keys(n, "the limit of "+what+" has no key", []string{"at_most", "at_least", "between", "layouts"}, nil)
 	if len(l.problems) > before {
 		return false
 	}
-	if len(n.pairs) > 1 {
+	forms := len(n.pairs)
+	if only := n.get("layouts"); only != nil {
+		forms--
+		l.readLimitLayouts(what, n, only, limit)
+	}
+	if forms != 1 {
 		accepted := limitForms
-		if n.get("between") == nil {
+		if n.get("between") == nil && n.get("at_least") != nil && n.get("at_most") != nil {
 			accepted = fmt.Sprintf("{between: [%s, %s]}", n.get("at_least").text, n.get("at_most").text)
 		}
-		l.refuse(n.place, accepted, "the limit of %s has several forms", what)
+		l.refuse(n.place, accepted, "the limit of %s has %s", what, map[bool]string{true: "no bound", false: "several forms"}[forms == 0])
 	}
 	bound := func(n *node) (float64, bool) {
 		q, ok := l.readQuantity(n, what, l.unit(ref))
@@ -161,6 +168,7 @@ func (l *load) readLimit(p *pair, ref objective.Ref, limit *objective.Limit) boo
 			limit.AtMost, ok = bound(value)
 		case "at_least":
 			limit.AtLeast, ok = bound(value)
+		case "layouts":
 		default:
 			if value.kind != kindSequence || len(value.items) != 2 {
 				l.refuse(value.place, "{between: [least, most]}", "between of %s is not a list of two quantities", what)
@@ -178,6 +186,27 @@ func (l *load) readLimit(p *pair, ref objective.Ref, limit *objective.Limit) boo
 		}
 	}
 	return len(l.problems) == before
+}
+
+// readLimitLayouts reads which layouts a limit holds for.
+func (l *load) readLimitLayouts(what string, n, only *node, limit *objective.Limit) {
+	names := l.layoutNames()
+	accepted := "a list of the brief's layouts: " + strings.Join(names, ", ")
+	if between := n.get("between"); between != nil {
+		l.refuse(only.place, "layouts beside at_most or at_least", "the limit of %s has layouts beside between", what)
+	}
+	if only.kind != kindSequence || len(only.items) == 0 {
+		l.refuse(only.place, accepted, "the layouts of the limit of %s are %s", what, kindNames[only.kind])
+		return
+	}
+	for i := range only.items {
+		name := only.items[i].text
+		if !slices.Contains(names, name) {
+			l.refuse(only.items[i].place, accepted, "the brief has no layout %s%s", show(name), DidYouMean(name, names))
+			continue
+		}
+		limit.Layouts = append(limit.Layouts, name)
+	}
 }
 
 // values is the range of what a parameter takes over the whole brief, and

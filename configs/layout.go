@@ -9,7 +9,7 @@ import (
 	"flexwright/models/layoutfile"
 )
 
-const layoutOutline = "a layout: layout, meaning, parameters, bodies, blades, stage and actuators at least, then derived, require, places, defaults, idle, stops"
+const layoutOutline = "a layout: layout, meaning, parameters, bodies, blades, stage and actuators at least, then derived, require, places, defaults, idle, symmetry, stops"
 
 // layoutUnits are the units that a parameter of a layout file may have.
 var layoutUnits = []models.Unit{models.Millimetre, models.Micrometre, models.Degree, models.Kilogram, models.One}
@@ -60,7 +60,7 @@ func (l *layoutReader) hint(t *layoutfile.Text) string {
 	return ""
 }
 
-var layoutKeys = []string{"layout", "meaning", "parameters", "derived", "require", "places", "defaults", "bodies", "blades", "stage", "actuators", "idle", "stops"}
+var layoutKeys = []string{"layout", "meaning", "parameters", "derived", "require", "places", "defaults", "bodies", "blades", "stage", "actuators", "idle", "symmetry", "stops"}
 
 func (l *layoutReader) readFile(root *node) {
 	l.keys(root, "the layout has no key", layoutKeys, nil)
@@ -114,6 +114,16 @@ func (l *layoutReader) readFile(root *node) {
 	}
 	if n := root.get("idle"); n != nil {
 		l.file.Idle = l.texts(n, "idle")
+	}
+	if n := root.get("symmetry"); n != nil {
+		for _, t := range l.texts(n, "symmetry") {
+			s, ok := models.SymmetryByName(t.Value)
+			if !ok {
+				l.refuse(place{t.Line, t.Column}, strings.Join(models.SymmetryNames(), ", "), "there is no symmetry %s%s", show(t.Value), DidYouMean(t.Value, models.SymmetryNames()))
+				continue
+			}
+			l.file.Symmetry = append(l.file.Symmetry, s)
+		}
 	}
 	l.each(root.get("stops"), "stops", "body, x, y", []string{"body", "x", "y"}, []string{"placed"}, func(n *node, what string) {
 		body, ok := l.formula(n.get("body"), what)

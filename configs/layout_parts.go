@@ -44,7 +44,7 @@ func (l *layoutReader) readBody(p *pair) {
 		b.Names = l.texts(names, what+": names")
 	}
 	b.Thickness = l.orDefault(n, l.bodyDefaults, "thickness", what)
-	l.each(n.get("rectangles"), "rectangles", "x, y", []string{"x", "y"}, []string{"placed"}, func(n *node, which string) {
+	l.each(n.get("rectangles"), "rectangles", "x, y", []string{"x", "y"}, []string{"placed", "member", "held", "on"}, func(n *node, which string) {
 		if r, ok := l.rectangle(n, which+" of "+show(p.key.text)); ok {
 			b.Rectangles = append(b.Rectangles, r)
 		}
@@ -95,11 +95,22 @@ func (l *layoutReader) two(n *node, what string) (a, b layoutfile.Text, ok bool)
 	return a, b, okA && okB
 }
 
+// sides of a rectangle at which a member is held.
+var sides = map[string]layoutfile.Side{"left": layoutfile.Left, "right": layoutfile.Right, "bottom": layoutfile.Bottom, "top": layoutfile.Top}
+
 func (l *layoutReader) rectangle(n *node, what string) (r layoutfile.Rectangle, ok bool) {
 	var okX, okY bool
 	r.X0, r.X1, okX = l.two(n.get("x"), what+": x")
 	r.Y0, r.Y1, okY = l.two(n.get("y"), what+": y")
 	r.Placed = l.optional(n.get("placed"), what+": placed")
+	r.Member = l.optional(n.get("member"), what+": member")
+	r.On = l.optional(n.get("on"), what+": on")
+	if held := n.get("held"); held != nil {
+		if r.Held = sides[held.text]; r.Held == 0 {
+			l.refuse(held.place, "left, right, bottom, top", "%s is held at no side", what)
+			r.Held = layoutfile.Left
+		}
+	}
 	return r, okX && okY
 }
 

@@ -166,8 +166,8 @@ func index(code, file models.Layout) []int {
 	return list
 }
 
-// corners of all rectangles per body, in an order that does not depend on that of
-// the rectangles.
+// corners tells outlines apart by the moments of each body, however its rectangles are
+// cut and ordered.
 func corners(outlines []models.Outline) []float64 {
 	sums := map[int][]float64{}
 	most := 0
@@ -180,7 +180,8 @@ func corners(outlines []models.Outline) []float64 {
 			// area, first and second moments tell one union from another
 			a := r.Area()
 			x, y := (r.X0+r.X1)/2, (r.Y0+r.Y1)/2
-			for i, v := range []float64{a, a * x, a * y, a * x * x, a * y * y, a * x * y, a * x * x * x, a * y * y * y} {
+			w, h := (r.X1-r.X0)*(r.X1-r.X0)/12, (r.Y1-r.Y0)*(r.Y1-r.Y0)/12
+			for i, v := range []float64{a, a * x, a * y, a * (x*x + w), a * (y*y + h), a * x * y, a * x * (x*x + 3*w), a * y * (y*y + 3*h)} {
 				sums[o.Body][i] += v
 			}
 		}

@@ -13,7 +13,7 @@ import (
 )
 
 func TestLayoutsConform(t *testing.T) {
-	for _, path := range append(files(t, "layouts/*.layout.yaml", 4), files(t, "../testdata/layouts/*.good.yaml", 1)...) {
+	for _, path := range append(files(t, "layouts/*.layout.yaml", 7), files(t, "../testdata/layouts/*.good.yaml", 1)...) {
 		t.Run(path, func(t *testing.T) {
 			r := conformance.Check(readLayout(t, path), &models.Materials()[0], 200)
 			for _, fault := range r.Faults {
@@ -41,6 +41,8 @@ func TestLayoutFaults(t *testing.T) {
 		{"length: blade_length}", "length: blade_length - 1 mm}", "the tip of blade 1, with its fillets and set back by them, is not on a face of stage"},
 		{"y: [-depth, -back]}", "y: [-depth, -back]}\n      - {x: [-2*reach, -reach], y: [-depth, top]}", "ground and stage come within -"},
 		{"y: [-depth, -back]}", "y: [-depth, -back]}\n      - {x: [half_spacing - 1 mm, half_spacing + 1 mm], y: [0, blade_length/2]}", "comes within"},
+		{"stage: stage", "symmetry: [mirror x]\nstage: stage", "after a mirror x ground is nowhere on the plate"},
+		{"top: blade_length + depth", "top: blade_length + if(half_spacing > 30 mm, 1.1, 1)*depth", "when half_spacing grows by 1e-07 of itself, a body or a blade changes by "},
 		{"that: half_spacing >= 2*blade_thickness", "that: half_spacing >= 1 m + 2*blade_thickness", "can be built: half_spacing is "},
 	} {
 		text := strings.Replace(string(data), c.old, c.new, 1)
@@ -183,6 +185,28 @@ func TestFoldedGuidePublished(t *testing.T) {
 	}
 }
 
+// One double parallelogram: stiffness 12 E I/L³, and its axial stiffness over that at rest
+// 1/(1 + 0.36429 (x/t)²), of which 0.03 · 12 is the floating body's unequal share of the
+// axial load and 12/2800 the rest (S. Awtar, A. H. Slocum, E. Sevincer, Characteristics of
+// beam-based flexure modules, J. Mech. Des. 129 (2007) 625–639, section on the double
+// parallelogram; derived again from the coefficients of the beam column).
+func TestHalfFoldedGuidePublished(t *testing.T) {
+	l := layoutNamed(t, "half-folded-guide")
+	_, s := stageOf(t, l, with(guided, "inner_half_spacing", 40))
+	const length, thick, width = 80e-3, 0.5e-3, 20e-3
+	ei := s.Young[0] * width * thick * thick * thick / 12
+	const x = 1e-3
+	if got, want := pushed(t, l, s, x).Force[0]/x, 12*ei/(length*length*length); math.Abs(got/want-1) > 2e-3 {
+		t.Errorf("stiffness %.6g N/m, 12 EI/L³ = %.6g", got, want)
+	}
+	for _, ratio := range []float64{1, 2, 4} {
+		// 2 %: the stage turns a little, which the closed form leaves out
+		if got, want := support(t, l, s, ratio*thick)/support(t, l, s, 0), 1/(1+0.36429*ratio*ratio); math.Abs(got/want-1) > 0.02 {
+			t.Errorf("axial stiffness at x = %g t falls to %.5f, closed form %.5f", ratio, got, want)
+		}
+	}
+}
+
 // A candidate for which a formula has no value, or a rectangle ends before it
 // begins, cannot be built, and the reason names it.
 func TestLayoutCannotBuild(t *testing.T) {
@@ -232,7 +256,7 @@ func TestLayoutsBuildWithoutAllocation(t *testing.T) {
 // accepted with a note.
 func TestRigidBesideElasticIsNoted(t *testing.T) {
 	for bodies, notes := range map[string]int{"": 1, "bodies: rigid": 0} {
-		text := `layout: {one_of: [four-arm, four-arm-twin]}
+		text := `layout: {one_of: [four-arm, stacked]}
 material: aluminium 7075-T6
 fix: {travel: 1 mm, blade_length: 40 mm, blade_thickness: 0.5 mm, blade_width: 10 mm}
 goals: {first_frequency: most}
@@ -241,7 +265,7 @@ goals: {first_frequency: most}
 		if problems != nil {
 			t.Fatal(problems)
 		}
-		if w := b.Warnings(); len(w) != notes || notes > 0 && !strings.Contains(w[0], "brief.yaml:1:9: bodies of four-arm bend, those of four-arm-twin are rigid") {
+		if w := b.Warnings(); len(w) != notes || notes > 0 && !strings.Contains(w[0], "brief.yaml:1:9: bodies of four-arm bend, those of stacked are rigid") {
 			t.Errorf("%q: %q", bodies, w)
 		}
 	}

@@ -102,14 +102,20 @@ func (b *Brief) layoutNames() []string {
 	return names
 }
 
-// checkCommon refuses a goal or a limit on a parameter that not all layouts have.
-func (l *load) checkCommon(ref objective.Ref, at place) {
+// checkCommon refuses a goal or a limit on a parameter that not all of its layouts have.
+func (l *load) checkCommon(ref objective.Ref, at place, layouts []models.Layout) {
 	if !ref.Parameter || l.union == nil {
 		return
 	}
+	var having []string
 	for _, layout := range l.layouts {
-		if !slices.Contains(l.union.Own(layout), ref.Index) {
-			l.refuse(at, "what all layouts have", "%s: %s has no such parameter", l.name(ref), layout.Name())
+		if slices.Contains(l.union.Own(layout), ref.Index) {
+			having = append(having, layout.Name())
+		}
+	}
+	for _, layout := range layouts {
+		if !slices.Contains(having, layout.Name()) {
+			l.refuse(at, "what all layouts have; or a limit with layouts: ["+strings.Join(having, ", ")+"]", "%s: %s has no such parameter", l.name(ref), layout.Name())
 		}
 	}
 }
@@ -119,7 +125,7 @@ func (l *load) checkCommon(ref objective.Ref, at place) {
 func (l *load) warnOfRigid() {
 	var bend, rigid []string
 	for _, layout := range l.layouts {
-		if _, ok := layout.(models.Elastic); ok {
+		if _, ok := models.Bending(layout); ok {
 			bend = append(bend, layout.Name())
 		} else {
 			rigid = append(rigid, layout.Name())

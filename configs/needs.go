@@ -58,14 +58,19 @@ var lacks = []lack{
 }
 
 // checkNeeds refuses a measure that no design of the brief can have a value of.
-func (l *load) checkNeeds(ref objective.Ref, at place, d *objective.DriveSpec) {
+// only are the layouts that it is asked of, nil for all.
+func (l *load) checkNeeds(ref objective.Ref, at place, d *objective.DriveSpec, only []string) {
+	b := l.Brief
+	if only != nil {
+		b.layouts = slices.DeleteFunc(slices.Clone(b.layouts), func(layout models.Layout) bool { return !slices.Contains(only, layout.Name()) })
+	}
 	if ref.Parameter {
-		l.checkCommon(ref, at)
+		l.checkCommon(ref, at, b.layouts)
 		return
 	}
 	needs := objective.Table[ref.Index].Needs
 	for _, k := range lacks {
-		if needs&k.needs != 0 && k.missing(&l.Brief, d) {
+		if needs&k.needs != 0 && k.missing(&b, d) {
 			l.refuse(at, k.accepted, "%s needs %s", l.name(ref), k.text)
 		}
 	}

@@ -168,6 +168,9 @@ func (b *Brief) writeLimit(w *writer, l objective.Limit) {
 	default:
 		text = "at_most: " + FormatQuantity(l.AtMost, u)
 	}
+	if l.Layouts != nil {
+		text += ", layouts: [" + strings.Join(l.Layouts, ", ") + "]"
+	}
 	note := ""
 	if l.Default {
 		note = "  # common practice"

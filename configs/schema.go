@@ -132,8 +132,9 @@ func variationSchema(p models.Parameter, meaning string) schema {
 
 func limitSchema(u models.Unit, meaning string) schema {
 	quantity := schema{"$ref": quantityRef(u)}
-	return schema{"type": "object", "description": meaning, "minProperties": 1, "maxProperties": 1, "additionalProperties": false, "properties": schema{
+	return schema{"type": "object", "description": meaning, "minProperties": 1, "maxProperties": 2, "additionalProperties": false, "properties": schema{
 		"at_most": quantity, "at_least": quantity,
+		"layouts": schema{"type": "array", "items": schema{"type": "string"}, "minItems": 1, "description": "of the brief, that it holds for; all without"},
 		"between": schema{"type": "array", "items": quantity, "minItems": 2, "maxItems": 2}}}
 }
 

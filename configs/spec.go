@@ -65,9 +65,7 @@ func (b *Brief) bodies() []models.Layout {
 	list := slices.Clone(b.layouts)
 	if b.settings.Text("bodies") == "elastic" {
 		for i, l := range list {
-			if e, ok := l.(models.Elastic); ok {
-				list[i] = e.Elastic()
-			}
+			list[i], _ = models.Bending(l)
 		}
 	}
 	return list
@@ -141,7 +139,7 @@ func (b *Brief) allLimits() []objective.Limit {
 	common, _ := b.defaultLimits()
 	for _, d := range common {
 		switch k := limited(d.Ref); {
-		case k >= 0 && own[k].AtLeast == d.AtLeast && own[k].AtMost == d.AtMost:
+		case k >= 0 && own[k].AtLeast == d.AtLeast && own[k].AtMost == d.AtMost && own[k].Layouts == nil:
 			own = slices.Delete(own, k, k+1)
 			defaults = append(defaults, d)
 		case k >= 0:

@@ -9,7 +9,7 @@ type Elastic interface {
 	Layout
 	// Elastic returns the same layout with bodies that bend: its topology has the same
 	// bodies, blades and actuators first, under the same numbers, then the parts of
-	// bodies, and links between them.
+	// bodies, and links between them; nil where none of its bodies bends.
 	Elastic() Layout
 }
 
@@ -68,6 +68,16 @@ func (l *elasticFourArm) Elastic() Layout { return l }
 
 // Rigid is the layout without parts.
 func (l *elasticFourArm) Rigid() Layout { return l.fourArm }
+
+// Bending returns the layout that l is with bodies that bend; false where none does.
+func Bending(l Layout) (Layout, bool) {
+	if e, ok := l.(Elastic); ok {
+		if b := e.Elastic(); b != nil {
+			return b, true
+		}
+	}
+	return l, false
+}
 
 // Rigid returns the layout that l is with rigid bodies: what a plate is drawn from.
 func Rigid(l Layout) Layout {

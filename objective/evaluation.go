@@ -50,7 +50,8 @@ func newEvaluation(spec *Spec, segments int) *Evaluation {
 		e.own = append(e.own, spec.own(l))
 		e.values = append(e.values, make([]float64, len(l.Parameters())))
 		suited := slices.DeleteFunc(slices.Clone(spec.Measures), func(m Measure) bool { return !m.Suits(l.Topology()) })
-		e.want = append(e.want, NewWant(suited, spec.Limits, !spec.NoScreening))
+		limits := slices.DeleteFunc(slices.Clone(spec.Limits), func(limit Limit) bool { return !limit.HoldsFor(l.Name()) })
+		e.want = append(e.want, NewWant(suited, limits, !spec.NoScreening))
 		if !spec.tolerances().Always {
 			suited = plainOnly(suited)
 		}
@@ -144,7 +145,7 @@ func (e *Evaluation) mountActuators() {
 // breaksParameter reports whether a limit on a parameter fails.
 func (e *Evaluation) breaksParameter() bool {
 	for i := range e.Spec.Limits {
-		if l := &e.Spec.Limits[i]; l.Ref.Parameter {
+		if l := &e.Spec.Limits[i]; l.Ref.Parameter && l.HoldsFor(e.Layout().Name()) {
 			if v := e.Parameters[l.Ref.Index]; l.violation(v, !math.IsNaN(v)) > 0 {
 				return true
 			}

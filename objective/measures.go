@@ -255,7 +255,7 @@ var Table = withTails([numPlain]Info{
 		Value: func(b *Bench) float64 { return b.stage.Frame }},
 	StageMass: {Name: "stage_mass", Unit: models.Kilogram, Sense: Least, Step: StepBuild,
 		Meaning: "mass of the stage with what is mounted on it, without blades", Formula: "area x width x density x (1 - pocketing) + added mass", Source: "geometry of the layout",
-		Value: func(b *Bench) float64 { return b.stage.Mass[b.topology.Stage] }},
+		Value: func(b *Bench) float64 { return b.stage.BodyMass(b.topology, b.topology.Stage) }},
 	ArmMass: {Name: "arm_mass", Unit: models.Kilogram, Sense: Least, Step: StepBuild,
 		Meaning: "mass of the heaviest driven arm with what is mounted on it, without blades", Formula: "area x width x density x (1 - pocketing) + added mass", Source: "geometry of the layout",
 		Value: (*Bench).armMass},

@@ -29,7 +29,7 @@ func (s *Spec) Outcome(r *Row, out *search.Outcome) {
 	for i := range s.Limits {
 		l := &s.Limits[i]
 		above, below := math.NaN(), math.NaN()
-		if v, ok := r.Judged(l.Ref); ok && known(l.Ref) {
+		if v, ok := r.Judged(l); ok && known(l.Ref) {
 			above, below = l.beyond(v)
 		}
 		if !math.IsInf(l.AtMost, 1) {

@@ -261,7 +261,7 @@ func TestPartsWhereTheyMatter(t *testing.T) {
 		plain := rb.Status == models.Solved
 		for i := range full.Limits {
 			l := &full.Limits[i]
-			if v, ok := rb.Judged(l.Ref); l.Ref.Parameter || !Measure(l.Ref.Index).OfParts() {
+			if v, ok := rb.Judged(l); l.Ref.Parameter || !Measure(l.Ref.Index).OfParts() {
 				plain = plain && ok && l.Met(v)
 			}
 		}

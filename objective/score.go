@@ -24,12 +24,18 @@ func measured(m *Measures, k Measure) (v float64, ok bool) {
 	return math.Inf(1), ok
 }
 
-// Judged returns the value of a number as limits see it, and whether it is known.
-func (r *Row) Judged(ref Ref) (float64, bool) {
-	if ref.Parameter {
-		return r.Value(ref)
+// Judged returns the value of a number as a limit sees it, and whether it is known:
+// infinitely far within one that does not hold for the row's layout.
+func (r *Row) Judged(l *Limit) (float64, bool) {
+	switch {
+	case !l.HoldsFor(r.Layout) && math.IsInf(l.AtMost, 1):
+		return math.Inf(1), true
+	case !l.HoldsFor(r.Layout):
+		return math.Inf(-1), true
+	case l.Ref.Parameter:
+		return r.Value(l.Ref)
 	}
-	return measured(&r.Measures, Measure(ref.Index))
+	return measured(&r.Measures, Measure(l.Ref.Index))
 }
 
 // beyond returns how far v is beyond each bound, in magnitudes of the bound, or in
@@ -99,7 +105,7 @@ func (s *Spec) judge(r *Row) (j judgement) {
 	}
 	for i := range s.Limits {
 		l := &s.Limits[i]
-		v, known := r.Judged(l.Ref)
+		v, known := r.Judged(l)
 		violation := l.violation(v, known)
 		j.total += violation
 		fails(l.Ref, known, violation)

@@ -25,7 +25,13 @@ type Goal struct {
 type Limit struct {
 	Ref             Ref
 	AtLeast, AtMost float64
-	Default         bool // not from the brief: common practice
+	Default         bool     // not from the brief: common practice
+	Layouts         []string // that it holds for; nil: all
+}
+
+// HoldsFor reports whether the limit is one on designs of a layout.
+func (l *Limit) HoldsFor(layout string) bool {
+	return l.Layouts == nil || slices.Contains(l.Layouts, layout)
 }
 
 // Variable is what one element of a design vector means. Exactly one of its

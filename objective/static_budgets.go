@@ -41,12 +41,13 @@ func (d *Detail) massBudget() Budget {
 	for i := range t.Blades {
 		blades += st.Density[i] * st.Thickness[i] * st.Width[i] * math.Hypot(st.TipX[i]-st.RootX[i], st.TipY[i]-st.RootY[i])
 	}
-	b.row("stage", models.Kilogram, "with what is mounted on it", st.Mass[t.Stage])
+	stage := st.BodyMass(t, t.Stage)
+	b.row("stage", models.Kilogram, "with what is mounted on it", stage)
 	b.row("driven arms", models.Kilogram, "with what is mounted on them", driven)
 	b.row("idle arms", models.Kilogram, "", idle)
 	b.row("guide bodies", models.Kilogram, "", other)
 	b.row("blades", models.Kilogram, "", blades)
-	b.row("sum", models.Kilogram, "", st.Mass[t.Stage]+driven+idle+other+blades)
+	b.row("sum", models.Kilogram, "", stage+driven+idle+other+blades)
 	return b
 }
 

@@ -143,7 +143,7 @@ func compareDesigns(s streams, pathA, pathB string, o compareOptions) error {
 			continue
 		}
 		margin := func(r *objective.Row) (float64, bool) {
-			v, ok := r.Judged(l.Ref)
+			v, ok := r.Judged(l)
 			return l.Margin(v), ok
 		}
 		x, okA := margin(&a.row)

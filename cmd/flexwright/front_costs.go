@@ -161,7 +161,7 @@ func letIn(folder *results.Folder, spec *objective.Spec, variants []relaxed) (le
 // withinComputed reports whether what was computed of a row meets limits.
 func withinComputed(r *objective.Row, limits []objective.Limit) bool {
 	for i := range limits {
-		v, ok := r.Judged(limits[i].Ref)
+		v, ok := r.Judged(&limits[i])
 		if ok && !limits[i].Met(v) {
 			return false
 		}

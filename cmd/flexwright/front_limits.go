@@ -97,7 +97,7 @@ func meets(r *objective.Row, limits []objective.Limit) bool {
 		return false
 	}
 	for i := range limits {
-		if v, ok := r.Judged(limits[i].Ref); !ok || !limits[i].Met(v) {
+		if v, ok := r.Judged(&limits[i]); !ok || !limits[i].Met(v) {
 			return false
 		}
 	}

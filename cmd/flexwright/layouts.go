@@ -7,6 +7,7 @@ import (
 	"flexwright/configs"
 	"flexwright/models"
 	"flexwright/models/conformance"
+	"flexwright/results/drawing"
 
 	"github.com/spf13/cobra"
 )
@@ -101,6 +102,21 @@ func layoutTable(names []string) (list []layoutEntry) {
 // triedDesigns is how many designs `layouts check` builds.
 const triedDesigns = 200
 
+// tryLayout puts a layout through the conformance checks and draws the first designs
+// that it builds: their outline is closed, nothing of it touches, and nothing hangs on
+// nothing. Walls and gaps are left to the brief's drawing.
+func tryLayout(l models.Layout) (conformance.Report, []string) {
+	r := conformance.Check(l, &models.Materials()[0], triedDesigns)
+	faults := r.Faults
+	for _, d := range r.Designs {
+		_, err := drawing.New(l, d, drawing.Options{})
+		if err != nil && len(r.Faults) == 0 {
+			return r, append(faults, err.Error())
+		}
+	}
+	return r, faults
+}
+
 func newLayoutsCheck(s streams) *cobra.Command {
 	var asJSON bool
 	c := &cobra.Command{
@@ -110,7 +126,9 @@ func newLayoutsCheck(s streams) *cobra.Command {
 stands in and what would be accepted. A file without problems is tried on random
 designs: bodies are one piece each and do not overlap, blades end on faces that are
 wide enough, nothing comes closer than the gap over the whole travel, every position
-is in equilibrium and stable. FILE may be - for standard input.`,
+is in equilibrium and stable, also with members that bend; a symmetry that is claimed is
+there; nothing jumps when a parameter moves a little; the outline is closed and can be
+cut. FILE may be - for standard input.`,
 		Example: `  flexwright layouts check mine.layout.yaml`,
 		Args:    exactly("FILE"),
 		RunE: func(_ *cobra.Command, args []string) error {
@@ -124,7 +142,8 @@ is in equilibrium and stable. FILE may be - for standard input.`,
 					problems = configs.Problems{}
 				}
 				if l != nil {
-					for _, fault := range conformance.Check(l, &models.Materials()[0], triedDesigns).Faults {
+					_, faults := tryLayout(l)
+					for _, fault := range faults {
 						problems = append(problems, configs.Problem{File: name, Message: fault, Accepted: "a layout without this in any design that it builds"})
 					}
 				}
@@ -142,14 +161,14 @@ is in equilibrium and stable. FILE may be - for standard input.`,
 			if l == nil {
 				return &exitError{status: exitRefused}
 			}
-			r := conformance.Check(l, &models.Materials()[0], triedDesigns)
-			for _, fault := range r.Faults {
+			r, faults := tryLayout(l)
+			for _, fault := range faults {
 				fmt.Fprintf(s.out, "%s: %s\n", name, fault)
 			}
 			t := l.Topology()
 			fmt.Fprintf(s.out, "%s: %d bodies, %d blades, %d parameters; %d of %d random designs can be built\n",
 				l.Name(), len(t.Bodies), len(t.Blades), len(l.Parameters()), r.Built, r.Tried)
-			if len(r.Faults) > 0 {
+			if len(faults) > 0 {
 				return &exitError{status: exitRefused}
 			}
 			return nil

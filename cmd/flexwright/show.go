@@ -190,7 +190,7 @@ func limits(spec *objective.Spec, row *objective.Row) map[string]limitJSON {
 	for i := range spec.Limits {
 		l := &spec.Limits[i]
 		j := limitJSON{}
-		if v, ok := row.Judged(l.Ref); ok {
+		if v, ok := row.Judged(l); ok {
 			j.Met = l.Met(v)
 			if !math.IsInf(v, 0) {
 				j.Value = &v

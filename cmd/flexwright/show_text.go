@@ -138,7 +138,7 @@ func (p *textPage) limits() {
 	for i := range p.spec.Limits {
 		l := &p.spec.Limits[i]
 		value, margin, note := "-", "not computed", ""
-		v, ok := p.d.Row.Judged(l.Ref)
+		v, ok := p.d.Row.Judged(l)
 		switch {
 		case ok && math.IsInf(v, 0):
 			margin = "unbounded"

@@ -15,7 +15,12 @@ type Report struct {
 	Tried, Built int
 	Refusals     map[string]int // reasons why a design was not built, how often
 	Faults       []string       // at most one per check, with the design that shows it
+	// Designs are the first few that were built, for checks that need more than models.
+	Designs []*models.Design
 }
+
+// handed is how many designs a report hands on.
+const handed = 5
 
 // Check tries random designs of l until so many are built, at most forty times as
 // many in all.
@@ -31,9 +36,18 @@ func Check(l models.Layout, m *models.Material, designs int) Report {
 			continue
 		}
 		c.report.Built++
+		c.about = words(l, d)
 		c.design(d, s)
 		if c.report.Built <= 10 {
-			c.mechanics(d, s)
+			c.solve(l, s)
+			c.slopes(d, s)
+		}
+		if c.report.Built <= 2 {
+			c.bending(d, s)
+		}
+		c.about = ""
+		if len(c.report.Designs) < handed {
+			c.report.Designs = append(c.report.Designs, d)
 		}
 	}
 	if c.report.Built == 0 {
@@ -142,8 +156,6 @@ func words(l models.Layout, d *models.Design) string {
 }
 
 func (c *checker) design(d *models.Design, s *models.Stage) {
-	c.about = words(c.layout, d)
-	defer func() { c.about = "" }()
 	for i, p := range c.layout.Parameters() {
 		if math.IsNaN(d.Parameters[i]) {
 			c.fault("parameters", "%s has no value in a design that was built", p.Name)
@@ -157,6 +169,7 @@ func (c *checker) design(d *models.Design, s *models.Stage) {
 	c.shapes(d, s, outlines)
 	c.ends(s, outlines)
 	c.clearance(d, s, outlines)
+	c.symmetry(s, outlines)
 	c.refilled(d, s)
 }
 

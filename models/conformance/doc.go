@@ -8,5 +8,7 @@
 // wide enough for its fillets; nothing comes closer than the gap at any position of
 // the workspace, blades included; the footprint is that of the outlines. Of some:
 // every position is in equilibrium and stable, and the stage's support has no
-// motion without stiffness.
+// motion without stiffness; the same with bodies that bend, which have the mass of the
+// rigid ones; nothing jumps when a parameter moves a little. A symmetry that is claimed is
+// found on every design.
 package conformance

@@ -134,7 +134,7 @@ func (c *compiler) drawBodies() {
 	for i := range c.bodies {
 		b, s := &c.bodies[i], &l.shapes[i]
 		name := b.Name.Value
-		s.bodies = b.copies
+		s.bodies, s.drawn, s.fixed = b.copies, i, b.Fixed
 		for k := range b.copies {
 			s.frames = append(s.frames, b.frameOf(k))
 		}
@@ -149,6 +149,8 @@ func (c *compiler) drawBodies() {
 			c.box(&s.boxes[k], &b.Rectangles[k], b.set, fmt.Sprintf("rectangle %d of %s", k+1, name))
 			copies += len(s.boxes[k].frames)
 		}
+		c.standsOn(b, s.boxes)
+		c.hasCore(b, s.boxes)
 		if copies > mostBoxes {
 			c.refuse(&b.Name, 0, fmt.Sprintf("at most %d", mostBoxes), fmt.Sprintf("%s has %d rectangles", name, copies))
 		}

@@ -90,19 +90,20 @@ func (l *Layout) Build(d *models.Design, st *models.Stage) models.Verdict {
 	if v := l.run(d, 0, &r); !v.OK() {
 		return v
 	}
-	l.fill(d, st, &r)
+	l.fill(d, st, &r, false)
 	return models.Verdict{}
 }
 
-// fill writes a stage from computed values.
-func (l *Layout) fill(d *models.Design, st *models.Stage, r *registers) {
+// fill writes a stage from computed values; bodies without their members where these
+// bend.
+func (l *Layout) fill(d *models.Design, st *models.Stage, r *registers, bend bool) {
 	m := d.Material
 	st.Travel = r[l.travel]
 	st.UpTo = max(st.Travel, d.UpTo)
 	st.Loads, st.Material, st.Payload, st.RootStiffness = nil, m, 0, 1
 	extent := nothing
 	for i := range l.shapes {
-		l.shapes[i].fill(d, st, r, &extent)
+		l.shapes[i].fill(d, st, r, &extent, bend)
 	}
 	st.Frame = max(extent.X1-extent.X0, extent.Y1-extent.Y0)
 	for i := range l.blades {

@@ -70,7 +70,7 @@ func Compile(file *File, source []byte, refuse expression.Refuse, suggest func(t
 		refuse(t, offset, accepted, message)
 	}
 	c.Builder = expression.NewBuilder(len(file.Parameters)+2, c.refuse, suggest)
-	c.layout = &Layout{name: file.Name, meaning: file.Meaning, source: source, topology: &models.Topology{}}
+	c.layout = &Layout{name: file.Name, meaning: file.Meaning, source: source, topology: &models.Topology{}, symmetry: file.Symmetry}
 	c.names()
 	c.requirements()
 	c.places()
@@ -316,8 +316,9 @@ func (c *compiler) tryMiddle() {
 		return
 	}
 	st := models.NewStage(l.topology)
-	l.fill(d, st, &r)
+	l.fill(d, st, &r, false)
 	c.motions(st)
+	c.bend(&r)
 }
 
 // where says at which values of the required parameters a file was tried.

@@ -22,6 +22,7 @@ type File struct {
 	Stage         *Text
 	Actuators     []Actuator
 	Idle          []Text // bodies
+	Symmetry      []models.Symmetry
 	Stops         []Stop
 	// Incomplete: parts were refused, so that what is missing may be in them
 	Incomplete bool
@@ -74,6 +75,10 @@ type Body struct {
 type Rectangle struct {
 	X0, X1, Y0, Y1 Text
 	Placed         *Text
+	// Member is the name of one that bends, Held the side where it is held, by the end
+	// of the member On, or by its body where that is nil.
+	Member, On *Text
+	Held       Side
 }
 
 // Mass is a point mass on a body: at its centroid, at mid-plane, on every copy,

@@ -21,7 +21,9 @@ type Layout struct {
 	actuators []actuator
 	stops     []stop
 	moves     []move // per body
-	turning   bool   // a body turns: its share depends on the dimensions
+	bending   *elastic
+	symmetry  []models.Symmetry
+	turning   bool // a body turns: its share depends on the dimensions
 }
 
 // watched is a register that has to be a number.
@@ -47,6 +49,8 @@ type shape struct {
 	stage     bool // carries the payload's holes
 	bodies    []int
 	frames    []frame
+	drawn     int // number of the body in the file
+	fixed     bool
 	// formats of the verdicts when a rectangle is turned inside out, when there is none
 	inverted, empty string
 }
@@ -55,6 +59,8 @@ type shape struct {
 type box struct {
 	x0, x1, y0, y1 int // registers
 	frames         []frame
+	side           Side // where it is held, of a member; else 0
+	on             int  // of a member: the rectangle that holds it; -1: its body
 }
 
 type mass struct {
@@ -101,6 +107,9 @@ func (l *Layout) Parameters() []models.Parameter { return l.parameters }
 
 // Topology of every candidate.
 func (l *Layout) Topology() *models.Topology { return l.topology }
+
+// Symmetries implements [models.Symmetric].
+func (l *Layout) Symmetries() []models.Symmetry { return l.symmetry }
 
 // Source is the file that the layout was read from.
 func (l *Layout) Source() []byte { return l.source }

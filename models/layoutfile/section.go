@@ -22,8 +22,9 @@ func (q *section) join(o section) {
 	q.area = area
 }
 
-// section computes the section of the rectangles of a shape and their extent.
-func (s *shape) section(r *registers) (q section, extent models.Rectangle) {
+// section computes the section of the rectangles of a shape, without members where these
+// bend, and the extent of all.
+func (s *shape) section(r *registers, bend bool) (q section, extent models.Rectangle) {
 	extent = nothing
 	for i := range s.boxes {
 		b := &s.boxes[i]
@@ -33,13 +34,16 @@ func (s *shape) section(r *registers) (q section, extent models.Rectangle) {
 		}
 		a := (x1 - x0) * (y1 - y0)
 		for _, f := range b.frames {
+			ax, ay := f.apply(x0, y0)
+			bx, by := f.apply(x1, y1)
+			include(&extent, ax, ay, bx, by)
+			if bend && b.side != 0 {
+				continue
+			}
 			cx, cy := f.apply((x0+x1)/2, (y0+y1)/2)
 			q.area += a
 			q.x += a * cx
 			q.y += a * cy
-			ax, ay := f.apply(x0, y0)
-			bx, by := f.apply(x1, y1)
-			include(&extent, ax, ay, bx, by)
 		}
 	}
 	q.x /= q.area
@@ -47,7 +51,7 @@ func (s *shape) section(r *registers) (q section, extent models.Rectangle) {
 	for i := range s.boxes {
 		b := &s.boxes[i]
 		x0, x1, y0, y1 := r[b.x0], r[b.x1], r[b.y0], r[b.y1]
-		if x1-x0 < sliver || y1-y0 < sliver {
+		if x1-x0 < sliver || y1-y0 < sliver || bend && b.side != 0 {
 			continue
 		}
 		a := (x1 - x0) * (y1 - y0)
@@ -94,8 +98,9 @@ func (e *root) section(r *registers) section {
 }
 
 // fill writes the copies of a body and widens the extent of the plate.
-func (s *shape) fill(d *models.Design, st *models.Stage, r *registers, extent *models.Rectangle) {
-	q, own := s.section(r)
+func (s *shape) fill(d *models.Design, st *models.Stage, r *registers, extent *models.Rectangle, bend bool) {
+	// what is fixed is given as a whole: nothing of it moves
+	q, own := s.section(r, bend && !s.fixed)
 	for i := range s.roots {
 		if o := s.roots[i].section(r); o.area != 0 {
 			q.join(o)

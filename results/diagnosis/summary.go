@@ -142,7 +142,7 @@ func (t *Tally) design(row *objective.Row) Design {
 	d := Design{Run: row.Run, ID: row.ID, Status: row.Status.String(), Violation: row.Violation, Fails: []Fail{}}
 	for i := range t.spec.Limits {
 		l := &t.spec.Limits[i]
-		v, ok := row.Judged(l.Ref)
+		v, ok := row.Judged(l)
 		if ok && l.Margin(v) >= 0 || !ok && row.Status == models.Screened {
 			continue
 		}

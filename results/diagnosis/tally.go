@@ -81,7 +81,7 @@ func (t *Tally) count(row *objective.Row) {
 	fails, at := 0, -1
 	for i := range t.spec.Limits {
 		l, c := &t.spec.Limits[i], &t.limits[i]
-		v, ok := row.Judged(l.Ref)
+		v, ok := row.Judged(l)
 		margin := l.Margin(v)
 		t.known[i] = ok
 		t.met[i] = ok && margin >= 0
@@ -104,7 +104,7 @@ func (t *Tally) count(row *objective.Row) {
 	if fails == 1 && row.Status == models.Solved {
 		c := &t.limits[at]
 		c.alone++
-		if v, ok := row.Judged(t.spec.Limits[at].Ref); ok {
+		if v, ok := row.Judged(&t.spec.Limits[at]); ok {
 			if margin := t.spec.Limits[at].Margin(v); margin > c.firstMargin {
 				c.first, c.firstMargin = v, margin
 			}

@@ -172,7 +172,7 @@ func (p *panel) measures(s *objective.Spec, d *objective.Detail) {
 	for i := range s.Limits {
 		l := &s.Limits[i]
 		unit := s.Unit(l.Ref).Symbol
-		v, ok := d.Row.Judged(l.Ref)
+		v, ok := d.Row.Judged(l)
 		if !ok {
 			p.Limits.add(text(label(s.Name(l.Ref))), value("not computed"), value(bounds(l, unit)), cell{Text: "fails", Number: true, Class: "broken"}, text(""))
 			continue

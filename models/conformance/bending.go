@@ -1,0 +1,66 @@
+package conformance
+
+import (
+	"math"
+
+	"flexwright/models"
+	"flexwright/models/mechanics"
+)
+
+// bending builds the design with bodies that bend: they have the mass of the rigid ones,
+// and the stage is in equilibrium and has modes.
+func (c *checker) bending(d *models.Design, rigid *models.Stage) {
+	l, bends := models.Bending(c.layout)
+	if !bends {
+		return
+	}
+	t := l.Topology()
+	s := models.NewStage(t)
+	if v := l.Build(d, s); !v.OK() {
+		c.fault("bending", "a design that is built with rigid bodies is not with bodies that bend: %s", v.Reason())
+		return
+	}
+	for i, b := range t.Bodies {
+		if b.Part != 0 {
+			continue
+		}
+		if got, want := s.BodyMass(t, i), rigid.Mass[i]; math.Abs(got-want) > 1e-9*want {
+			c.fault("bending mass", "%s has %.6g kg, with members that bend %.6g kg", b.Name, want, got)
+		}
+	}
+	c.solve(l, s)
+}
+
+// solve finds the positions of a travel that every blade can take, and the modes at them.
+func (c *checker) solve(l models.Layout, s *models.Stage) {
+	shortest := math.Inf(1)
+	for e := range s.RootX {
+		shortest = min(shortest, math.Hypot(s.TipX[e]-s.RootX[e], s.TipY[e]-s.RootY[e]))
+	}
+	travel := min(s.Travel, 0.02*shortest)
+	scratch := mechanics.NewScratch(mechanics.NewModel(l.Topology()))
+	scratch.Prepare(s)
+	if v := scratch.Statics(travel); !v.OK() {
+		c.fault("equilibrium", "at a travel of %.4g mm: %s", travel*1e3, v.Reason())
+		return
+	}
+	for i := range scratch.Poses {
+		for k, f := range scratch.Poses[i].Force {
+			if f-f != 0 {
+				c.fault("force", "the force of actuator %d is no number", k+1)
+			}
+		}
+	}
+	dynamics := mechanics.NewDynamics(scratch)
+	dynamics.Prepare()
+	if v := dynamics.Frequencies(); !v.OK() {
+		c.fault("modes", "%s", v.Reason())
+		return
+	}
+	if w := dynamics.WorstFirst(); !(w > 0) || math.IsInf(w, 0) {
+		c.fault("modes", "the lowest frequency in the plane is %.4g rad/s", w)
+	}
+	if _, _, v := dynamics.Supports(); !v.OK() {
+		c.fault("supports", "%s", v.Reason())
+	}
+}

@@ -1,0 +1,32 @@
+package objective
+
+import (
+	"math"
+	"testing"
+
+	"flexwright/models"
+)
+
+// A limit that names layouts counts for their designs alone: those of others are
+// infinitely far within it, whatever they measure, or lack.
+func TestLimitOfLayouts(t *testing.T) {
+	limit := Limit{Ref: Ref{Index: int(PeakStress)}, AtLeast: math.Inf(-1), AtMost: 100, Layouts: []string{"a", "b"}}
+	spec := &Spec{Limits: []Limit{limit}}
+	for _, c := range []struct {
+		layout   string
+		stress   float64
+		feasible bool
+	}{{"a", 90, true}, {"a", 150, false}, {"c", 150, true}, {"c", math.NaN(), true}, {"b", math.NaN(), false}} {
+		r := &Row{Layout: c.layout, Status: models.Solved}
+		if !math.IsNaN(c.stress) {
+			r.Measures.Set(PeakStress, c.stress)
+		}
+		spec.Score(r)
+		if r.Feasible != c.feasible {
+			t.Errorf("layout %s with %g MPa: feasible %v, violation %g", c.layout, c.stress, r.Feasible, r.Violation)
+		}
+		if v, ok := r.Judged(&limit); c.layout == "c" && (!ok || !math.IsInf(limit.Margin(v), 1)) {
+			t.Errorf("layout c has a margin of %g", limit.Margin(v))
+		}
+	}
+}
