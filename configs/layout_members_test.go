@@ -127,6 +127,22 @@ actuators:
 	}
 }
 
+// A member that has no height in some design makes it one that cannot be built.
+func TestMemberWithoutHeight(t *testing.T) {
+	text := strings.Replace(string(layoutNamed(t, "four-arm").Source()), "y: [p1, sq], member: prong", "y: [p1 + if(travel > 3 mm, prong_width, 0 mm), sq], member: prong", 1)
+	rigid, problems := LoadLayout("four-arm.layout.yaml", []byte(strings.Replace(text, "y: [p1 + if(travel > 3 mm, prong_width, 0 mm), sq]", "y: [\"p1 + if(travel > 3 mm, prong_width, 0 mm)\", sq]", 1)))
+	if problems != nil {
+		t.Fatal(problems)
+	}
+	l, _ := models.Bending(rigid)
+	d, s := stageOf(t, l, map[string]float64{"travel": 2, "blade_length": 50, "blade_thickness": 0.6, "blade_width": 20})
+	d.Parameters[0] = 4e-3
+	d.Parameters[15] = math.NaN() // the stage's half size, by its rule again
+	if v := l.Build(d, s); v.Status != models.CannotBuild || v.Reason() != "arm-1, prong has no length or height" {
+		t.Errorf("%v %q", v.Status, v.Reason())
+	}
+}
+
 // Building a layout with members allocates nothing.
 func TestMembersBuildWithoutAllocation(t *testing.T) {
 	l, _ := models.Bending(layoutNamed(t, "tied-guide"))

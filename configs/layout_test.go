@@ -255,6 +255,12 @@ func FuzzLayout(f *testing.F) {
 				t.Error("built, but not drawn: " + v.Reason())
 			}
 			l.Stops(d, 0.1e-3)
+			if bending, ok := models.Bending(l); ok {
+				s := models.NewStage(bending.Topology())
+				if v := bending.Build(d, s); !v.OK() && v.Reason() == "" {
+					t.Error("refused with bodies that bend, without a reason")
+				}
+			}
 		}
 	})
 }

@@ -12,6 +12,7 @@
 //	Layout.Outline, Stops             the same values, as rectangles
 //	Layout.NominalMotion (motion.go)  shares of the stage's motion: given, or those
 //	                                  of blades that bend and do not stretch
+//	Layout.Elastic (members.go)       the same with rectangles that bend as beams
 //
 // # Copies
 //

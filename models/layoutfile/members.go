@@ -31,6 +31,7 @@ type member struct {
 	part      int    // body at its end
 	ends      []root // of blades on it
 	standing  []int  // members that it holds
+	empty     string // format of the verdict when it has no length or height
 }
 
 // elastic is a layout with the bodies that bend.
@@ -177,6 +178,7 @@ func (c *compiler) bendBody(e *elastic, s *shape, whole int, own frame, r *regis
 			}
 			t.Bodies = append(t.Bodies, models.BodySpec{Name: part, Part: whole + 1})
 			t.Links = append(t.Links, models.LinkSpec{From: from, To: m.part})
+			m.empty = escape(part) + " has no length or height"
 			e.members = append(e.members, m)
 		}
 	}
@@ -287,6 +289,9 @@ func (l *elastic) Build(d *models.Design, st *models.Stage) models.Verdict {
 	for i := range l.members {
 		p := &l.members[i]
 		q := p.line(&r)
+		if min(q.length, q.height) < sliver {
+			return models.Verdict{Status: models.CannotBuild, Format: p.empty}
+		}
 		end, into := l.reach(p, &q, &r), joint*q.height
 		if p.parent >= 0 {
 			o := l.members[p.parent].line(&r)
