@@ -49,6 +49,7 @@ var controlSections = []Field{
 			{Name: "width", Kind: KindQuantity, Min: 0.01, Max: 2, Default: "0.3", Meaning: "between the -3 dB points, of the frequency"},
 			{Name: "depth", Kind: KindQuantity, Min: 0, Max: 1, Default: "0.1", Meaning: "gain at the frequency"},
 		}},
+		{Name: "auto_notch", Kind: KindInteger, Min: 0, Max: servo.MaxAutoNotches, Default: "0", Meaning: "most notches that are added per design, each at the mode that ends the crossover, where it stays within frequency_spread at every pose and the loop gets better"},
 		{Name: "sensitivity_limit", Kind: KindQuantity, Min: 1.05, Max: 10, Default: "2", Meaning: "largest |S| allowed at every pose (2 is 6 dB)"},
 		{Name: "frequency_spread", Kind: KindQuantity, Written: "%", Min: 0, Max: 0.3, Default: "3 %", Meaning: "the loop must hold with all mode frequencies this much lower and higher, too"},
 		{Name: "payload_least", Kind: KindQuantity, Unit: models.Kilogram, Min: 0, Max: 1000, Meaning: "the loop must hold with this mass instead of stage_added_mass, too"},
@@ -56,6 +57,8 @@ var controlSections = []Field{
 		{Name: "other_axis", Kind: KindChoice, Choices: []string{"closed", "open"}, Default: "closed", Meaning: "the other axis's loop while one is judged"},
 		{Name: "lowest", Kind: KindQuantity, Unit: models.Hertz, Min: 0.1, Max: 1000, Default: "5 Hz", Meaning: "lowest crossover tried"},
 		{Name: "ceiling", Kind: KindQuantity, Unit: models.Hertz, Min: 1, Max: 10000, Default: "500 Hz", Meaning: "highest crossover tried"},
+		{Name: "feedforward_stiffness_error", Kind: KindQuantity, Written: "%", Min: 0, Max: 1, Default: "1 %", Meaning: "by how much the model that a feedforward commands forces from misses the stiffness (tracking_error_feedforward)"},
+		{Name: "feedforward_mass_error", Kind: KindQuantity, Written: "%", Min: 0, Max: 1, Default: "1 %", Meaning: "by how much it misses the mass"},
 		{Name: "rule_divisor", Kind: KindQuantity, Min: 1, Max: 100, Default: "3", Meaning: "divisor of mode_rule, the rule of thumb that the crossover is compared with"},
 	}},
 	{Name: "actuator", Kind: KindGroup, Meaning: "the voice coil of each axis; its moving mass and the pull of its magnet are part of the stage, and it must not be overloaded (default limits)", Fields: []Field{
@@ -159,6 +162,7 @@ func (b *Brief) loop() *objective.LoopSpec {
 	for _, g := range s.Groups("notches") {
 		set.Notches = append(set.Notches, servo.Notch{Frequency: g.SI("frequency"), Width: g.SI("width"), Depth: g.SI("depth")})
 	}
+	set.AutoNotches = s.Int("auto_notch")
 	set.SensitivityLimit = s.SI("sensitivity_limit")
 	set.Scales = []float64{1}
 	if spread := s.SI("frequency_spread"); spread > 0 {
@@ -168,6 +172,7 @@ func (b *Brief) loop() *objective.LoopSpec {
 	set.From, set.Ceiling = s.SI("lowest"), s.SI("ceiling")
 	l.Payload = [2]float64{s.SI("payload_least"), s.SI("payload_most")}
 	l.RuleDivisor = s.SI("rule_divisor")
+	l.StiffnessError, l.MassError = s.SI("feedforward_stiffness_error"), s.SI("feedforward_mass_error")
 
 	l.Current = spectrum(n, "amplifier")
 	l.Noise.Encoder, l.Noise.Gap, l.Noise.Floor = spectrum(n, "encoder"), spectrum(n, "gap_sensor"), spectrum(n, "floor")

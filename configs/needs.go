@@ -111,7 +111,7 @@ func (b *Brief) defaultLimits() (list []objective.Limit, notes []string) {
 			list = append(list, l)
 		}
 	}
-	if !b.settings.Given("motion") || driven(2)(b, d) {
+	if !b.HasMotion() || driven(2)(b, d) {
 		return list, nil
 	}
 	if materialLacks(false, fatigueData)(b, d) {

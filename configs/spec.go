@@ -17,6 +17,9 @@ func (b *Brief) Title() string { return b.settings.Text("title") }
 // defaults, and Given tells of each field whether the brief gives it.
 func (b *Brief) Section(name string) *Section { return b.settings.Group(name) }
 
+// HasMotion reports whether the brief has a motion program of its own.
+func (b *Brief) HasMotion() bool { return b.settings.Given("motion") }
+
 // Spec returns what a candidate of the brief is and how it is judged. Numbers
 // are in the units of their columns. Its order (variables, limits, measures) is
 // that of the layout and the tables, whatever the order of the brief; goals and
@@ -174,13 +177,17 @@ func (b *Brief) measures(s *objective.Spec) []objective.Measure {
 			named[text] = true
 		}
 	}
+	loop := false
 	for m := range objective.NumMeasures {
-		if named[m] && objective.Table[m].Needs&objective.NeedsLoop != 0 {
-			for _, k := range objective.LoopMeasures {
-				named[k] = true
-			}
-		}
+		loop = loop || named[m] && objective.Table[m].Needs&objective.NeedsLoop != 0
 	}
+	if loop {
+		for _, k := range objective.LoopMeasures {
+			named[k] = true
+		}
+		named[objective.NotchesFound] = named[objective.NotchesFound] || b.Section("loop").Int("auto_notch") > 0
+	}
+	named[objective.DrivePower] = named[objective.DrivePower] || named[objective.CoilTemperatureRise]
 	var list []objective.Measure
 	for m := range objective.NumMeasures {
 		if !objective.Table[m].OnName || named[m] {

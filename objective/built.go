@@ -1,6 +1,8 @@
 package objective
 
 import (
+	"slices"
+
 	"flexwright/models"
 	"flexwright/models/servo"
 )
@@ -34,6 +36,7 @@ func (e *Evaluation) FixShape(s *Spec) {
 	loop, shape := *s.loop(), b.loop.shape
 	loop.Settings.IntegratorRatio, loop.Settings.LeadRatio = shape.Integrator, shape.Lead
 	loop.Settings.TamingRatio, loop.Settings.LowPassRatio = shape.Taming, shape.LowPass
-	loop.Settings.Shapes = nil
+	loop.Settings.Shapes, loop.Settings.AutoNotches = nil, 0
+	loop.Settings.Notches = append(slices.Clone(loop.Settings.Notches), b.loop.loop.Found()...)
 	s.Loop = &loop
 }

@@ -216,9 +216,6 @@ func (b *Bench) trackingError() float64 {
 	return ratio * b.duty.spec.Motion.Motion.Amplitude * b.stage.Travel
 }
 
-// modelError is what a feedforward's stiffness and mass miss by (typical, no source).
-const modelError = 0.01
-
 func (b *Bench) trackingFeedforward() float64 {
 	l, program := b.loop, b.duty.spec.Motion
 	if !(l.result.Hz > 0) {
@@ -227,7 +224,7 @@ func (b *Bench) trackingFeedforward() float64 {
 	if program.Period == 0 {
 		return 0
 	}
-	ratio, ok := l.loop.Feedforward(l.result.Hz, program.Motion.Frequency, modelError, modelError)
+	ratio, ok := l.loop.Feedforward(l.result.Hz, program.Motion.Frequency, l.spec.StiffnessError, l.spec.MassError)
 	if !ok {
 		return math.NaN()
 	}

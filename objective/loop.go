@@ -3,6 +3,8 @@ package objective
 import (
 	"fmt"
 	"math"
+	"strconv"
+	"strings"
 
 	"flexwright/models"
 	"flexwright/models/mechanics"
@@ -18,6 +20,8 @@ type LoopSpec struct {
 	// stage's centre of mass.
 	Payload [2]float64
 
+	StiffnessError, MassError float64 // by which a feedforward's model misses them
+
 	Noise         servo.Disturbances // Amplifier and FullScale are set here, from what follows and the actuator
 	Current       servo.Density      // of the amplifier, A/√Hz
 	ConverterBits int                // of its command, from −peak to +peak force of the actuator; 0: no converter
@@ -28,7 +32,7 @@ type LoopSpec struct {
 // pm/√Hz, a capacitive gap sensor of 75 pm/√Hz (a maker's figure for 500 µm range), a
 // floor of VC-E, 10 kHz; the controller's shape is found among [servo.ShapeList].
 func DefaultLoop() *LoopSpec {
-	l := &LoopSpec{Settings: servo.Default(), RuleDivisor: 3, Payload: [2]float64{math.NaN(), math.NaN()},
+	l := &LoopSpec{Settings: servo.Default(), RuleDivisor: 3, Payload: [2]float64{math.NaN(), math.NaN()}, StiffnessError: 0.01, MassError: 0.01,
 		Noise: servo.Disturbances{
 			Encoder: servo.Density{Level: 30e-12}, Gap: servo.Density{Level: 75e-12},
 			Low: 0.1, SampleRate: 10e3,
@@ -176,7 +180,7 @@ func (b *Bench) solveLoop() models.Verdict {
 	if v := b.fillPlants(l); !v.OK() {
 		return v
 	}
-	if l.keep || len(l.spec.Settings.Shapes) == 0 {
+	if l.keep || len(l.spec.Settings.Shapes) == 0 && l.spec.Settings.AutoNotches == 0 {
 		l.loop.Use(l.shape)
 		l.result = l.loop.Crossover(l.plants...)
 		l.bandwidth, l.closedLoop = math.NaN(), math.NaN()
@@ -208,6 +212,31 @@ func (l *loopMemory) found(v float64) float64 {
 		return v
 	}
 	return math.NaN()
+}
+
+// notches returns the frequencies of those found for the last stage, Hz. It allocates.
+func (l *loopMemory) notches() (hz []float64) {
+	for _, n := range l.loop.Found() {
+		hz = append(hz, n.Frequency)
+	}
+	return hz
+}
+
+// NotchText writes frequencies of notches.
+func NotchText(hz []float64) string {
+	var words []string
+	for _, f := range hz {
+		words = append(words, strconv.FormatFloat(f, 'f', -1, 64))
+	}
+	return strings.Join(words, ", ")
+}
+
+// foundNotches is the text of notches_found.
+func (b *Bench) foundNotches() string {
+	if !b.reached(StepLoop) || !(b.loop.result.Hz > 0) {
+		return ""
+	}
+	return NotchText(b.loop.notches())
 }
 
 // margins at the crossover; NaN without one.

@@ -118,6 +118,7 @@ const (
 	IntegratorRatio
 	LeadRatio
 	LowPassRatio
+	NotchesFound
 	ModeRule
 	OutOfPlaneRatio
 	BladeModeRatio
@@ -295,6 +296,9 @@ var Table = withTails([numPlain]Info{
 	LowPassRatio: {Name: "low_pass_ratio", Unit: models.One, Sense: Least, Step: StepLoop, Needs: NeedsLoop, OnName: true,
 		Meaning: "the low-pass over the crossover, of the controller found", Formula: "as integrator_ratio", Source: "definition",
 		Value: func(b *Bench) float64 { return b.loop.found(b.loop.shape.LowPass) }},
+	NotchesFound: {Name: "notches_found", Unit: models.One, Step: StepLoop, OnName: true,
+		Meaning: "frequencies in Hz of the notches that loop.auto_notch added, in both controllers", Formula: "the mode that ends the crossover, where it stays within the frequency spread at every pose", Source: "definition",
+		Text: (*Bench).foundNotches},
 	ModeRule: {Name: "mode_rule", Unit: models.Hertz, Sense: Most, Step: StepLoop, Needs: NeedsLoop, OnName: true,
 		Meaning: "the rule of thumb on mode frequencies, for comparison with crossover: it knows neither coupling nor sign of a mode",
 		Formula: "lowest_unwanted / rule_divisor", Source: "common practice",
@@ -358,15 +362,15 @@ var Table = withTails([numPlain]Info{
 	GapTarget: {Name: "gap_target", Unit: models.Millimetre, Sense: Least, Step: StepDrive, OnName: true,
 		Meaning: "length of a gap sensor's target that the cross travel sweeps, without the probe's own size", Formula: "range of the stage's motion across the probe", Source: "definition",
 		Value: func(b *Bench) float64 { return b.duty.gapTarget }},
-	TrackingError: {Name: "tracking_error", Unit: models.Micrometre, Sense: Least, Step: StepDrive, Needs: NeedsLoop | NeedsMotion, OnName: true,
+	TrackingError: {Name: "tracking_error", Unit: models.Micrometre, Sense: Least, Step: StepLoop, Needs: NeedsLoop | NeedsMotion, OnName: true,
 		Meaning: "error of following a sine of the program's amplitude and frequency without feedforward, the worst pose, axis and scale of the mode frequencies, at the crossover",
 		Formula: "max |S| x amplitude", Source: mechatronics,
 		Value: (*Bench).trackingError},
-	TrackingErrorFeedforward: {Name: "tracking_error_feedforward", Unit: models.Micrometre, Sense: Least, Step: StepDrive, Needs: NeedsLoop | NeedsMotion, OnName: true,
-		Meaning: "the same with the force of a model of stiffness and mass added, each 1 % off, the worst of the signs; both axes moving",
-		Formula: "max row sum of |(I + P C)^-1 (I - P (K +- 1 % - (M +- 1 %) w^2))| x amplitude", Source: mechatronics,
+	TrackingErrorFeedforward: {Name: "tracking_error_feedforward", Unit: models.Micrometre, Sense: Least, Step: StepLoop, Needs: NeedsLoop | NeedsMotion, OnName: true,
+		Meaning: "the same with the force of a model of stiffness and mass added, each as far off as the brief says (1 %), the worst of the signs; both axes moving",
+		Formula: "max row sum of |(I + P C)^-1 (I - P (K (1 +- dk) - M (1 +- dm) w^2))| x amplitude", Source: mechatronics,
 		Value: (*Bench).trackingFeedforward},
-	TrackingLag: {Name: "tracking_lag", Unit: models.Degree, Sense: Least, Step: StepDrive, Needs: NeedsLoop | NeedsMotion, OnName: true,
+	TrackingLag: {Name: "tracking_lag", Unit: models.Degree, Sense: Least, Step: StepLoop, Needs: NeedsLoop | NeedsMotion, OnName: true,
 		Meaning: "largest phase lag of the position behind a sine of the program's frequency, at the crossover", Formula: "-arg L/(1 + L)", Source: mechatronics,
 		Value: (*Bench).trackingLag},
 	ThermalDrift: {Name: "thermal_drift", Unit: models.Micrometre, Sense: Least, Step: StepDrive, Needs: NeedsActuator | NeedsHeat | NeedsMotion | NeedsExpansion, OnName: true,

@@ -213,7 +213,7 @@ var LoopLimits = []Limit{
 }
 
 // LoopMeasures are computed together wherever a loop is.
-var LoopMeasures = []Measure{Crossover, CrossoverEnd, Bandwidth, ClosedLoopFrequency, IntegratorRatio, LeadRatio, LowPassRatio}
+var LoopMeasures = []Measure{Crossover, CrossoverEnd, Bandwidth, ClosedLoopFrequency, IntegratorRatio, LeadRatio, LowPassRatio, TrackingError}
 
 // unknownRise is what a coil is allowed where its limit is unknown, K (typical, no
 // source).

@@ -6,7 +6,7 @@ package objective
 // the sense of M is on.
 
 // numTexts is the number of measures in the table that are texts.
-const numTexts = 2
+const numTexts = 3
 
 const numTails = numPlain - numTexts - 1
 

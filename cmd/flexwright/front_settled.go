@@ -42,7 +42,7 @@ func settled(folder *results.Folder) (string, error) {
 }
 
 // notes are what there is to say of a front as a whole: whether the search is
-// settled, what ends it, and that a tightened limit gives a lower bound.
+// settled, what ends it, whether it misses its motion program without feedforward, and that a tightened limit gives a lower bound.
 func (v *frontView) notes(front []objective.Row) ([]string, error) {
 	var notes []string
 	if len(v.bounds) == 0 && len(v.where) == 0 {
@@ -58,6 +58,11 @@ func (v *frontView) notes(front []objective.Row) ([]string, error) {
 		notes = append(notes, v.ends(front)...)
 		for _, e := range diagnosis.AtEnd(v.spec, v.brief.Space(), front) {
 			notes = append(notes, fmt.Sprintf("at the end of its range in %d of %s: %s", e.Number, counted(e.Of, "design"), endText(e)))
+		}
+	}
+	if v.spec != nil && v.brief.HasMotion() {
+		if text := diagnosis.Missed(v.spec, front); text != "" {
+			notes = append(notes, text)
 		}
 	}
 	if len(v.bounds) > 0 {

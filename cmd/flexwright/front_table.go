@@ -232,6 +232,9 @@ func (v *frontView) tableColumns(lines []frontLine) ([]tableColumn, error) {
 			return v.spec.Name(l.Ref) + " " + signedPercent(margin)
 		}, false})
 	}
+	if v.spec != nil && v.spec.Drive != nil && v.spec.Drive.Actuator != nil {
+		stored(results.ColumnNamed(v.columns, objective.Table[objective.DrivePower].Column()), false)
+	}
 	for _, name := range v.varied() {
 		if c := results.ColumnNamed(v.columns, name); v.options.wide || differs(c, lines) {
 			stored(c, false)

@@ -46,11 +46,17 @@ func TestPlantNotebook(t *testing.T) {
 }
 
 // Thirty designs that a search picked, half with the shape found and half with the fixed one, judged by NumPy and SciPy from the exported plant
-// alone: stable at every pose and scale, |S| at its limit, the three frequencies, the discrete controller; a hundredth above the crossover
+// alone: stable at every pose and scale, |S| at its limit, margins, the three frequencies, the discrete controller; a hundredth above the crossover
 // something fails.
 func TestPlantElsewhere(t *testing.T) {
 	dir := t.TempDir()
 	var files []string
+	type margins struct {
+		Phase float64 `json:"phase_margin_deg"`
+		Gain  float64 `json:"gain_margin"`
+		Peak  float64 `json:"sensitivity_peak"`
+	}
+	var ours []margins
 	for _, tune := range []string{"on", "off"} {
 		brief := filepath.Join(dir, tune+".yaml")
 		text := `layout: four-arm
@@ -61,6 +67,7 @@ vary:
   blade_thickness: {from: 0.3 mm, to: 1.2 mm}
   blade_width:     {from: 10 mm, to: 40 mm}
 goals: {travel: most, bandwidth: most}
+also: [phase_margin, gain_margin, sensitivity_peak]
 loop: {tune: ` + tune + `}
 actuator: {class: vc-75}
 search: {method: evolve, population: 60, generations: 8, seed: 3}
@@ -80,10 +87,15 @@ search: {method: evolve, population: 60, generations: 8, seed: 3}
 		for i := range 15 {
 			file := filepath.Join(dir, fmt.Sprintf("%s-%d.json", tune, i))
 			id := fmt.Sprint(rows[i*(len(rows)-1)/14].ID)
-			if code, _, messages := command(t, "show", run, "--design", id, "--plant", file, "--json"); code != exitDone {
+			code, shown, messages := command(t, "show", run, "--design", id, "--plant", file, "--json")
+			if code != exitDone {
 				t.Fatal(code, messages)
 			}
-			files = append(files, file)
+			var d struct{ Measures margins }
+			if err := json.Unmarshal([]byte(shown), &d); err != nil {
+				t.Fatal(err)
+			}
+			files, ours = append(files, file), append(ours, d.Measures)
 		}
 	}
 	out, err := exec.Command("/usr/bin/python3", append([]string{"testdata/plant_check.py"}, files...)...).Output()
@@ -100,6 +112,9 @@ search: {method: evolve, population: 60, generations: 8, seed: 3}
 			Stable, Above                           bool
 			Peak, Bandwidth, Grazes, Gain, Discrete float64
 			ClosedLoop                              float64 `json:"closed_loop"`
+			Phase                                   float64 `json:"phase_margin"`
+			GainMargin                              float64 `json:"gain_margin"`
+			Nominal                                 float64 `json:"nominal_peak"`
 			CrossoverHz                             float64 `json:"crossover_hz"`
 			BandwidthHz                             float64 `json:"bandwidth_hz"`
 			ClosedLoopHz                            float64 `json:"closed_loop_frequency_hz"`
@@ -113,6 +128,12 @@ search: {method: evolve, population: 60, generations: 8, seed: 3}
 		}
 		if v.Gain > 1e-6 || v.Discrete > 0.01 || math.Abs(v.Bandwidth/v.BandwidthHz-1) > 0.005 {
 			t.Errorf("%s: %s", name, line)
+		}
+		for _, pair := range [][2]float64{{v.Phase, ours[i].Phase}, {v.GainMargin, ours[i].Gain}, {v.Nominal, ours[i].Peak}} {
+			if !(math.Abs(pair[0]/pair[1]-1) < 0.005) {
+				t.Errorf("%s: phase, gain and largest |S| %v, %s", name, ours[i], line)
+				break
+			}
 		}
 		if v.Grazes > 0.715 { // |T| comes no nearer to 0.707 before
 			compared++

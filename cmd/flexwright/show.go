@@ -272,11 +272,12 @@ func printDetailJSON(s streams, spec *objective.Spec, d *objective.Detail) error
 		Measures   map[string]any       `json:"measures"`
 		Limits     map[string]limitJSON `json:"limits"`
 		Poses      []poseJSON           `json:"poses"`
+		Damping    []dampedJSON         `json:"damping,omitempty"`
 		Budgets    []budgetJSON         `json:"budgets,omitempty"`
 		Fine       *fineJSON            `json:"fine,omitempty"`
 		Scatter    *scatterJSON         `json:"scatter,omitempty"`
 		*sensitivityJSON
-	}{d.Row.Layout, d.Row.Material, d.Row.Status.String(), d.Row.Reason, d.Row.Feasible, nil, parameters, measures, limits(spec, &d.Row), poses, budgetsJSON(d.Budgets), nil, nil, nil}
+	}{d.Row.Layout, d.Row.Material, d.Row.Status.String(), d.Row.Reason, d.Row.Feasible, nil, parameters, measures, limits(spec, &d.Row), poses, newDampedJSON(d), budgetsJSON(d.Budgets), nil, nil, nil}
 	if d.Fine != nil {
 		out.Fine = newFineJSON(d.Fine)
 	}

@@ -8,6 +8,7 @@ import (
 // Loop is the scratch memory of one worker, sized for a number of poses, modes and plants.
 type Loop struct {
 	s      Settings // with the ratios of the shape in use
+	given  int      // of its notches, those that were in the settings
 	poses  int
 	modes  int     // most that a plant may have
 	limit2 float64 // square of the sensitivity limit
@@ -37,8 +38,9 @@ func NewLoop(s Settings, poses, modes, sets int) (*Loop, error) {
 		panic("servo: a loop needs a plant and a mode")
 	}
 	s.Scales = append([]float64(nil), s.Scales...)
-	s.Notches = append([]Notch(nil), s.Notches...)
-	l := &Loop{s: s, poses: poses, modes: modes, limit2: s.SensitivityLimit * s.SensitivityLimit}
+	given := len(s.Notches)
+	s.Notches = append(make([]Notch, 0, given+s.AutoNotches), s.Notches...)
+	l := &Loop{s: s, given: given, poses: poses, modes: modes, limit2: s.SensitivityLimit * s.SensitivityLimit}
 	for _, shape := range append([]Shape{s.Shape()}, s.Shapes...) {
 		if !slices.ContainsFunc(l.shapes, func(t tried) bool { return t.shape == shape }) {
 			l.shapes = append(l.shapes, tried{shape: shape, bounds: shape.bounds()})

@@ -30,6 +30,7 @@ type Settings struct {
 	TamingRatio     float64 // > 0
 	LowPassRatio    float64 // > 0; +Inf leaves the low-pass out
 	Notches         []Notch // at fixed frequencies, whatever the pose
+	AutoNotches     int     // most notches that [Loop.Tune] may add
 	Shapes          []Shape // that [Loop.Tune] tries besides these ratios
 	BandwidthFirst  bool    // it then looks for the largest bandwidth, whether set points are followed up to it or not
 
@@ -65,6 +66,9 @@ func Default() Settings {
 
 const maxScales = 8
 
+// MaxAutoNotches is the most that Settings.AutoNotches may be.
+const MaxAutoNotches = 4
+
 // Validate returns all that is wrong with the settings.
 func (s *Settings) Validate() error {
 	var all []error
@@ -94,6 +98,7 @@ func (s *Settings) Validate() error {
 	for _, c := range s.Shapes {
 		need(positive(c.Integrator) && c.Lead >= 0 && !math.IsInf(c.Lead, 1) && positive(c.Taming) && c.LowPass > 0, "shape %v: ratios must be positive", c)
 	}
+	need(s.AutoNotches >= 0 && s.AutoNotches <= MaxAutoNotches, "%d notches to be found: none to four are possible", s.AutoNotches)
 	for _, n := range s.Notches {
 		need(positive(n.Frequency), "notch frequency %g Hz must be positive", n.Frequency)
 		need(positive(n.Width), "notch width %g must be positive", n.Width)

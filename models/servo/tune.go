@@ -99,8 +99,33 @@ type Tuned struct {
 //
 // Responses are evaluated once. Shapes after the first are scanned in four times Settings.Step, down to where they are of no use
 // beside those tried before.
+//
+// Up to Settings.AutoNotches notches are then added one by one, each at the mode that ends the crossover, as long as they make it better.
 func (l *Loop) Tune(plants ...*Plant) Tuned {
+	l.useNotches(nil)
 	l.Prepare(plants...)
+	best := l.tune()
+	var found [MaxAutoNotches]Notch
+	for n := range l.s.AutoNotches {
+		notch, ok := l.propose(&best.Result)
+		if !ok {
+			break
+		}
+		found[n] = notch
+		l.useNotches(found[:n+1])
+		with := l.tune()
+		if !l.better(&with, &best) {
+			l.useNotches(found[:n])
+			l.Use(best.Shape)
+			break
+		}
+		best = with
+	}
+	return best
+}
+
+// tune is [Loop.Tune] with the notches as they are.
+func (l *Loop) tune() Tuned {
 	own, largest, followed := 0.0, 0.0, 0.0 // bandwidth of the settings' own, of all, of those that follow
 	around := 0.0                           // crossover of the last of use
 	for i := range l.shapes {

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"flexwright/objective"
+	"flexwright/results/diagnosis"
 )
 
 // Range of the loop plots, and how many points they have beside those at the resonances.
@@ -52,7 +53,11 @@ func drawLoop(d *objective.Detail) (figures []figure, note string) {
 	if c.End != "" {
 		note += ". What ends it: " + c.End
 	}
-	return figures, note + ". The curves are of nominal frequencies; the crossover holds with lower and higher ones, too."
+	note += ". The curves are of nominal frequencies; the crossover holds with lower and higher ones, too."
+	for _, text := range diagnosis.Loop(d) {
+		note += " " + text
+	}
+	return figures, note
 }
 
 // loopChart is curves over a logarithmic frequency, on a logarithmic scale.

@@ -1,5 +1,5 @@
-"""What `show --plant` wrote, judged from the file alone with NumPy and SciPy: closed-loop poles, largest |S|, the three
-frequencies, the discrete controller. One file per argument; prints a line of JSON for each."""
+"""What `show --plant` wrote, judged from the file alone with NumPy and SciPy: closed-loop poles, largest |S|, margins, the
+three frequencies, the discrete controller. One file per argument; prints a line of JSON for each."""
 import json
 import sys
 
@@ -115,11 +115,48 @@ def judge(x, factor=1.0):
     return ok, peak, rises, falls, graze
 
 
+def margins(x):
+    """Phase (degrees), gain and largest |S| at nominal frequencies, each axis with the other's loop closed."""
+    k = gains(x, 2 * np.pi * x["crossover_hz"], 1.0)
+    phase, gain, peak = 180.0, np.inf, 0.0
+    for pose in x["poses"]:
+        if "stage_added_mass_kg" in pose:
+            continue
+        grid_w = 2 * np.pi * grid(pose, 1.0)
+        for axis in (0, 1):
+            def loop(w):
+                both = difference(x, plant(pose, x, w), w, k, 1.0)
+                return both[2] / both[1 - axis] - 1
+
+            def flips(holds, open_loop, where):
+                """Open loop where a property changes, by halving."""
+                now = holds(open_loop)
+                i = np.flatnonzero((now[1:] != now[:-1]) & where)
+                a, b, was = grid_w[i], grid_w[i + 1], now[i]
+                for _ in range(40):
+                    m = np.sqrt(a * b)
+                    same = holds(loop(m)) == was
+                    a, b = np.where(same, m, a), np.where(same, b, m)
+                return loop(a) if len(a) else np.array([])
+
+            v = loop(grid_w)
+            top = np.argmax(abs(1 / (1 + v)))
+            near = np.linspace(grid_w[max(top - 1, 0)], grid_w[min(top + 1, len(grid_w) - 1)], 401)
+            peak = max(peak, abs(1 / (1 + loop(near))).max())
+            ones = flips(lambda z: abs(z) < 1, v, True)
+            phase = min(phase, *np.degrees(abs(np.angle(-ones))), 180.0)
+            negative = (v.real < 0)[1:] & (v.real < 0)[:-1]
+            size = abs(flips(lambda z: z.imag < 0, v, negative))
+            gain = min(gain, *np.maximum(size, 1 / size), np.inf)
+    return phase, gain, peak
+
+
 for path in sys.argv[1:]:
     x = json.load(open(path))
     ok, peak, rises, falls, graze = judge(x)
     above_ok, above_peak, *_ = judge(x, 1.01)
     unity = [abs(c["gain"] / g - 1) for c, g in zip(x["controllers"], gains(x, 2 * np.pi * x["crossover_hz"], 1.0))]
+    phase, gain, nominal = margins(x)
     worst = 0.0
     for c in x["controllers"]:
         d = c["discrete"]
@@ -128,5 +165,6 @@ for path in sys.argv[1:]:
         discrete = np.polyval(d["b"][::-1], z) / np.polyval(d["a"][::-1], z)
         worst = max(worst, abs(discrete / (c["gain"] * controller(c, 1j * w)) - 1).max())
     print(json.dumps({"stable": bool(ok), "peak": peak, "bandwidth": rises, "closed_loop": falls, "grazes": graze, "gain": max(unity),
-                      "above": bool(above_ok and above_peak <= 2), "discrete": worst, "crossover_hz": x["crossover_hz"],
+                      "above": bool(above_ok and above_peak <= 2), "discrete": worst, "phase_margin": phase, "gain_margin": gain, "nominal_peak": nominal,
+                      "crossover_hz": x["crossover_hz"],
                       "bandwidth_hz": x["bandwidth_hz"], "closed_loop_frequency_hz": x["closed_loop_frequency_hz"]}))
