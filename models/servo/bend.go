@@ -29,7 +29,8 @@ import (
 // |a_x b_y| and |a_y b_x|, and det P.
 type bend struct {
 	value, slope, bend [weights + 1]float64
-	narrow             controlled // with any controller; grows is 0 where the interval is too wide for that
+	narrow             controlled  // with any controller; grows is 0 where the interval is too wide for that
+	braked             *brakedBend // instead of all that, where actuators brake
 }
 
 // controlled bounds the plant times the controller, per controller: |C| by how much it grows in the
@@ -74,19 +75,32 @@ type modeBends struct {
 	over     []float64 // (modes+1 × weights) sums of strength/ω² over the modes from k up
 	done     []bool    // of the interval that ends at the point
 	interval []bend
+	braked   []brakedBend // the same, where actuators brake
+	parts    []brakedBend // of intervals that are halved
 }
 
 func newModeBends(modes int, s *Settings) modeBends {
-	return modeBends{
+	m := modeBends{
 		root: math.Sqrt(1 - s.Damping*s.Damping), lag: s.Delay * slices.Max(s.Scales), notches: len(s.Notches) > 0,
 		strength: make([]float64, weights*modes),
 		before:   make([]float64, weights*(modes+1)), over: make([]float64, weights*(modes+1)),
 	}
+	if s.ActuatorDamping > 0 {
+		m.parts = make([]brakedBend, deepest/4+1)
+	}
+	return m
 }
 
 func (m *modeBends) grow(n int) {
 	m.done = append(m.done, make([]bool, n)...)
 	m.interval = append(m.interval, make([]bend, n)...)
+	if m.parts == nil {
+		return
+	}
+	m.braked = append(m.braked, make([]brakedBend, n)...)
+	for i := range m.interval {
+		m.interval[i].braked = &m.braked[i]
+	}
 }
 
 func (m *modeBends) prepare(r *response) {
@@ -131,8 +145,12 @@ func (r *response) upTo(i int) *bend {
 	return &m.interval[i]
 }
 
-// bend bounds the plant of the undamped actuators between a and b.
+// bend bounds the plant between a and b, with arms and sensors apart where actuators brake.
 func (r *response) bend(a, b float64, z *bend) {
+	if z.braked != nil {
+		r.brakedBend(a, b, z.braked)
+		return
+	}
 	m := &r.bends
 	// Modes below a/2 and above 2b, together: with x = a or the mode's frequency
 	// |t| ≤ 4/3 x⁻², its poles are x/2 and x away.

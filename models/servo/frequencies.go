@@ -48,7 +48,7 @@ func (l *Loop) rise(c *loopCase, t *trial, most float64) float64 {
 	for i := 1; i < c.r.n && a.w < most; i++ {
 		l.node(c, i, t, b)
 		var z *bend
-		if c.r.brake == 0 && b.w > c.r.low {
+		if c.r.bounded() && b.w > c.r.low {
 			z = c.r.upTo(i)
 		}
 		if b.w > most {
@@ -71,12 +71,7 @@ const (
 func (l *Loop) reaches(c *loopCase, t *trial, a, b *node, z *bend, depth int) (w float64, ok bool) {
 	ends := max(b.s[0], b.s[1]) >= half
 	f := finding{limit2: half}
-	var v verdict
-	if z == nil {
-		v, _, _ = l.smooth(a, b, &f)
-	} else {
-		v, _, _ = l.judge(c, t, a, b, z, &f)
-	}
+	v, _, _ := l.verdict(c, t, a, b, z, &f)
 	if v == within && !ends {
 		return 0, false
 	}

@@ -23,6 +23,7 @@ func newPlain(s Settings, plants ...*Plant) *plain {
 func (p *plain) response(set, pose int, scale, w float64) (out [2][2]complex128) {
 	pl := p.plants[set]
 	s := complex(0, w)
+	brake := [2][2]complex128{{1, 0}, {0, 1}} // I + s c P_aa
 	low := 1 / (1 + s/complex(2*math.Pi*p.s.SplitFrequency, 0))
 	for k := range pl.Modes {
 		n := pose*pl.Modes + k
@@ -39,6 +40,17 @@ func (p *plain) response(set, pose int, scale, w float64) (out [2][2]complex128)
 			}
 			for j := range 2 {
 				out[i][j] += see * complex(pl.Force[2*n+j], 0) / d
+				brake[i][j] += s * complex(p.s.ActuatorDamping*pl.Force[2*n+i]*pl.Force[2*n+j], 0) / d
+			}
+		}
+	}
+	if p.s.ActuatorDamping > 0 {
+		det := brake[0][0]*brake[1][1] - brake[0][1]*brake[1][0]
+		inverse := [2][2]complex128{{brake[1][1] / det, -brake[0][1] / det}, {-brake[1][0] / det, brake[0][0] / det}}
+		free := out
+		for i := range 2 {
+			for j := range 2 {
+				out[i][j] = free[i][0]*inverse[0][j] + free[i][1]*inverse[1][j]
 			}
 		}
 	}
@@ -74,6 +86,12 @@ func (p *plain) grid(set, pose, n int, scale float64) ([]float64, [][2][2]comple
 		for i := -20; i <= 20; i++ {
 			x := float64(i) / 20
 			g = append(g, w*scale*(1+p.s.Damping*20*x*x*x))
+		}
+	}
+	if p.s.ActuatorDamping > 0 { // modes turn into those with the arms locked, wherever these are
+		modes := pl.Omega[pose*pl.Modes : (pose+1)*pl.Modes]
+		for w := 0.5 * modes[0] * scale; w < 2*modes[pl.Modes-1]*scale; w *= 1 + 0.3*p.s.Damping {
+			g = append(g, w)
 		}
 	}
 	sort.Float64s(g)

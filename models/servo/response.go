@@ -36,6 +36,7 @@ type response struct {
 	over     []float64 // (modes+1) sum of strength/ω² of the modes from k up
 	after    []float64 // (modes+1) sum of the resonances' heights, strength/(2ζω²), of the modes from k up
 	bends    modeBends
+	reach    []float64 // (modes × kinds) size of the shape at the arms and at the sensors along x and y, kg^-1/2, where actuators brake
 
 	peaks []float64 // (2 modes at most) rad/s, ascending: what the grid crowds around
 
@@ -67,7 +68,7 @@ func newResponse(modes int, s *Settings) *response {
 		peaks: make([]float64, 0, 2*modes),
 		ends:  make([]int, 2*modes), tail: make([]float64, 2*modes),
 		armSum: newModalSum(modes), stageSum: newModalSum(modes),
-		bends: newModeBends(modes, s),
+		bends: newModeBends(modes, s), reach: make([]float64, numKinds*modes),
 	}
 	return r
 }
@@ -113,6 +114,20 @@ func (r *response) prepare(plant *Plant, pose int) {
 		}
 	}
 	r.bends.prepare(r)
+	if r.brake > 0 {
+		for k := range m {
+			ax, ay := math.Abs(r.arm[2*k]), math.Abs(r.arm[2*k+1])
+			reach := r.reach[numKinds*k : numKinds*(k+1)]
+			reach[kindArm], reach[kindX], reach[kindY] = max(ax, ay), 0, 0
+			if r.sensor != SensorStage {
+				reach[kindX], reach[kindY] = ax, ay
+			}
+			if r.sensor != SensorArm {
+				reach[kindX] += math.Abs(r.stage[2*k])
+				reach[kindY] += math.Abs(r.stage[2*k+1])
+			}
+		}
+	}
 	r.peaks = append(r.peaks[:0], r.omega...)
 	if r.brake > 0 {
 		r.addLocked()

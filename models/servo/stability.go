@@ -30,12 +30,14 @@ type difference struct {
 	x, y, det complex128
 	shape     float64    // |C/k|² without delay and notches
 	across    [2]float64 // at least |P_xy|, |P_yx|, with the case's scale, m/N
+	free      complex128 // all three are multiplied by it where actuators brake, else 1
 }
 
 // sensitivity returns |S|² of both axes.
 func (d *difference) sensitivity(open bool) (x, y float64) {
 	if open {
-		return 1 / square(d.x), 1 / square(d.y)
+		free := square(d.free)
+		return free / square(d.x), free / square(d.y)
 	}
 	q := 1 / square(d.det)
 	return square(d.y) * q, square(d.x) * q
@@ -52,6 +54,7 @@ type through struct {
 	xx, yy complex128 // P_xx, P_yy
 	cross  complex128 // P_xy P_yx
 	across [2]float64 // at least |P_xy|, |P_yx|
+	free   complex128 // what the return differences are multiplied by, see freed
 }
 
 // at computes the return differences at point i.
@@ -92,6 +95,7 @@ func (l *Loop) pass(c *loopCase, w float64, p, a *plantValue, g *through) {
 	lag = complex(real(lag)*f, imag(lag)*f)
 	g.xx, g.yy, g.cross = lag*p[0], lag*p[3], lag*lag*(p[1]*p[2])
 	g.across[0], g.across[1] = f*size(p[1]), f*size(p[2])
+	g.free = c.r.freed(w / c.scale)
 }
 
 func (l *Loop) close(w float64, g *through, t *trial, d *difference) {
@@ -102,7 +106,10 @@ func (l *Loop) close(w float64, g *through, t *trial, d *difference) {
 	both := t.kx * t.ky
 	d.x, d.y = x, y
 	d.det = x*y - complex(both*real(cross), both*imag(cross))
-	d.shape, d.across = square(q), g.across
+	d.shape, d.across, d.free = square(q), g.across, g.free
+	if l.s.ActuatorDamping > 0 {
+		d.x, d.y, d.det = d.x*g.free, d.y*g.free, d.det*g.free
+	}
 }
 
 // lowPart is the first-order low-pass 1/(1 + jw/ω_s) that the stage's signal passes in

@@ -97,8 +97,11 @@ func (l *Loop) beyond(c *loopCase, t *trial, old *node, turn *turns, f *finding)
 		var next node
 		l.nodeAt(c, old.w*fine, t, &next)
 		var z *bend
-		if c.r.brake == 0 {
+		if c.r.bounded() {
 			z = new(bend)
+			if c.r.brake > 0 {
+				z.braked = new(brakedBend)
+			}
 			c.r.bend(old.w, next.w, z)
 		}
 		if f.noteNode(&next, c.scale, c.r.n-1) || l.within(c, t, old, &next, c.r.n-1, z, turn, f, deepest) {
@@ -120,8 +123,11 @@ const (
 // between follows the loop from point i − 1 to i, a to b, and reports whether the look
 // may end.
 func (l *Loop) between(c *loopCase, t *trial, a, b *node, i int, turn *turns, f *finding) (end bool) {
-	if c.r.brake > 0 || b.w <= c.r.low {
+	if !c.r.bounded() || b.w <= c.r.low {
 		return l.within(c, t, a, b, i, nil, turn, f, deepest)
+	}
+	if c.r.brake > 0 {
+		return l.within(c, t, a, b, i, c.r.upTo(i), turn, f, deepest)
 	}
 	// most intervals end here: eigenvalues of I + L within 0.7 of 1 keep det right of the imaginary axis
 	if most := min(0.7, 1-1/l.s.SensitivityLimit); l.negligible(c, t, a, b, i, most) {
@@ -135,12 +141,7 @@ func (l *Loop) between(c *loopCase, t *trial, a, b *node, i int, turn *turns, f 
 // within follows an interval, or a part of it, halving it until it is known what |S| does in it and how the return
 // differences turn ([Loop.judge]; far below all resonances, and with the actuators' damping, [Loop.smooth]).
 func (l *Loop) within(c *loopCase, t *trial, a, b *node, i int, z *bend, turn *turns, f *finding, depth int) (end bool) {
-	v, peak, axis := unsettled, 0.0, 0
-	if z == nil {
-		v, peak, axis = l.smooth(a, b, f)
-	} else {
-		v, peak, axis = l.judge(c, t, a, b, z, f)
-	}
+	v, peak, axis := l.verdict(c, t, a, b, z, f)
 	if v != unsettled {
 		turn.step(&b.difference)
 		return v == exceeds && f.note(peak, axis, b.w*c.scale, i)
@@ -159,6 +160,9 @@ func (l *Loop) within(c *loopCase, t *trial, a, b *node, i int, z *bend, turn *t
 	left, right := z, z
 	if z != nil && depth%4 == 3 {
 		left, right = &own, &own
+		if z.braked != nil {
+			own.braked = &c.r.bends.parts[depth/4]
+		}
 		c.r.bend(a.w, m.w, left)
 	}
 	if l.within(c, t, a, &m, i, left, turn, f, depth-1) {
@@ -170,11 +174,25 @@ func (l *Loop) within(c *loopCase, t *trial, a, b *node, i int, z *bend, turn *t
 	return l.within(c, t, &m, b, i, right, turn, f, depth-1)
 }
 
-// smooth is the verdict where nothing but the integrator acts, and where the actuators brake: the poles are then not
-// the modes, and what lies between two points is taken as at most one arc of 70°. Every return difference must turn by less than
+// verdict judges an interval by what bounds it.
+func (l *Loop) verdict(c *loopCase, t *trial, a, b *node, z *bend, f *finding) (v verdict, peak float64, axis int) {
+	switch {
+	case z == nil:
+		return l.smooth(a, b, f)
+	case z.braked != nil:
+		return l.judgeBraked(c, t, a, b, z.braked, f)
+	}
+	return l.judge(c, t, a, b, z, f)
+}
+
+// smooth is the verdict where nothing but the integrator acts, and where the actuators brake a stage without suspension: what lies between two points
+// is taken as at most one arc of 70°. Every return difference must turn by less than
 // 90°, and its chord either stay clear of the circle of radius 1/limit around the origin or be short.
 func (l *Loop) smooth(a, b *node, f *finding) (v verdict, peak float64, axis int) {
 	if dot(a.x, b.x) <= 0 || dot(a.y, b.y) <= 0 || dot(a.det, b.det) <= 0 {
+		return unsettled, 0, 0
+	}
+	if square(b.free-a.free) > 0.1*min(square(a.free), square(b.free)) { // braked far beyond critical, it turns already
 		return unsettled, 0, 0
 	}
 	v = within
@@ -229,7 +247,10 @@ func (l *Loop) returnDifference(d *difference, axis int) complex128 {
 		own, other = d.y, d.x
 	}
 	if l.s.OtherAxisOpen {
-		return own
+		if d.free == 1 {
+			return own
+		}
+		return own / d.free
 	}
 	q := 1 / square(other)
 	z := d.det * complex(real(other), -imag(other))
