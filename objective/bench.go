@@ -16,6 +16,7 @@ type Bench struct {
 	rig
 	probe *Bench       // for other stages while this one's answer stays: payload's extremes, steps of the usable travel; nil: not wanted
 	parts *partsMemory // nil: not wanted
+	near  *estimates   // the design that the stage is a part of, by whose derivatives it is estimated; nil: it is solved itself
 
 	stage *models.Stage // the one being measured
 
@@ -89,7 +90,7 @@ func NewBench(spec *Spec, t *models.Topology, segments int) *Bench {
 		plain.Measures = nil // neither loop nor drive
 		b.probe = newBench(&plain, t, segments)
 	}
-	b.parts = newPartsMemory(spec, t, segments)
+	b.parts = newPartsMemory(spec, b, segments)
 	return b
 }
 
@@ -156,7 +157,7 @@ func (b *Bench) compute(step Step, want *Want) models.Verdict {
 	case StepTravel:
 		b.solveTravel()
 	case StepParts:
-		b.solveParts()
+		b.solveParts(want)
 	}
 	return models.Verdict{}
 }

@@ -63,10 +63,10 @@ func (s *Spec) Pin(x []float64) {
 	s.Layouts, s.Materials, s.Variables = s.Layouts[layout:layout+1], s.Materials[material:material+1], nil
 }
 
-// NewDetail evaluates the design of a pinned spec in full, without screening.
+// NewDetail evaluates the design of a pinned spec in full, without screening; parts are solved.
 func NewDetail(spec *Spec) *Detail {
 	all, tolerances := *spec, *spec.tolerances()
-	tolerances.Always = true
+	tolerances.Always, tolerances.Sampled = true, true
 	all.NoScreening, all.Tolerances = true, &tolerances
 	e := NewEvaluation(&all)
 	e.Evaluate(nil)

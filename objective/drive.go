@@ -158,7 +158,11 @@ func (b *Bench) solveGap() {
 				w.gap[axis][i] = r.V[1] - pose.Y
 				low, high = min(low, pose.X-r.U[1]), max(high, pose.X-r.U[1])
 			}
-			w.guide[axis][i] = between(&d.Modes[i], axis)
+			if b.near != nil {
+				w.guide[axis][i] = b.near.nominal.duty.guide[axis][i] * b.near.GuideStiffness(b.scratch, i, axis)
+			} else {
+				w.guide[axis][i] = between(&d.Modes[i], axis)
+			}
 		}
 		acceleration := b.stage.Travel * w.spec.Motion.PeakAcceleration[axis]
 		w.gapTravel = max(w.gapTravel, drive.GapTravel(w.gap[axis][:], w.guide[axis][:], w.behind[axis], acceleration)+b.warmArm(axis))

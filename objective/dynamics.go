@@ -1,8 +1,6 @@
 package objective
 
 import (
-	"math"
-
 	"flexwright/models"
 )
 
@@ -17,6 +15,9 @@ type modalNumbers struct {
 func (b *Bench) solveModes() models.Verdict {
 	d := b.dynamics
 	d.Prepare()
+	if b.near != nil {
+		return b.estimateModes()
+	}
 	if v := d.Frequencies(); !v.OK() {
 		return v
 	}
@@ -27,7 +28,6 @@ func (b *Bench) solveModes() models.Verdict {
 	if d.Coupled() {
 		outOfPlane = d.LowestOut()
 	}
-	const hertz = 1 / (2 * math.Pi)
 	unwanted, _, _ := d.Unwanted()
 	z, tilt := d.Straightness()
 	b.modal = modalNumbers{

@@ -21,6 +21,7 @@ const FineBound = 0.02
 // one goroutine and allocates.
 type Fine struct {
 	fast, fine *Evaluation
+	parts      *Evaluation // whose parts are solved; nil: none are asked for, or all are
 	x          []float64
 }
 
@@ -32,7 +33,20 @@ type FineResult struct {
 	// check is not solved.
 	Difference float64
 	Worst      Measure
+
+	// Of a row whose parts were told by derivatives: the measures of parts, of parts that are solved.
+	Parts []SampledPart
 }
+
+// SampledPart is a measure of parts, by derivatives and of parts that are solved, in the unit of its column.
+type SampledPart struct {
+	Measure            Measure
+	Estimated, Sampled float64 // NaN: null
+	Off                float64 // their difference, of the distance of the tail from the nominal; of a share itself
+}
+
+// PartsBound is the largest [SampledPart] Off that is not told.
+const PartsBound = 0.03
 
 // Flagged reports whether the fast model is not to be believed for the design.
 func (r *FineResult) Flagged() bool { return !(r.Difference <= FineBound) }
@@ -41,7 +55,14 @@ func (r *FineResult) Flagged() bool { return !(r.Difference <= FineBound) }
 func NewFine(spec *Spec) *Fine {
 	all := *spec
 	all.NoScreening, all.Measures = true, plainOnly(spec.Measures)
-	return &Fine{fast: newEvaluation(&all, 1), fine: newEvaluation(&all, FineSegments), x: make([]float64, len(spec.Variables))}
+	f := &Fine{fast: newEvaluation(&all, 1), fine: newEvaluation(&all, FineSegments), x: make([]float64, len(spec.Variables))}
+	if slices.ContainsFunc(spec.Measures, Measure.OfParts) && !spec.tolerances().Sampled {
+		parts, tolerances := *spec, *spec.tolerances()
+		tolerances.Sampled = true
+		parts.NoScreening, parts.Tolerances = true, &tolerances
+		f.parts = newEvaluation(&parts, 1)
+	}
+	return f
 }
 
 // Check evaluates the design vector x both ways.
@@ -66,7 +87,41 @@ func (f *Fine) CheckRow(row *Row) (FineResult, bool) {
 	if !f.fast.Spec.Point(row, f.x) {
 		return FineResult{}, false
 	}
-	return f.Check(f.x), true
+	r := f.Check(f.x)
+	if f.parts != nil && row.Text(PartsBy) == ByDerivatives {
+		f.parts.Evaluate(f.x)
+		for _, m := range f.parts.Spec.Measures {
+			if m.OfParts() && !Table[m].IsText() {
+				r.Parts = append(r.Parts, f.sampled(row, m))
+			}
+		}
+	}
+	return r, true
+}
+
+// sampled compares a measure of parts of a row with that of parts that were just solved.
+func (f *Fine) sampled(row *Row, m Measure) SampledPart {
+	s := SampledPart{Measure: m, Estimated: math.NaN(), Sampled: math.NaN()}
+	estimated, okE := row.Measures.Get(m)
+	sampled, okS := f.parts.Measures.Get(m)
+	if okE {
+		s.Estimated = estimated
+	}
+	if okS {
+		s.Sampled = sampled
+	}
+	switch {
+	case okE != okS:
+		s.Off = math.Inf(1)
+	case !okE || estimated == sampled:
+	case m == ConformingParts:
+		s.Off = math.Abs(estimated - sampled)
+	default:
+		nominal, _ := row.Measures.Get(m.Plain())
+		const rounding = 1e-9 // of a measure that no error moves
+		s.Off = math.Abs(estimated-sampled) / (math.Abs(sampled-nominal) + rounding*math.Abs(nominal))
+	}
+	return s
 }
 
 // Compared reports whether the fine check computes a measure anew: not what
@@ -171,6 +226,22 @@ func (s *Spec) FineColumns(results map[int64]FineResult) []Column {
 				}
 				v, ok := r.Fine.Get(m)
 				return Cell{Float: v, Null: !ok}
+			}})
+	}
+	for _, m := range s.Measures {
+		if !m.OfParts() || Table[m].IsText() || s.tolerances().Sampled {
+			continue
+		}
+		info := &Table[m]
+		columns = append(columns, Column{Name: "fine_" + info.Column(), Unit: info.Unit.Symbol, Kind: Float, Nullable: true,
+			Meaning: info.Meaning + "; of parts that were solved, where derivatives had told of them",
+			Get: func(row *Row) Cell {
+				parts := results[row.ID].Parts
+				i := slices.IndexFunc(parts, func(p SampledPart) bool { return p.Measure == m })
+				if i < 0 || math.IsNaN(parts[i].Sampled) {
+					return Cell{Null: true}
+				}
+				return Cell{Float: parts[i].Sampled}
 			}})
 	}
 	cell := func(row *Row, of func(r *FineResult) Cell) Cell {

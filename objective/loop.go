@@ -177,6 +177,9 @@ func (b *Bench) payloadModes(l *loopMemory, plant *servo.Plant) models.Verdict {
 // solveLoop finds the highest crossover that holds.
 func (b *Bench) solveLoop() models.Verdict {
 	l := b.loop
+	if b.near != nil {
+		return b.estimateLoop()
+	}
 	if v := b.fillPlants(l); !v.OK() {
 		return v
 	}

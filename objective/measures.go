@@ -148,6 +148,7 @@ const (
 	TravelEnd
 	ArcMotion
 	ConformingParts
+	PartsBy
 	numPlain // the tails follow: see withTails
 )
 
@@ -400,7 +401,10 @@ var Table = withTails([numPlain]Info{
 	ConformingParts: {Name: "conforming_parts", Unit: models.One, Sense: Most, Step: StepParts, OnName: true,
 		Meaning: "share of the parts that are solved and meet every limit that is on a plain measure",
 		Formula: "parts that conform / parts, each measured like the design, with errors by the tolerances", Source: "definition",
-		Value: func(b *Bench) float64 { return b.parts.conforming }},
+		ExplainedBy: PartsBy, Value: func(b *Bench) float64 { return b.parts.conforming }},
+	PartsBy: {Name: "parts_by", Unit: models.One, Step: StepParts, OnName: true,
+		Meaning: "how parts were measured: samples, each solved like the design, or derivatives of the design, with limits of the loop that it meets by 10 % taken as met by all", Formula: "derivatives where every tail and every closer limit has them", Source: "definition",
+		Text: (*Bench).partsBy},
 })
 
 func init() { // what couples two axes, and what is computed for both together

@@ -14,7 +14,8 @@ type partsMemory struct {
 	spec  *ToleranceSpec
 	bench *Bench
 	stage *models.Stage
-	want  *Want // what is measured of a part; its limits are those that it conforms by
+	want  *Want      // what is measured of a part; its limits are those that it conforms by
+	near  *estimates // nil: every part is solved
 	keys  partKeys
 
 	tailed []Measure   // plain measures whose tails are wanted
@@ -22,6 +23,7 @@ type partsMemory struct {
 	sorted []float64
 
 	// of the last stage
+	estimated  bool      // by derivatives of the design, not solved
 	ended      []partEnd // of every part
 	conforming float64
 	tail       [2 * numTails]float64 // SI; NaN: none
@@ -33,7 +35,8 @@ type partEnd struct {
 	fails  Measure // solved: the first measure that breaks its limit; -1: it conforms
 }
 
-func newPartsMemory(spec *Spec, t *models.Topology, segments int) *partsMemory {
+func newPartsMemory(spec *Spec, nominal *Bench, segments int) *partsMemory {
+	t := nominal.topology
 	p := &partsMemory{spec: spec.tolerances(), keys: newPartKeys(t)}
 	var limits []Limit
 	var list []Measure
@@ -73,6 +76,9 @@ func newPartsMemory(spec *Spec, t *models.Topology, segments int) *partsMemory {
 	p.bench, p.stage = NewBench(&own, t, segments), models.NewStage(t)
 	p.want = NewWant(list, limits, true)
 	p.want.screenFrom = from
+	if !p.spec.Sampled {
+		p.near = newEstimates(p, nominal, limits, segments)
+	}
 	p.ended = make([]partEnd, p.spec.Samples)
 	p.sorted = make([]float64, p.spec.Samples)
 	for range p.tailed {
@@ -92,19 +98,26 @@ func (b *Bench) worthParts(want *Want) bool {
 	return b.parts.spec.Always || want.firstFailed(StepBuild, StepParts-1, &b.answer) == nil
 }
 
-// solveParts measures the parts and takes their tails.
-func (b *Bench) solveParts() {
+// solveParts measures the parts of a design that was measured as far as asked, and takes their tails.
+func (b *Bench) solveParts(asked *Want) {
 	p := b.parts
 	if l := p.bench.loop; l != nil && b.loop != nil {
 		l.shape = b.loop.shape // found for the design; each part's crossover is found anew
 		p.bench.KeepShape(true)
 	}
+	want := p.want
+	p.bench.near, p.estimated = nil, false
+	if p.near != nil {
+		if w := p.near.serve(b, asked); w != nil {
+			p.bench.near, p.estimated, want = p.near, true, w
+		}
+	}
 	conform := 0
 	for k := range p.ended {
 		p.make(k, b.stage)
-		m, v := p.bench.Measure(p.stage, p.want)
+		m, v := p.bench.Measure(p.stage, want)
 		end := partEnd{v.Status, -1}
-		if l := p.want.firstFailed(StepBuild, NumSteps-1, m); l != nil {
+		if l := want.firstFailed(StepBuild, NumSteps-1, m); l != nil {
 			end.fails = Measure(l.Ref.Index)
 		}
 		if v.OK() && end.fails < 0 {
@@ -134,6 +147,23 @@ func (b *Bench) solveParts() {
 		p.tail[tailAt[m]] = p.order(rank, sign)
 	}
 }
+
+// partsBy is the text of parts_by.
+func (b *Bench) partsBy() string {
+	switch {
+	case b.parts == nil || !b.reached(StepParts):
+		return ""
+	case b.parts.estimated:
+		return ByDerivatives
+	}
+	return BySamples
+}
+
+// Texts of parts_by.
+const (
+	ByDerivatives = "derivatives"
+	BySamples     = "samples"
+)
 
 // sort puts the values of a measure, times sign, in order, parts without a value last.
 func (p *partsMemory) sort(i int, sign float64) {

@@ -301,8 +301,14 @@ func TestPartsWhereTheyMatter(t *testing.T) {
 
 // Nothing of one design's parts reaches the next, and nothing is allocated.
 func TestPartsLeaveNothing(t *testing.T) {
+	for _, sampled := range []bool{false, true} {
+		leavesNothing(t, sampled)
+	}
+}
+
+func leavesNothing(t *testing.T, sampled bool) {
 	s := robustSpec(t)
-	s.Tolerances.Always = true
+	s.Tolerances.Always, s.Tolerances.Sampled = true, sampled
 	e := NewEvaluation(s)
 	x, y := []float64{60, 0.5, 20, 2}, []float64{45, 0.4, 15, 1.5}
 	e.Evaluate(x)

@@ -52,7 +52,7 @@ func TailsOf(list []Measure) []Measure {
 // is not solved. It allocates.
 func NewScatter(spec *Spec) *Scatter {
 	all, tolerances := *spec, *spec.tolerances()
-	tolerances.Always = true
+	tolerances.Always, tolerances.Sampled = true, true
 	all.NoScreening, all.Tolerances, all.Measures = true, &tolerances, TailsOf(spec.Measures)
 	e := NewEvaluation(&all)
 	e.Evaluate(nil)

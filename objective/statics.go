@@ -63,7 +63,13 @@ func (r *rig) statics(pose *mechanics.Pose) PoseStatics {
 
 // solveStatics solves the nine poses of ±travel and takes their numbers.
 func (b *Bench) solveStatics(travel float64) models.Verdict {
-	if v := b.scratch.Statics(travel); !v.OK() {
+	v := models.Verdict{}
+	if b.near != nil {
+		v = b.near.Statics(b.scratch, travel)
+	} else {
+		v = b.scratch.Statics(travel)
+	}
+	if !v.OK() {
 		return v
 	}
 	s := b.scratch

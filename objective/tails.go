@@ -6,7 +6,7 @@ package objective
 // the sense of M is on.
 
 // numTexts is the number of measures in the table that are texts.
-const numTexts = 3
+const numTexts = 4
 
 const numTails = numPlain - numTexts - 1
 
@@ -38,8 +38,8 @@ func withTails(plain [numPlain]Info) (table [NumMeasures]Info) {
 				Name: info.Name + suffix, Unit: info.Unit, Sense: info.Sense, Step: StepParts, Needs: info.Needs, OnName: true,
 				Meaning: [2]string{"value that the share of the parts are no worse than", "value that the share of the parts are no better than"}[k] + ": " + info.Meaning,
 				Formula: "order statistic ceil(share n) of n parts, the " + [2]string{"worst", "best"}[k] + " last; parts that are not solved behind it; null where it is one of them",
-				Source:  "definition",
-				Value:   func(b *Bench) float64 { return b.parts.tail[slot] },
+				Source:  "definition", ExplainedBy: PartsBy,
+				Value: func(b *Bench) float64 { return b.parts.tail[slot] },
 			}
 		}
 		n++

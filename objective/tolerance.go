@@ -90,6 +90,8 @@ type ToleranceSpec struct {
 	Share   float64                // of the parts that a tail is no worse than
 	Samples int                    // parts per design
 	Seed    uint64
+	// Sampled has every part solved, also where derivatives of the design could tell.
+	Sampled bool
 	// Always measures parts of every design that is solved, as sweeps and show do; else
 	// of those that meet all limits but those on parts.
 	Always bool

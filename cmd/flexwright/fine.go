@@ -3,6 +3,9 @@ package main
 import (
 	"context"
 	"fmt"
+	"maps"
+	"math"
+	"slices"
 	"strings"
 
 	"flexwright/objective"
@@ -43,7 +46,36 @@ func fineCheck(s streams, spec *objective.Spec, designs func() int64) results.Re
 		if len(flagged) > 0 {
 			fmt.Fprintf(s.err, "not to be believed, off by more than %g %%: design %s\n", 100*objective.FineBound, strings.Join(flagged, ", "))
 		}
+		printSampled(s, found)
 		return spec.FineColumns(found), nil
+	}
+}
+
+// printSampled says how far derivatives were from parts that were solved.
+func printSampled(s streams, found map[int64]objective.FineResult) {
+	designs, largest := 0, 0.0
+	var far []string
+	for _, id := range slices.Sorted(maps.Keys(found)) {
+		r := found[id]
+		if len(r.Parts) > 0 {
+			designs++
+		}
+		for _, p := range r.Parts {
+			by := "has no value by one of both"
+			if !math.IsInf(p.Off, 1) {
+				by, largest = percent(p.Off), max(largest, p.Off)
+			}
+			if p.Off > objective.PartsBound {
+				far = append(far, fmt.Sprintf("%s of design %d (%s)", objective.Table[p.Measure].Name, id, by))
+			}
+		}
+	}
+	if designs == 0 {
+		return
+	}
+	fmt.Fprintf(s.err, "parts of %s solved: measures of parts by derivatives are off by at most %s of the tail's distance from the nominal\n", counted(designs, "design"), percent(largest))
+	if len(far) > 0 {
+		fmt.Fprintf(s.err, "off by more than %g %%, the columns fine_… of the front have what the solved parts say: %s\n", 100*objective.PartsBound, strings.Join(far, ", "))
 	}
 }
 

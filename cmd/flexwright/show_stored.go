@@ -20,7 +20,16 @@ type storedDesign struct {
 // one: then the numbers shown are not those that the run was judged by.
 func (d *storedDesign) compare(s streams, now *objective.Row) {
 	var differ []string
+	// show has parts solved where the run had them told by derivatives
+	sampled := d.row.Text(objective.PartsBy) == objective.ByDerivatives && now.Text(objective.PartsBy) == objective.BySamples
+	judged := map[string]bool{"feasible": true, "violation": true, "first_limit": true}
+	for m := range objective.NumMeasures {
+		judged[objective.Table[m].Column()] = m.OfParts()
+	}
 	for _, c := range d.folder.Columns() {
+		if sampled && judged[c.Name] {
+			continue
+		}
 		have, got := c.Get(&d.row), c.Get(now)
 		switch {
 		case c.Name == "run" || c.Name == "island" || c.Name == "id" || c.Name == "generation" || c.Name == "solve_us":

@@ -45,7 +45,7 @@ func (p *Program) Range(v *[9]float64) (low, high float64) {
 	for i := range p.path {
 		w := &p.path[i]
 		x := w[0]*v[0] + w[1]*v[1] + w[2]*v[2] + w[3]*v[3] + w[4]*v[4] + w[5]*v[5] + w[6]*v[6] + w[7]*v[7] + w[8]*v[8]
-		low, high = math.Min(low, x), math.Max(high, x)
+		low, high = min(low, x), max(high, x)
 	}
 	return low, high
 }

@@ -1,0 +1,183 @@
+package objective
+
+import (
+	"math"
+	"slices"
+
+	"flexwright/models"
+	"flexwright/models/mechanics"
+	"flexwright/models/servo"
+)
+
+// estimates are what is known of a design for estimates of its parts.
+//
+// Statics, the lowest modes and what follows from them alone are smooth: derivatives of the
+// design tell them ([mechanics.Nearby]). A tail of any other measure asks for parts that are
+// solved. A limit on one that the design meets with room is taken as met by its parts. One that
+// bounds a part's crossover from above is judged with the part's own modes, but no farther down
+// than the bound.
+type estimates struct {
+	*mechanics.Nearby
+	nominal *Bench
+
+	plain, looped *Want   // what is estimated of a part, without and with its loop
+	poses         int     // whose lowest modes are wanted: none, the centre, all
+	ofLoop        []Limit // that bound the crossover from above
+	beyond        []Limit // that parts cannot be asked about
+
+	withLoop bool // the parts of the last design are asked about ofLoop
+}
+
+// byDerivatives reports whether a measure of a part follows from derivatives of the design.
+func (m Measure) byDerivatives() bool {
+	info := &Table[m]
+	return info.Step <= StepStatics || m == FirstFrequency || m == WorstFrequency || info.Step == StepDrive && info.Needs&NeedsLoop == 0
+}
+
+// boundsCrossover reports whether a limit bounds the crossover from above and nothing else.
+func (l *Limit) boundsCrossover() bool {
+	switch Measure(l.Ref.Index) {
+	case Crossover:
+		return math.IsInf(l.AtLeast, -1)
+	case OutOfPlaneRatio, BladeModeRatio:
+		return math.IsInf(l.AtMost, 1) && l.AtLeast > 0
+	}
+	return false
+}
+
+// room is how far, of its bound, a design has to meet a limit that its parts are not asked
+// about: several times what errors of a few micrometres do to frequencies.
+const room = 0.1
+
+// newEstimates returns what estimates of parts need; nil where a tail that is wanted cannot
+// be estimated.
+func newEstimates(p *partsMemory, nominal *Bench, limits []Limit, segments int) *estimates {
+	t := nominal.topology
+	if segments > 1 || len(t.Actuators) != 2 || slices.ContainsFunc(p.tailed, func(m Measure) bool { return !m.byDerivatives() }) {
+		return nil
+	}
+	e := &estimates{nominal: nominal, Nearby: mechanics.NewNearby(nominal.dynamics)}
+	plain, ofLoop := slices.Clone(p.tailed), []Measure{}
+	var smooth []Limit
+	for _, l := range limits {
+		m := Measure(l.Ref.Index)
+		switch {
+		case !m.Suits(t):
+		case m.byDerivatives():
+			plain, smooth = append(plain, m), append(smooth, l)
+			if Table[m].Unbounded {
+				plain = append(plain, PeakStress)
+			}
+		case l.boundsCrossover():
+			ofLoop, e.ofLoop = append(ofLoop, m), append(e.ofLoop, l)
+		default:
+			e.beyond = append(e.beyond, l)
+		}
+	}
+	for _, m := range plain {
+		if m == WorstFrequency {
+			e.poses = mechanics.NumPoses
+		} else if Table[m].Step >= StepModes {
+			e.poses = max(e.poses, 1)
+		}
+	}
+	e.plain, e.looped = NewWant(plain, smooth, true), NewWant(slices.Concat(plain, ofLoop), slices.Concat(smooth, e.ofLoop), true)
+	e.plain.screenFrom, e.looped.screenFrom = p.want.screenFrom, p.want.screenFrom
+	return e
+}
+
+// clear reports whether a design meets limits with room.
+func (b *Bench) clear(limits []Limit) bool {
+	return !slices.ContainsFunc(limits, func(l Limit) bool {
+		v, ok := measured(&b.answer, Measure(l.Ref.Index))
+		return !ok || l.Margin(v) < room
+	})
+}
+
+// serve takes over a design that was measured as far as asked, and returns what is estimated
+// of its parts; nil where they have to be solved.
+func (e *estimates) serve(b *Bench, asked *Want) *Want {
+	for step, runs := range e.plain.runs[:StepParts] {
+		if runs && !asked.runs[step] {
+			return nil
+		}
+	}
+	e.withLoop = !b.clear(e.ofLoop)
+	switch {
+	case !b.clear(e.beyond),
+		(e.poses > 0 || e.withLoop) && !e.HasModes(),
+		e.withLoop && (len(b.loop.plants) > 1 || !e.TakeOutOfPlane()):
+		return nil
+	}
+	e.TakeStatics()
+	for i := range e.poses {
+		if !e.withLoop && !e.TakeModes(i) {
+			return nil
+		}
+	}
+	if e.withLoop {
+		return e.looped
+	}
+	return e.plain
+}
+
+const hertz = 1 / (2 * math.Pi)
+
+// estimateModes estimates the modes that are wanted, of equilibria that were estimated: with a
+// loop all in the plane, at these equilibria.
+func (b *Bench) estimateModes() models.Verdict {
+	d, e := b.dynamics, b.near
+	b.modal = modalNumbers{worst: math.Inf(1)}
+	if e.withLoop {
+		if v := d.Frequencies(); !v.OK() {
+			return v
+		}
+		outOfPlane, v := e.OutOfPlane(d)
+		if !v.OK() {
+			return v
+		}
+		b.modal.outOfPlane, b.modal.blade = outOfPlane*hertz, d.BladeMode()*hertz
+		b.modal.first, b.modal.worst = d.Modes[0].First()*hertz, d.WorstFirst()*hertz
+		return v
+	}
+	for i := range e.poses {
+		if v := e.Modes(d, i); !v.OK() {
+			v.Index = i
+			return v
+		}
+		b.modal.worst = min(b.modal.worst, d.Modes[i].First()*hertz)
+	}
+	b.modal.first = d.Modes[0].First() * hertz
+	return models.Verdict{}
+}
+
+// estimateLoop finds the crossover where it breaks a limit; else it is the largest that breaks
+// none, which it does not exceed.
+func (b *Bench) estimateLoop() models.Verdict {
+	l := b.loop
+	if v := b.fillPlants(l); !v.OK() {
+		return v
+	}
+	floor := l.spec.Settings.Ceiling
+	for i := range b.near.ofLoop {
+		limit := &b.near.ofLoop[i]
+		switch Measure(limit.Ref.Index) {
+		case Crossover:
+			floor = min(floor, limit.AtMost)
+		case OutOfPlaneRatio:
+			floor = min(floor, b.modal.outOfPlane/limit.AtLeast)
+		case BladeModeRatio:
+			floor = min(floor, b.modal.blade/limit.AtLeast)
+		}
+	}
+	const inside = 1 - 1e-9 // against rounding of the ratios
+	floor *= inside
+	l.loop.Use(l.shape)
+	hz := l.loop.CrossoverAbove(floor, l.plants...)
+	if hz == 0 {
+		hz = floor
+	}
+	l.result, l.bandwidth, l.closedLoop = servo.Result{Hz: hz}, math.NaN(), math.NaN()
+	l.marginsOK, l.budgetOK = false, false
+	return models.Verdict{}
+}
