@@ -58,17 +58,11 @@ func (b *Brief) tolerances() *objective.ToleranceSpec {
 	return t
 }
 
-// checkTolerances refuses what so many parts cannot tell, and what no part is given.
+// checkTolerances refuses what so many parts cannot tell.
 func (l *load) checkTolerances() {
 	s := l.Section(tolerancesSection.Name)
 	if !s.Has("share") || !s.Has("samples") {
 		return // refused
-	}
-	for i := range objective.Tolerances {
-		info := &objective.Tolerances[i]
-		if v := s.value(info.Name, KindQuantity); info.Most == 0 && v.there && v.numbers[0] != 0 {
-			l.refuse(v.place, "0 %, or leave it out", "%s: this version has no parts with another one", info.Name)
-		}
 	}
 	t := objective.ToleranceSpec{Share: s.SI("share"), Samples: s.Int("samples")}
 	if t.Answerable() {

@@ -19,6 +19,10 @@ type Bench struct {
 	near  *estimates   // the design that the stage is a part of, by whose derivatives it is estimated; nil: it is solved itself
 
 	stage *models.Stage // the one being measured
+	// beside the stage, of a part with errors: factors on the damping of its modes and on the constants
+	// of its actuators
+	damping  float64
+	constant [2]float64
 
 	// computed by each step
 	static  staticNumbers
@@ -95,7 +99,7 @@ func NewBench(spec *Spec, t *models.Topology, segments int) *Bench {
 }
 
 func newBench(spec *Spec, t *models.Topology, segments int) *Bench {
-	b := &Bench{spec: spec, topology: t, rig: newRig(spec, t, segments)}
+	b := &Bench{spec: spec, topology: t, rig: newRig(spec, t, segments), damping: 1, constant: [2]float64{1, 1}}
 	if len(t.Actuators) == 2 {
 		b.loop = newLoopMemory(spec, b.dynamics)
 	}

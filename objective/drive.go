@@ -42,6 +42,7 @@ func (s *Spec) drive() *DriveSpec {
 type driveMemory struct {
 	spec     *DriveSpec
 	actuator *drive.Actuator // a plain one where the brief names none, for forces alone
+	unlike   drive.Actuator  // one of a part
 	load     drive.Load
 	numbers  drive.Duty
 
@@ -94,7 +95,11 @@ func (b *Bench) solveDrive(needs Needs) models.Verdict {
 		w.load.Damping[axis] = w.spec.Damping
 		w.behind[axis] = w.load.Mass[axis] - b.stage.BodyMass(t, t.Driven[axis])
 	}
-	w.spec.Motion.Duty(w.actuator, &w.load, &w.numbers)
+	if b.constant == [2]float64{1, 1} {
+		w.spec.Motion.Duty(w.actuator, &w.load, &w.numbers)
+	} else {
+		w.unlikeDuty(&b.constant)
+	}
 	b.solveGap()
 	if needs&NeedsHeat == 0 {
 		return models.Verdict{}
@@ -107,6 +112,21 @@ func (b *Bench) solveDrive(needs Needs) models.Verdict {
 		}
 	}
 	return models.Verdict{}
+}
+
+// unlikeDuty is the duty of actuators whose constants are not the nominal ones.
+func (w *driveMemory) unlikeDuty(constant *[2]float64) {
+	var of [2]drive.Duty
+	for axis, c := range constant {
+		w.unlike = *w.actuator
+		w.unlike.MotorConstant *= c
+		w.unlike.ForceConstant *= c
+		w.spec.Motion.Duty(&w.unlike, &w.load, &w.numbers)
+		of[axis] = w.numbers
+	}
+	n := &w.numbers // as of the second
+	n.PeakForce[0], n.RMSForce[0], n.Power[0], n.Rise[0], n.Voltage[0], n.Overheats[0] =
+		of[0].PeakForce[0], of[0].RMSForce[0], of[0].Power[0], of[0].Rise[0], of[0].Voltage[0], of[0].Overheats[0]
 }
 
 // Of both axes: the larger force, rise and voltage, and the sum of the powers.
@@ -122,7 +142,8 @@ func (w *driveMemory) cycles() float64 { return w.spec.Motion.Cycles(w.spec.Life
 // forceMargin takes the peak force where the program goes furthest along the stroke.
 func (b *Bench) forceMargin() float64 {
 	w := b.duty
-	return w.actuator.PeakForce * w.actuator.Weakening(b.stage.Travel*w.spec.Motion.Motion.Amplitude) / w.peakForce()
+	left := w.actuator.PeakForce * w.actuator.Weakening(b.stage.Travel*w.spec.Motion.Motion.Amplitude)
+	return min(left*b.constant[0]/w.numbers.PeakForce[0], left*b.constant[1]/w.numbers.PeakForce[1])
 }
 
 func (b *Bench) strokeMargin() float64 {

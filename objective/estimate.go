@@ -13,19 +13,19 @@ import (
 //
 // Statics, the lowest modes and what follows from them alone are smooth: derivatives of the
 // design tell them ([mechanics.Nearby]). A tail of any other measure asks for parts that are
-// solved. A limit on one that the design meets with room is taken as met by its parts. One that
-// bounds a part's crossover from above is judged with the part's own modes, but no farther down
-// than the bound.
+// solved. A limit that bounds a part's crossover from above is judged with the part's own modes, no farther
+// down than the bound, and only where the design has a crossover above it that is nearly good. Any other
+// limit that the design meets with room is taken as met by its parts.
 type estimates struct {
 	*mechanics.Nearby
-	nominal *Bench
+	nominal, parts *Bench // of the design, of its parts
 
 	plain, looped *Want   // what is estimated of a part, without and with its loop
 	poses         int     // whose lowest modes are wanted: none, the centre, all
 	ofLoop        []Limit // that bound the crossover from above
 	beyond        []Limit // that parts cannot be asked about
 
-	withLoop bool // the parts of the last design are asked about ofLoop
+	withLoop bool // parts of the last design are asked about ofLoop
 }
 
 // byDerivatives reports whether a measure of a part follows from derivatives of the design.
@@ -46,8 +46,9 @@ func (l *Limit) boundsCrossover() bool {
 }
 
 // room is how far, of its bound, a design has to meet a limit that its parts are not asked
-// about: several times what errors of a few micrometres do to frequencies.
-const room = 0.1
+// about: many times what errors of a few micrometres do to frequencies, a few times what a gap among the
+// good crossovers does to those of parts.
+const room = 0.5
 
 // newEstimates returns what estimates of parts need; nil where a tail that is wanted cannot
 // be estimated.
@@ -56,7 +57,7 @@ func newEstimates(p *partsMemory, nominal *Bench, limits []Limit, segments int) 
 	if segments > 1 || len(t.Actuators) != 2 || slices.ContainsFunc(p.tailed, func(m Measure) bool { return !m.byDerivatives() }) {
 		return nil
 	}
-	e := &estimates{nominal: nominal, Nearby: mechanics.NewNearby(nominal.dynamics)}
+	e := &estimates{nominal: nominal, parts: p.bench, Nearby: mechanics.NewNearby(nominal.dynamics)}
 	plain, ofLoop := slices.Clone(p.tailed), []Measure{}
 	var smooth []Limit
 	for _, l := range limits {
@@ -86,8 +87,8 @@ func newEstimates(p *partsMemory, nominal *Bench, limits []Limit, segments int) 
 	return e
 }
 
-// clear reports whether a design meets limits with room.
-func (b *Bench) clear(limits []Limit) bool {
+// clear reports whether limits are on numbers that a design has, and met with room.
+func (b *Bench) clear(limits []Limit, room float64) bool {
 	return !slices.ContainsFunc(limits, func(l Limit) bool {
 		v, ok := measured(&b.answer, Measure(l.Ref.Index))
 		return !ok || l.Margin(v) < room
@@ -102,9 +103,9 @@ func (e *estimates) serve(b *Bench, asked *Want) *Want {
 			return nil
 		}
 	}
-	e.withLoop = !b.clear(e.ofLoop)
+	e.withLoop = len(e.ofLoop) > 0 && e.mayRise(b)
 	switch {
-	case !b.clear(e.beyond),
+	case !b.clear(e.beyond, room), !b.clear(e.ofLoop, math.Inf(-1)),
 		(e.poses > 0 || e.withLoop) && !e.HasModes(),
 		e.withLoop && (len(b.loop.plants) > 1 || !e.TakeOutOfPlane()):
 		return nil
@@ -119,6 +120,39 @@ func (e *estimates) serve(b *Bench, asked *Want) *Want {
 		return e.looped
 	}
 	return e.plain
+}
+
+// Of a design's loop: the crossover that parts are asked about, of the bound, and the |S| that its
+// crossovers above may have and parts not be asked.
+const (
+	nearBound = 0.95
+	relaxed   = 1.5 // times the limit
+)
+
+// mayRise reports whether parts of a design may have a crossover above its bound: good crossovers have gaps,
+// and where a gap above the design's closes in a part the part's crossover is that above it.
+func (e *estimates) mayRise(b *Bench) bool {
+	l := e.parts.loop
+	l.loop.SetDamping(l.spec.Settings.Damping)
+	l.loop.Use(b.loop.shape)
+	return l.loop.MayHoldAbove(nearBound*e.floor(b), relaxed*l.spec.Settings.SensitivityLimit, b.loop.plants...)
+}
+
+// floor is the largest crossover of a stage, Hz, that breaks none of its limits.
+func (e *estimates) floor(b *Bench) float64 {
+	floor := b.loop.spec.Settings.Ceiling
+	for i := range e.ofLoop {
+		limit := &e.ofLoop[i]
+		switch Measure(limit.Ref.Index) {
+		case Crossover:
+			floor = min(floor, limit.AtMost)
+		case OutOfPlaneRatio:
+			floor = min(floor, b.modal.outOfPlane/limit.AtLeast)
+		case BladeModeRatio:
+			floor = min(floor, b.modal.blade/limit.AtLeast)
+		}
+	}
+	return floor
 }
 
 const hertz = 1 / (2 * math.Pi)
@@ -158,20 +192,8 @@ func (b *Bench) estimateLoop() models.Verdict {
 	if v := b.fillPlants(l); !v.OK() {
 		return v
 	}
-	floor := l.spec.Settings.Ceiling
-	for i := range b.near.ofLoop {
-		limit := &b.near.ofLoop[i]
-		switch Measure(limit.Ref.Index) {
-		case Crossover:
-			floor = min(floor, limit.AtMost)
-		case OutOfPlaneRatio:
-			floor = min(floor, b.modal.outOfPlane/limit.AtLeast)
-		case BladeModeRatio:
-			floor = min(floor, b.modal.blade/limit.AtLeast)
-		}
-	}
 	const inside = 1 - 1e-9 // against rounding of the ratios
-	floor *= inside
+	floor := inside * b.near.floor(b)
 	l.loop.Use(l.shape)
 	hz := l.loop.CrossoverAbove(floor, l.plants...)
 	if hz == 0 {

@@ -152,3 +152,54 @@ func BenchmarkFineCheck(b *testing.B) {
 		f.Check(x)
 	}
 }
+
+// A row whose parts were told by derivatives has them solved by the fine check: what these say
+// stands beside, and how far the others were off.
+func TestFineSolvesParts(t *testing.T) {
+	s := robustSpec(t)
+	s.Measures = append(s.Measures, PartsBy)
+	e := NewEvaluation(s)
+	x := []float64{60, 0.5, 20, 1}
+	e.Evaluate(x)
+	var row Row
+	e.Fill(&row)
+	if row.Text(PartsBy) != ByDerivatives {
+		t.Fatalf("parts by %q, %s", row.Text(PartsBy), row.FirstLimit)
+	}
+	r, ok := NewFine(s).CheckRow(&row)
+	if !ok {
+		t.Fatal("no row of the spec")
+	}
+	solved, tolerances := *s, *s.Tolerances
+	tolerances.Sampled = true
+	solved.Tolerances = &tolerances
+	other := NewEvaluation(&solved)
+	other.Evaluate(x)
+	seen := map[Measure]bool{}
+	columns := s.FineColumns(map[int64]FineResult{row.ID: r})
+	for _, p := range r.Parts {
+		seen[p.Measure] = true
+		got, _ := row.Measures.Get(p.Measure)
+		want, _ := other.Measures.Get(p.Measure)
+		if p.Estimated != got || p.Sampled != want {
+			t.Errorf("%s: %+v, want %g and %g", Table[p.Measure].Name, p, got, want)
+		}
+		nominal, _ := row.Measures.Get(p.Measure.Plain())
+		off := math.Abs(got - want)
+		if p.Measure != ConformingParts {
+			off /= math.Abs(want-nominal) + 1e-9*math.Abs(nominal)
+		}
+		if math.Abs(p.Off-off) > 1e-12 || off > PartsBound {
+			t.Errorf("%s is off by %g, said %g", Table[p.Measure].Name, off, p.Off)
+		}
+		k := slices.IndexFunc(columns, func(c Column) bool { return c.Name == "fine_"+Table[p.Measure].Column() })
+		if k < 0 || columns[k].Get(&row).Float != want {
+			t.Errorf("%s: no column with %g", Table[p.Measure].Name, want)
+		}
+	}
+	for _, m := range s.Measures {
+		if m.OfParts() && !Table[m].IsText() && !seen[m] {
+			t.Errorf("%s was not solved", Table[m].Name)
+		}
+	}
+}

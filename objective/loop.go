@@ -177,6 +177,7 @@ func (b *Bench) payloadModes(l *loopMemory, plant *servo.Plant) models.Verdict {
 // solveLoop finds the highest crossover that holds.
 func (b *Bench) solveLoop() models.Verdict {
 	l := b.loop
+	l.loop.SetDamping(l.spec.Settings.Damping * b.damping)
 	if b.near != nil {
 		return b.estimateLoop()
 	}

@@ -246,7 +246,10 @@ func (p *partsMemory) draw(part int, kind Tolerance, thing, end uint64) float64 
 
 // make fills p.stage with part number k of a design. A tolerance of 0 changes no bit.
 //
-// Three errors of a blade's shape act through the straight blade of even thickness that
+// A blade whose thickness is a parabola over its depth, δ off in the middle, bends and stretches, to
+// first order, as the even one of its mean thickness, 2δ/3 off.
+//
+// Three more errors of a blade's shape act through the straight blade of even thickness that
 // is equal to it to first order in the error: a taper δ (root less tip) moves the centre
 // about which its bending stiffness is diagonal, and with it the blade, by L δ/4t towards
 // the thinner end, for ∫ (s − L/2)/EI(s) ds = L² δ/(4t EI); slopes α, β of the
@@ -257,7 +260,12 @@ func (p *partsMemory) make(k int, nominal *models.Stage) {
 	st, sigma := p.stage, &p.spec.Sigma
 	st.CopyFrom(nominal)
 	const root, tip = 1, 2
-	common := p.draw(k, ToleranceThicknessCommon, 0, 0)
+	common := p.draw(k, ToleranceThicknessCommon, 0, 0) + 2*p.draw(k, ToleranceThicknessBow, 0, 0)/3
+	const least = 0.05 // of damping and constants: less is beyond any real error
+	p.bench.damping = max(1+p.draw(k, ToleranceDamping, 0, 0), least)
+	for axis := range p.bench.constant {
+		p.bench.constant[axis] = max(1+p.draw(k, ToleranceActuatorConstant, uint64(axis)+1, 0), least)
+	}
 	width := p.draw(k, ToleranceWidth, 0, 0)
 	young := 1 + p.draw(k, ToleranceModulus, 0, 0)
 	density := 1 + p.draw(k, ToleranceDensity, 0, 0)

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"flexwright/models"
+	"flexwright/models/drive"
 )
 
 // partsOf returns a bench's parts of the pinned design, and its stage.
@@ -327,5 +328,96 @@ func leavesNothing(t *testing.T, sampled bool) {
 	}
 	if n := testing.AllocsPerRun(3, func() { e.Evaluate(x) }); n != 0 {
 		t.Errorf("%g allocations", n)
+	}
+}
+
+// only are parts with one error.
+func only(kind Tolerance, sigma float64) *ToleranceSpec {
+	s := &ToleranceSpec{Share: 0.95, Samples: 20, Seed: 3, Always: true, Sampled: true}
+	s.Sigma[kind] = sigma
+	return s
+}
+
+// A part with another damping has the loop of the design with that damping; one whose actuators
+// have other constants the forces of the design, the margin of the weaker actuator, and the
+// power that each takes by the square of its constant; one cut by a bowed wire blades that are two thirds of
+// the bow thicker.
+func TestErrorsBesideTheStage(t *testing.T) {
+	s := loopSpec(t)
+	s.Loop = DefaultLoop()
+	s.Loop.Settings.Shapes = nil
+	s.Measures = append(s.Measures, Crossover.Tail(), ForceMargin.Tail(), RMSForce.Tail(), DrivePower.Tail())
+	s.Pin([]float64{60, 0.5, 20, 4})
+	s.Tolerances = only(ToleranceDamping, 0.3)
+	e := NewEvaluation(s)
+	e.Evaluate(nil)
+	p := e.Bench().parts
+	value := func(p *partsMemory, m Measure, k int) float64 { return p.value[slices.Index(p.tailed, m)][k] }
+	differ := 0
+	nominal, _ := e.Measures.Get(Crossover)
+	for k := range 6 {
+		p.make(k, e.Stage())
+		loop := *s.Loop
+		loop.Settings.Damping *= p.bench.damping
+		own := *s
+		own.Loop, own.Measures = &loop, []Measure{Crossover}
+		other := NewEvaluation(&own)
+		other.Evaluate(nil)
+		want, ok := other.Measures.Get(Crossover)
+		if got := value(p, Crossover, k); !ok || got != want {
+			t.Errorf("damping × %g: crossover %g, want %g", p.bench.damping, got, want)
+		}
+		if want != nominal {
+			differ++
+		}
+	}
+	if differ == 0 {
+		t.Error("damping changes nothing")
+	}
+
+	s.Tolerances = only(ToleranceActuatorConstant, 0.05)
+	e = NewEvaluation(s)
+	e.Evaluate(nil)
+	p = e.Bench().parts
+	at := func(m Measure) float64 { v, _ := e.Measures.Get(m); return Table[m].Unit.ToSI(v) }
+	duty := e.Bench().duty.numbers
+	for k := range 6 {
+		p.make(k, e.Stage())
+		c := p.bench.constant
+		if c[0] == c[1] || c[0] == 1 {
+			t.Fatal("both actuators err alike")
+		}
+		if got := value(p, RMSForce, k); got != at(RMSForce) {
+			t.Errorf("rms force %g, want %g", got, at(RMSForce))
+		}
+		want := at(ForceMargin) * min(c[0], c[1]) // both axes of the stage are alike
+		if got := value(p, ForceMargin, k); math.Abs(got/want-1) > 1e-3 {
+			t.Errorf("force margin %g, want %g", got, want)
+		}
+		var power [2]float64 // without the fall-off of the constant: of the nominal constants, of these
+		for axis := range c {
+			a := *s.Drive.Actuator
+			for k, c := range [2]float64{1, c[axis]} {
+				p0 := duty.RMSForce[axis] / (a.MotorConstant * c)
+				rise, _ := a.Rise(p0 * p0)
+				power[k] += p0 * p0 * (1 + drive.CopperCoefficient*(a.Ambient-drive.Reference+rise))
+			}
+		}
+		want = at(DrivePower) * power[1] / power[0]
+		if got := value(p, DrivePower, k); math.Abs(got/want-1) > 1e-3 {
+			t.Errorf("power %g, want %g", got, want)
+		}
+	}
+
+	s.Tolerances = only(ToleranceThicknessBow, 3e-6)
+	e = NewEvaluation(s)
+	e.Evaluate(nil)
+	p = e.Bench().parts
+	p.make(2, e.Stage())
+	bow := p.draw(2, ToleranceThicknessBow, 0, 0)
+	for i, h := range p.stage.Thickness {
+		if want := e.Stage().Thickness[i] + bow*2/3; bow == 0 || math.Abs(h-want) > 1e-15 {
+			t.Errorf("blade %d: %g, want %g", i, h, want)
+		}
 	}
 }

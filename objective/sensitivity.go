@@ -12,6 +12,7 @@ type Sensitivity struct {
 	// columns; NaN where no step of difference gives one ([differenceSteps]).
 	Measures   []Measure
 	Parameters [][]float64 // by measure, by parameter
+	Analytic   []bool      // by measure: from the mechanics' own derivatives, not by differences of solved stages
 
 	// Of parts; nil unless asked for
 	Tails []TailSensitivity
@@ -51,17 +52,25 @@ func NewSensitivity(spec *Spec, parts bool) *Sensitivity {
 		return nil
 	}
 	nominal, at := e.Measures.Clone(), slices.Clone(e.Parameters)
+	near := newVariation(&all)
 	s := &Sensitivity{LoosestThickness: math.NaN()}
 	for _, m := range all.Measures {
 		if _, ok := nominal.Get(m); ok {
 			s.Measures = append(s.Measures, m)
 			s.Parameters = append(s.Parameters, make([]float64, len(at)))
+			s.Analytic = append(s.Analytic, near != nil && m.analytic())
 		}
 	}
 	for k := range at {
+		var analytic []float64
+		if near != nil {
+			analytic = near.derivatives(s.Measures, k, at[k])
+		}
 		d := e.differentiate(s.Measures, k, at[k], &nominal)
 		for i := range s.Measures {
-			s.Parameters[i][k] = d[i]
+			if s.Parameters[i][k] = d[i]; s.Analytic[i] && !math.IsNaN(analytic[i]) {
+				s.Parameters[i][k] = analytic[i]
+			}
 		}
 	}
 	if parts {
@@ -139,39 +148,78 @@ func tailsOf(spec *Spec, t *ToleranceSpec, list []Measure) *Measures {
 	return e.Measures
 }
 
-// measureParts fills what is of parts.
-func (s *Sensitivity) measureParts(spec *Spec) {
-	t := *spec.tolerances()
-	t.Always = true
-	var list []Measure // limited measures, their tails
+// limitedTails returns the limited measures of a spec that errors of making move, each followed by its tail.
+func limitedTails(spec *Spec) (list []Measure) {
 	for _, l := range spec.Limits {
 		m := Measure(l.Ref.Index)
 		if l.Ref.Parameter || !m.Plain().HasTail() || Table[m.Plain()].Step == StepBuild || slices.Contains(list, m.Plain().Tail()) {
 			continue
 		}
-		m = m.Plain()
-		list = append(list, m, m.Tail())
-		s.Tails = append(s.Tails, TailSensitivity{Measure: m.Tail()})
+		list = append(list, m.Plain(), m.Plain().Tail())
 	}
+	return list
+}
+
+// ToleranceBudgets returns what spends the tails of the limited measures of the design of a pinned spec
+// ([TailSensitivity] Budget): parts with one error alone, of each tolerance in turn. It allocates.
+func ToleranceBudgets(spec *Spec) []TailSensitivity {
+	t := *spec.tolerances()
+	t.Always = true
+	list := limitedTails(spec)
+	tails := make([]TailSensitivity, len(list)/2)
+	for i := range tails {
+		tails[i].Measure = list[2*i+1]
+	}
+	for k := range t.Sigma {
+		if t.Sigma[k] == 0 {
+			continue
+		}
+		own := t
+		own.Sigma = [NumTolerances]float64{}
+		own.Sigma[k] = t.Sigma[k]
+		only := tailsOf(spec, &own, list)
+		for i := range tails {
+			c := &tails[i]
+			if tail, ok := only.Get(c.Measure); ok {
+				nominal, _ := only.Get(c.Measure.Plain())
+				c.Budget[k] = (tail - nominal) * (tail - nominal)
+			}
+		}
+	}
+	for i := range tails {
+		sum := 0.0
+		for _, v := range tails[i].Budget {
+			sum += v
+		}
+		for k := range tails[i].Budget {
+			if sum > 0 {
+				tails[i].Budget[k] /= sum
+			}
+		}
+	}
+	return tails
+}
+
+// measureParts fills what is of parts.
+func (s *Sensitivity) measureParts(spec *Spec) {
+	t := *spec.tolerances()
+	t.Always = true
+	list := limitedTails(spec)
+	s.Tails = ToleranceBudgets(spec)
 	const step = 0.1 // of a standard deviation: the same part stays the tail, mostly
 	for k := range t.Sigma {
 		var side [2]*Measures
-		var only *Measures
 		if t.Sigma[k] != 0 {
 			for j, sign := range [2]float64{-1, 1} {
 				own := t
 				own.Sigma[k] *= 1 + sign*step
 				side[j] = tailsOf(spec, &own, list)
 			}
-			own := t
-			own.Sigma = [NumTolerances]float64{}
-			own.Sigma[k] = t.Sigma[k]
-			only = tailsOf(spec, &own, list)
 		}
 		for i := range s.Tails {
 			c := &s.Tails[i]
 			c.Derivative[k] = math.NaN()
-			if only == nil {
+			if side[0] == nil {
 				continue
 			}
 			low, okLow := side[0].Get(c.Measure)
@@ -179,24 +227,17 @@ func (s *Sensitivity) measureParts(spec *Spec) {
 			if okLow && okHigh {
 				c.Derivative[k] = (high - low) / (2 * step * Tolerances[k].Unit.FromSI(t.Sigma[k]))
 			}
-			if tail, ok := only.Get(c.Measure); ok {
-				nominal, _ := only.Get(c.Measure.Plain())
-				c.Budget[k] = (tail - nominal) * (tail - nominal)
-			}
 		}
 	}
-	for i := range s.Tails {
-		sum := 0.0
-		for _, v := range s.Tails[i].Budget {
-			sum += v
-		}
-		for k := range s.Tails[i].Budget {
-			if sum > 0 {
-				s.Tails[i].Budget[k] /= sum
-			}
-		}
-	}
-	s.LoosestThickness = loosestThickness(spec, t)
+	s.LoosestThickness = LoosestThickness(spec)
+}
+
+// LoosestThickness is that of [Sensitivity], of the design of a pinned spec. Parts are solved: at
+// the loosest their errors may be large.
+func LoosestThickness(spec *Spec) float64 {
+	t := *spec.tolerances()
+	t.Always, t.Sampled = true, true
+	return loosestThickness(spec, t)
 }
 
 // loosestThickness halves the range from 0 to 100 µm, ten times.

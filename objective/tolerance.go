@@ -15,6 +15,7 @@ const (
 	ToleranceThickness Tolerance = iota
 	ToleranceThicknessCommon
 	ToleranceThicknessTaper
+	ToleranceThicknessBow
 	ToleranceLength
 	ToleranceWidth
 	ToleranceRootPosition
@@ -53,6 +54,8 @@ var Tolerances = [NumTolerances]ToleranceInfo{
 		"of the thickness of all blades of a part together: the wire's offset, the batch", typical},
 	ToleranceThicknessTaper: {"thickness_taper", models.Micrometre, 1, 100,
 		"of a blade's thickness at its root less that at its tip, even between them", typical},
+	ToleranceThicknessBow: {"thickness_bow", models.Micrometre, 1, 100,
+		"of the thickness in the middle of the plate's depth less that at its faces, of all blades of a part together: the wire bows; even blades that are two thirds of it thicker are equal to first order", typical},
 	ToleranceLength: {"length", models.Micrometre, 10, 1000,
 		"of each blade's length", typical},
 	ToleranceWidth: {"width", models.Micrometre, 20, 1000,
@@ -69,10 +72,10 @@ var Tolerances = [NumTolerances]ToleranceInfo{
 		"of what is mounted on each body", typical},
 	ToleranceMountedOffset: {"mounted_offset", models.Millimetre, 0.1, 50,
 		"of where its centre of mass is, along x and along y each", typical},
-	ToleranceDamping: {"damping", relative, 0, 0,
-		"of the damping ratio of the modes; this version computes parts with the nominal damping alone", typical},
-	ToleranceActuatorConstant: {"actuator_constant", relative, 0, 0,
-		"of motor and force constant of each actuator; this version computes parts with the nominal ones alone", typical},
+	ToleranceDamping: {"damping", relative, 0.1, 0.5,
+		"of the damping ratio of all modes of a part together", typical},
+	ToleranceActuatorConstant: {"actuator_constant", relative, 0.02, 0.2,
+		"of motor constant, force constant and peak force of each actuator, of the same coil; the loop makes up for it by its gain, and has the nominal one's noise and braking", typical},
 }
 
 // write is a standard deviation with its unit, from SI.

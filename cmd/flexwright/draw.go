@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -98,6 +99,12 @@ func runDraw(s streams, path string, o drawOptions) error {
 		return &exitError{exitNo, err}
 	}
 	sheet := newSheet(spec, brief, detail, o)
+	if brief.HasTolerances() || slices.ContainsFunc(spec.Measures, objective.Measure.OfParts) {
+		// ± two standard deviations: common practice
+		if loosest := 2 * objective.LoosestThickness(spec); loosest > 0 && !math.IsInf(loosest, 1) {
+			sheet.ThicknessTolerance = loosest
+		}
+	}
 	for _, p := range positions {
 		if sheet.Displaced, err = displaced(detail, p[0], p[1]); err != nil {
 			return err

@@ -52,7 +52,7 @@ func parseLimits(columns []objective.Column, texts []string) ([]bound, error) {
 		if len(words) < 3 || words[1] != "at_most" && words[1] != "at_least" {
 			return nil, refuse("--limit '%s': expected 'MEASURE at_most QUANTITY' or 'MEASURE at_least QUANTITY', such as 'peak_stress at_most 120 MPa'", text)
 		}
-		c, err := findColumn(columns, words[0])
+		c, err := findColumn(columns, limited(words[0], words[1] == "at_most"))
 		if err != nil {
 			return nil, err
 		}
@@ -67,6 +67,16 @@ func parseLimits(columns []objective.Column, texts []string) ([]bound, error) {
 		bounds = append(bounds, bound{c, l})
 	}
 	return bounds, nil
+}
+
+// limited is the number that a limit is on: of a tail, against the sense of its measure, the other
+// tail, as in a brief.
+func limited(name string, atMost bool) string {
+	n, _ := results.NumberOf(name)
+	if m, ok := objective.ByName(n.Name); ok && m != m.Plain() && !m.IsOtherTail() && atMost == (objective.Table[m].Sense == objective.Most) {
+		return objective.Table[m.Plain().OtherTail()].Name
+	}
+	return name
 }
 
 // replace puts the bounds in the place of the limits on the same numbers, the

@@ -60,6 +60,15 @@ func NewLoop(s Settings, poses, modes, sets int) (*Loop, error) {
 	return l, nil
 }
 
+// SetDamping makes ζ of every mode of the plants that are prepared next another than that of the
+// settings; it is kept inside the range of [Settings.Validate].
+func (l *Loop) SetDamping(zeta float64) {
+	l.s.Damping = min(zeta, 0.2)
+	for _, r := range l.responses {
+		r.zeta, r.bends.root = l.s.Damping, math.Sqrt(1-l.s.Damping*l.s.Damping)
+	}
+}
+
 // Settings returns the settings the loop was made with.
 func (l *Loop) Settings() Settings { return l.s }
 
