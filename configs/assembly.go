@@ -132,7 +132,10 @@ func (a *assembly) body(i int, n *node) {
 	optional := []string{"product_kg_m2", "part_of", "follows", "fixed", "held"}
 	fixed := a.flag(n, "fixed")
 	if fixed {
-		required, optional = required[:2], []string{"mass_kg", "inertia_kg_m2", "product_kg_m2", "part_of", "follows", "fixed", "held"}
+		required, optional = required[:2], []string{"mass_kg", "inertia_kg_m2", "product_kg_m2", "part_of", "follows", "fixed", "held", "springs"}
+		if n.get("springs") != nil { // it has inertia
+			required, optional = []string{"name", "position_m", "mass_kg", "inertia_kg_m2"}, optional[2:]
+		}
 	}
 	if !a.object(n, what, required, optional) {
 		return
@@ -176,6 +179,13 @@ func (a *assembly) body(i int, n *node) {
 	}
 	if fixed {
 		spec.Held = models.HeldAll
+		if k := a.numbers(n, "springs", what, 6, 6); k != nil {
+			spec.Mounted = true
+			s.Springs = append(s.Springs, [6]float64(k))
+			if slices.Min(k) <= 0 {
+				a.refuse(n.get("springs").place, "six stiffnesses above 0", "%s: springs hold nothing", what)
+			}
+		}
 	}
 	if follows := n.get("follows"); follows != nil {
 		a.follows(follows, what, spec)

@@ -60,6 +60,9 @@ func writeBeam(o *object, t *models.Topology, l models.LinkSpec, b *models.Beam,
 	if b.Held {
 		o.raw("warping_held", "true")
 	}
+	if b.Back {
+		o.raw("back", "true")
+	}
 	o.end()
 }
 
@@ -125,7 +128,7 @@ func (a *assembly) beams(list []node) {
 		n := &list[i]
 		what := fmt.Sprintf("beam %d", i+1)
 		required := []string{"from", "to", "begin_m", "end_m", "metal_m", "height_m", "depth_m", "youngs_modulus_pa", "poisson_ratio", "density_kg_m3"}
-		if !a.object(n, what, required, []string{"continues", "flexing", "warping_held"}) {
+		if !a.object(n, what, required, []string{"continues", "flexing", "warping_held", "back"}) {
 			continue
 		}
 		from, fromOK := a.named(n, "from", what)
@@ -158,7 +161,7 @@ func (a *assembly) beams(list []node) {
 
 // beam reads one.
 func (a *assembly) beam(n *node, what string, b *models.Beam) {
-	b.Held = a.flag(n, "warping_held")
+	b.Held, b.Back = a.flag(n, "warping_held"), a.flag(n, "back")
 	if f := a.numbers(n, "flexing", what, flexingNumbers, flexingNumbers); f != nil {
 		for i, to := range flexing(&b.Flexing) {
 			*to = f[i]

@@ -7,7 +7,7 @@ import "encoding/json"
 type AssemblyKey struct {
 	Of       string // the list whose entries have it; empty: of the file itself
 	Name     string
-	Form     string // text, number, flag, signed, axis, axes, motions, point, plane point, bar, flexing, moments, list
+	Form     string // text, number, flag, signed, axis, axes, motions, point, plane point, bar, flexing, moments, springs, list
 	Required bool
 	Least    float64 // of numbers; Strict: above it
 	Strict   bool
@@ -24,6 +24,7 @@ var AssemblyKeys = []AssemblyKey{
 	{"bodies", "mass_kg", "number", false, 0, false, "required of a body that is not fixed; 0: a joint between blades, whose mass then moves"},
 	{"bodies", "inertia_kg_m2", "moments", false, 0, false, "about x, y, z through the centre of mass; required of a body that is not fixed"},
 	{"bodies", "product_kg_m2", "signed", false, 0, false, "product of inertia ∫ xy dm about the centre of mass; 0 where absent"},
+	{"bodies", "springs", "springs", false, 0, false, "of a fixed body: it moves on springs from its position to the base, along x, y, in yaw, along z, in roll and pitch, N/m and N m/rad"},
 	{"bodies", "part_of", "text", false, 0, false, "name of the body that this is a part of, joined to it by beams"},
 	{"bodies", "follows", "motions", false, 0, false, "motions without a mode of their own: they follow the others as at rest, with their mass"},
 	{"bodies", "fixed", "flag", false, 0, false, "true: ground"},
@@ -58,6 +59,7 @@ var AssemblyKeys = []AssemblyKey{
 	{"beams", "density_kg_m3", "number", true, 0, false, "0: a member without mass"},
 	{"beams", "flexing", "flexing", false, 0, false, "by which part more it gives than without pockets: pulled, bent and sheared in the plane, lifted out of it, twisted"},
 	{"beams", "warping_held", "flag", false, 0, false, "true: its section does not warp freely where it begins"},
+	{"beams", "back", "flag", false, 0, false, "true: half of an arm's back, not a prong or a foot; of no consequence"},
 	{"", "stage", "text", true, 0, false, "name of the body whose position is given and asked for"},
 	{"", "actuators", "list", false, 0, false, "at most two; their forces hold the stage where it is asked to be"},
 	{"actuators", "body", "text", true, 0, false, "name of the body that it pushes"},
@@ -129,6 +131,8 @@ func assemblyProperties(of string) schema {
 			s = numbers(2, 2)
 		case "moments":
 			s = schema{"type": "array", "items": schema{"type": "number", "minimum": 0}, "minItems": 3, "maxItems": 3}
+		case "springs":
+			s = schema{"type": "array", "items": schema{"type": "number", "exclusiveMinimum": 0}, "minItems": 6, "maxItems": 6}
 		case "list":
 			s = schema{"type": "array", "items": schema{"type": "object", "properties": assemblyProperties(k.Name),
 				"required": assemblyRequired(k.Name), "additionalProperties": false}}

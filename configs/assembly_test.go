@@ -102,7 +102,7 @@ func sameStage(t *testing.T, topology *models.Topology, a, b *models.Stage) {
 			}
 		}
 	}
-	for what, pair := range map[string][2]any{"links": {a.Links, b.Links}, "root bars": {a.RootBar, b.RootBar}, "tip bars": {a.TipBar, b.TipBar}, "yielding roots": {a.Yields, b.Yields}} {
+	for what, pair := range map[string][2]any{"links": {a.Links, b.Links}, "springs": {a.Springs, b.Springs}, "root bars": {a.RootBar, b.RootBar}, "tip bars": {a.TipBar, b.TipBar}, "yielding roots": {a.Yields, b.Yields}} {
 		if fmt.Sprint(pair[0]) != fmt.Sprint(pair[1]) {
 			t.Errorf("%s: %v and %v", what, pair[0], pair[1])
 		}
@@ -119,7 +119,8 @@ func sameStage(t *testing.T, topology *models.Topology, a, b *models.Stage) {
 // outside program computes the same stage.
 func TestWriteAssemblyOfLayout(t *testing.T) {
 	plain, _ := models.LayoutByName("four-arm")
-	for _, layout := range []models.Layout{plain, plain.(models.Elastic).Elastic()} {
+	elastic := plain.(models.Elastic).Elastic()
+	for _, layout := range []models.Layout{plain, elastic, models.OnMount(plain, models.Mount{Z: 1e7, XY: math.Inf(1)}), models.OnMount(elastic, models.Mount{Z: 1e7, XY: 1e6})} {
 		writeAssemblyOfLayout(t, layout)
 	}
 }

@@ -55,6 +55,9 @@ func WriteAssembly(t *models.Topology, s *models.Stage) []byte {
 		switch {
 		case fixed:
 			o.raw("fixed", "true")
+			if b.Mounted {
+				o.numbers("springs", s.Springs[t.MountedBefore(i)][:]...)
+			}
 		case b.Held != 0:
 			var held []string
 			for axis := models.AxisX; axis <= models.AxisYaw; axis++ {

@@ -49,7 +49,7 @@ func (l *layoutReader) readBody(p *pair) {
 			b.Rectangles = append(b.Rectangles, r)
 		}
 	})
-	l.each(n.get("masses"), "masses", "mass, at", []string{"mass"}, []string{"at", "height", "on", "payload"}, func(n *node, which string) {
+	l.each(n.get("masses"), "masses", "mass, at", []string{"mass"}, []string{"at", "height", "size", "on", "payload"}, func(n *node, which string) {
 		if m, ok := l.readMass(n, which+" of "+show(p.key.text)); ok {
 			b.Masses = append(b.Masses, m)
 		}
@@ -122,6 +122,7 @@ func (l *layoutReader) readMass(n *node, what string) (m layoutfile.Mass, ok boo
 		m.X, m.Y = &x, &y
 	}
 	m.Height = l.optional(n.get("height"), what+": height")
+	m.Size = l.optional(n.get("size"), what+": size")
 	if payload := n.get("payload"); payload != nil {
 		if m.Payload = payload.text == "true"; !m.Payload && payload.text != "false" {
 			l.refuse(payload.place, "true, false", "payload is neither true nor false")

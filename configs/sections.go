@@ -23,6 +23,10 @@ var plainSections = []Field{
 		Meaning: "whether prongs, feet, backs, guide bodies and the roots of blades bend, in the plane and out of it"},
 	{Name: "orientation", Kind: KindChoice, Choices: []string{"flat", "x_up", "y_up"}, Default: "flat",
 		Meaning: "how the stage stands: lying flat, where weight bends it out of its plane, or with an axis up, where weight loads the drive"},
+	{Name: "ground_mount", Kind: KindGroup, Meaning: "springs that the frame stands on, a quarter under each corner of the footprint: the frame moves on them in statics, weight and modes, against a base that carries actuators and sensors; rigid where a key is absent", Fields: []Field{
+		{Name: "stiffness_z", Kind: KindQuantity, Unit: models.NewtonPerMm, Min: 1, Max: 1e8, Meaning: "of all four together out of the plane; about x and y they hold with half the footprint's longer side"},
+		{Name: "stiffness_xy", Kind: KindQuantity, Unit: models.NewtonPerMm, Min: 1, Max: 1e8, Meaning: "of all four together along x, and along y; about z likewise"},
+	}},
 	{Name: "point_of_interest", Kind: KindGroup, Meaning: "where the stage's position matters, from the stage's centre", Fields: []Field{
 		{Name: "x", Kind: KindQuantity, Unit: models.Millimetre, Min: -500, Max: 500, Default: "0 mm", Meaning: "along x"},
 		{Name: "y", Kind: KindQuantity, Unit: models.Millimetre, Min: -500, Max: 500, Default: "0 mm", Meaning: "along y"},

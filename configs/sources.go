@@ -23,6 +23,7 @@ var sources = map[string]string{
 	"workspace":                 ofProgram,
 	"bodies":                    ofProgram,
 	"orientation":               ofProgram,
+	"ground_mount":              ofProgram,
 	"point_of_interest":         ofProgram,
 	"tolerances":                ofProgram,
 	"drawing":                   practice,

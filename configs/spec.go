@@ -63,12 +63,25 @@ func (b *Brief) Spec() *objective.Spec {
 }
 
 // bodies returns the chosen layouts, those that can with bodies that bend unless the brief
-// says rigid.
+// says rigid, on the mount that it describes.
 func (b *Brief) bodies() []models.Layout {
 	list := slices.Clone(b.layouts)
 	if b.settings.Text("bodies") == "elastic" {
 		for i, l := range list {
 			list[i], _ = models.Bending(l)
+		}
+	}
+	m := models.Mount{Z: math.Inf(1), XY: math.Inf(1)}
+	mount := b.Section("ground_mount")
+	if mount.Has("stiffness_z") {
+		m.Z = mount.SI("stiffness_z")
+	}
+	if mount.Has("stiffness_xy") {
+		m.XY = mount.SI("stiffness_xy")
+	}
+	if mount.Has("stiffness_z") || mount.Has("stiffness_xy") {
+		for i := range list {
+			list[i] = models.OnMount(list[i], m)
 		}
 	}
 	return list

@@ -26,6 +26,7 @@ const (
 	pPocketing
 	pPocketWall
 	pStageAdded
+	pStageAddedSize
 	pStageAddedHeight
 	pStageAddedX
 	pStageAddedY
@@ -78,6 +79,8 @@ var fourArmParameters = func() []Parameter {
 	set(pPocketing, Parameter{Name: "pocketing", Unit: One, Meaning: "part of the moving bodies' volume that pockets through the plate remove, the same share of what each body can give", Min: 0, Max: 0.6, Default: 0})
 	length(pPocketWall, "pocket_wall", "least metal between a pocket and an edge, a blade's root, a hole or the next pocket", 0.5, 50, 3)
 	mass(pStageAdded, "stage_added_mass", "mounted on the stage: payload, mirror, gap-sensor target")
+	follows(pStageAddedSize, "stage_added_mass_size", "diameter of the even disc, parallel to the plate, that stage_added_mass counts as; 0 mm: a point", 0, 1000,
+		"the side of the stage, 2 h_s")
 	length(pStageAddedHeight, "stage_added_mass_height", "its height above the plate's mid-plane", -500, 500, 0)
 	length(pStageAddedX, "stage_added_mass_offset_x", "its offset from the stage's centre along x", -500, 500, 0)
 	length(pStageAddedY, "stage_added_mass_offset_y", "its offset from the stage's centre along y", -500, 500, 0)
@@ -242,6 +245,7 @@ func (p *fourArmPlate) resolve(d *Design) Verdict {
 			x[i] = x[pThickness]
 		case i == pGroundInner:
 			x[i] = x[pInner]
+		case i == pStageAddedSize: // below, from the stage
 		case i == pDepth:
 			x[i] = max(8e-3, 10*x[pThickness], 10*x[pGroundThickness])
 		}
@@ -264,6 +268,9 @@ func (p *fourArmPlate) resolve(d *Design) Verdict {
 		x[pHalf] = p.sq + p.T
 	}
 	p.hs = x[pHalf]
+	if math.IsNaN(x[pStageAddedSize]) {
+		x[pStageAddedSize] = 2 * p.hs
+	}
 	p.a = p.hs + p.g + p.f
 	p.rb = p.a + p.l1 + p.h + p.g
 	p.c = p.sq + p.g + p.f

@@ -95,7 +95,8 @@ func (l *fourArm) build(p *fourArmPlate, q *fourArmSections, d *Design, st *Stag
 	}
 	x, m := d.Parameters, d.Material
 	st.Travel, st.UpTo, st.Frame = x[pTravel], p.T, 2*p.half
-	st.Loads, st.Material, st.Payload, st.RootStiffness = nil, m, x[pStageAdded], 1
+	st.Loads, st.Material, st.RootStiffness = nil, m, 1
+	st.Payload, st.PayloadSpread = x[pStageAdded], DiscSpread(x[pStageAddedSize])
 
 	plate := p.b * m.Density // kg/m²
 
@@ -110,14 +111,14 @@ func (l *fourArm) build(p *fourArmPlate, q *fourArmSections, d *Design, st *Stag
 	st.Ix[faGround] = st.Iz[faGround]/2 + st.Mass[faGround]*p.b*p.b/12
 	st.Iy[faGround], st.Ixy[faGround] = st.Ix[faGround], 0
 
-	l.place(st, faStage, armDirection[2], q.stage, plate, p.b, point{x[pStageAddedX], x[pStageAddedY], x[pStageAddedHeight], x[pStageAdded]})
+	l.place(st, faStage, armDirection[2], q.stage, plate, p.b, point{x[pStageAddedX], x[pStageAddedY], x[pStageAddedHeight], x[pStageAdded], st.PayloadSpread})
 
 	back := p.rb + p.wb/2
 	actR, actS := back+x[pActuatorRadial], x[pActuatorTangential]
 	for i, dir := range armDirection {
 		l.place(st, faArm+i, dir, q.arm, plate, p.b, p.mounted(x, i))
-		l.place(st, faGuide+2*i, dir, q.guide1, plate, p.b, point{q.guide1.r, q.guide1.s, x[pGuideAddedHeight], x[pGuideAdded]})
-		l.place(st, faGuide+2*i+1, dir, q.guide2, plate, p.b, point{q.guide2.r, q.guide2.s, x[pGuideAddedHeight], x[pGuideAdded]})
+		l.place(st, faGuide+2*i, dir, q.guide1, plate, p.b, point{q.guide1.r, q.guide1.s, x[pGuideAddedHeight], x[pGuideAdded], 0})
+		l.place(st, faGuide+2*i+1, dir, q.guide2, plate, p.b, point{q.guide2.r, q.guide2.s, x[pGuideAddedHeight], x[pGuideAdded], 0})
 		if i < 2 {
 			st.ActX[i], st.ActY[i] = turn(dir, actR, actS)
 			st.ActZ[i], st.ActAlong[i], st.ActAcross[i] = 0, 0, 0
@@ -149,16 +150,17 @@ func (l *fourArm) build(p *fourArmPlate, q *fourArmSections, d *Design, st *Stag
 func (p *fourArmPlate) mounted(x []float64, i int) point {
 	back := p.rb + p.wb/2
 	if i < 2 {
-		return point{back + x[pActuatorRadial], x[pActuatorTangential], x[pArmAddedHeight], x[pArmAdded]}
+		return point{back + x[pActuatorRadial], x[pActuatorTangential], x[pArmAddedHeight], x[pArmAdded], 0}
 	}
-	return point{back, 0, x[pIdleAddedHeight], x[pIdleAdded]}
+	return point{back, 0, x[pIdleAddedHeight], x[pIdleAdded], 0}
 }
 
-// point is a mass mounted on a body, in the frame of an arm.
-type point struct{ r, s, z, mass float64 }
+// point is a mass mounted on a body, in the frame of an arm; spread as in
+// [Stage.MountedSpread].
+type point struct{ r, s, z, mass, spread float64 }
 
 // place writes the centre of mass and the moments of inertia of a plate of the
-// given section (areal density in kg/m², thickness b) with a point mass on it.
+// given section (areal density in kg/m², thickness b) with what is mounted on it.
 func (*fourArm) place(st *Stage, body int, dir struct{ cos, sin float64 }, q section, areal, b float64, add point) {
 	mp := areal * q.area
 	m := mp + add.mass
@@ -167,14 +169,14 @@ func (*fourArm) place(st *Stage, body int, dir struct{ cos, sin float64 }, q sec
 	z := add.mass * add.z / m
 	reduced := mp * add.mass / m // of the two masses about their common centre
 	dr, ds, dz := add.r-q.r, add.s-q.s, add.z
-	aboutR := areal*q.js + mp*b*b/12 + reduced*(ds*ds+dz*dz)
-	aboutS := areal*q.jr + mp*b*b/12 + reduced*(dr*dr+dz*dz)
+	aboutR := areal*q.js + mp*b*b/12 + reduced*(ds*ds+dz*dz) + add.mass*add.spread/2
+	aboutS := areal*q.jr + mp*b*b/12 + reduced*(dr*dr+dz*dz) + add.mass*add.spread/2
 	st.X[body], st.Y[body] = turn(dir, r, s)
 	st.Z[body] = z
 	st.Mass[body] = m
-	st.Mounted[body], st.MountedZ[body] = add.mass, add.z
+	st.Mounted[body], st.MountedZ[body], st.MountedSpread[body] = add.mass, add.z, add.spread
 	st.MountedX[body], st.MountedY[body] = turn(dir, add.r, add.s)
-	st.Iz[body] = areal*(q.jr+q.js) + reduced*(dr*dr+ds*ds)
+	st.Iz[body] = areal*(q.jr+q.js) + reduced*(dr*dr+ds*ds) + add.mass*add.spread
 	product := areal*q.jrs + reduced*dr*ds
 	if dir.cos == 0 { // turned by 90°
 		aboutR, aboutS, product = aboutS, aboutR, 0-product

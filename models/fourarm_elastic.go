@@ -218,7 +218,9 @@ func (e *elasticPlate) links(links []Link, dir struct{ cos, sin float64 }) {
 	solid := pocketed{left: 1}
 	middle, line := e.rb+e.wb/2, e.sq-e.w/2 // of back and prongs
 	halfBack := func(sign, end float64) Beam {
-		return beam(middle, 0, middle, sign*(e.p1+e.reach), 0, end, e.wb, e.back)
+		b := beam(middle, 0, middle, sign*(e.p1+e.reach), 0, end, e.wb, e.back)
+		b.Back = true
+		return b
 	}
 	// From r = from inward to the middle of the foot, then across to the blade.
 	foot := e.a - (e.f+e.d1)/2

@@ -208,6 +208,9 @@ func TestFourArmMass(t *testing.T) {
 			switch {
 			case i == faStage:
 				add = mass{m: x[pStageAdded], x: x[pStageAddedX], y: x[pStageAddedY], z: x[pStageAddedHeight]}
+				// an even disc: m D²/16 about each diameter
+				add.jx = add.m * x[pStageAddedSize] * x[pStageAddedSize] / 16
+				add.jy = add.jx
 			case i == faArm || i == faArm+1:
 				k := i - faArm
 				add = mass{m: x[pArmAdded], x: s.ActX[k], y: s.ActY[k], z: x[pArmAddedHeight]}

@@ -17,7 +17,7 @@ func randomDesign(l Layout, rng *rand.Rand) *Design {
 		"ground_inner_half_spacing": {4, 20}, "fillet_radius": {0.2, 1.5}, "free_gap": {0.3, 1.5},
 		"prong_width": {3, 15}, "foot_length": {2, 12}, "guide_body_depth": {6, 20}, "arm_back_width": {4, 20},
 		"frame_width": {5, 30}, "stage_half_size": {20, 90}, "pocketing": {0, 0.3}, "pocket_wall": {0.5, 3},
-		"stage_added_mass": {0, 2}, "stage_added_mass_height": {-40, 40},
+		"stage_added_mass": {0, 2}, "stage_added_mass_size": {0, 200}, "stage_added_mass_height": {-40, 40},
 		"stage_added_mass_offset_x": {-10, 10}, "stage_added_mass_offset_y": {-10, 10},
 		"arm_added_mass": {0, 1}, "arm_added_mass_height": {-20, 20},
 		"idle_arm_added_mass": {0, 1}, "idle_arm_added_mass_height": {-20, 20},

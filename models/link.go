@@ -29,6 +29,7 @@ type Beam struct {
 	// Held says that the section does not warp freely where the beam begins, as that of
 	// a short foot on a prong: it goes on there into something that warps alike.
 	Held bool
+	Back bool // of an arm; a prong or a foot otherwise: a name, for what is told of it
 }
 
 // Link is a chain of beams: the first grows from the part From of its [LinkSpec],
@@ -78,7 +79,7 @@ func (t *Topology) Whole(i int) int {
 }
 
 // BodyMass returns the mass of body i with its parts and links, kg. A link belongs to
-// the body that it grows from; a fixed body is given with its links.
+// the body that it grows from; a fixed body that stands on no mount is given with its links.
 func (s *Stage) BodyMass(t *Topology, i int) float64 {
 	sum := 0.0
 	for k := range t.Bodies {
@@ -87,7 +88,7 @@ func (s *Stage) BodyMass(t *Topology, i int) float64 {
 		}
 	}
 	for k, l := range t.Links {
-		if t.Whole(l.From) == i && t.Bodies[i].Held != HeldAll {
+		if t.Whole(l.From) == i && !t.Bodies[i].Fixed() {
 			sum += s.Links[k].Mass()
 		}
 	}

@@ -32,12 +32,17 @@ const HeldAll = Held(1<<AxisX | 1<<AxisY | 1<<AxisYaw)
 type BodySpec struct {
 	Name string
 	Held Held // HeldAll for a fixed body
+	// Mounted: a fixed body that stands on springs ([Stage.Springs]) and moves on them.
+	Mounted bool
 	// Part is 1 + the number of the body that this is a part of; 0 for a whole body.
 	Part int
 	// Follows are the motions without a mode of their own: they follow the others as
 	// they do at rest, with their mass (Guyan's reduction).
 	Follows Motions
 }
+
+// Fixed reports whether the body does not move at all.
+func (b *BodySpec) Fixed() bool { return b.Held == HeldAll && !b.Mounted }
 
 // BladeSpec connects two bodies by number: From owns the root, To the tip.
 type BladeSpec struct{ From, To int }
@@ -96,6 +101,9 @@ type Stage struct {
 	Iz     []float64 // moment of inertia about z, kg m²
 	// What of a body's mass is mounted on it rather than cut with it, kg, and its centre, m
 	Mounted, MountedX, MountedY, MountedZ []float64
+	// Its radius of gyration squared about its own normal, of which that about x and about y
+	// is half, m²; 0: a point
+	MountedSpread []float64
 
 	// Blades (ne)
 	RootX, RootY  []float64 // root end, on the From body, m
@@ -113,6 +121,10 @@ type Stage struct {
 	RootStiffness   float64 // of the metal that they grow from where it yields, over the model's; 0 is 1
 	Yields          []bool  // the bodies yield at both ends, see mechanics
 
+	// Springs of the mounted bodies, in their order, from each one's origin to the base: along
+	// x, along y, in yaw; along z, in roll, in pitch; N/m and N m/rad
+	Springs [][6]float64
+
 	// Links, as many as the topology's
 	Links []Link
 
@@ -128,9 +140,11 @@ type Stage struct {
 	// Of the whole plate; 0, nil in a free assembly
 	Material *Material
 	Payload  float64 // what of the stage's mass is mounted on it and may be exchanged, kg
-	Travel   float64 // half-range T, m
-	UpTo     float64 // largest half-range tried for usable travel, m
-	Frame    float64 // longer side of the footprint, m
+	// PayloadSpread is that of the payload, as MountedSpread
+	PayloadSpread float64
+	Travel        float64 // half-range T, m
+	UpTo          float64 // largest half-range tried for usable travel, m
+	Frame         float64 // longer side of the footprint, m
 }
 
 // NewStage returns a stage with room for t. Everything is NaN until filled, so
@@ -147,12 +161,18 @@ func NewStage(t *Topology) *Stage {
 	s := &Stage{
 		X: nan(nb), Y: nan(nb), Z: make([]float64, nb), Mass: nan(nb), Ix: nan(nb), Iy: nan(nb), Iz: nan(nb), Ixy: make([]float64, nb),
 		Mounted: make([]float64, nb), MountedX: make([]float64, nb), MountedY: make([]float64, nb), MountedZ: make([]float64, nb),
-		RootX: nan(ne), RootY: nan(ne), TipX: nan(ne), TipY: nan(ne),
+		MountedSpread: make([]float64, nb),
+		RootX:         nan(ne), RootY: nan(ne), TipX: nan(ne), TipY: nan(ne),
 		Thickness: nan(ne), Width: nan(ne), Young: nan(ne), Poisson: nan(ne), Density: nan(ne),
 		BendingFactor: make([]float64, ne), StretchFactor: make([]float64, ne), Fillet: make([]float64, ne),
 		RootBar: make([]Bar, ne), TipBar: make([]Bar, ne), Yields: make([]bool, ne), Links: make([]Link, len(t.Links)),
 		ActX: nan(na), ActY: nan(na), ActZ: make([]float64, na),
 		ActAlong: make([]float64, na), ActAcross: make([]float64, na),
+	}
+	for i := range t.Bodies {
+		if t.Bodies[i].Mounted {
+			s.Springs = append(s.Springs, [6]float64{})
+		}
 	}
 	for i := range s.StretchFactor {
 		s.StretchFactor[i] = 1
@@ -167,7 +187,7 @@ func (s *Stage) CopyFrom(o *Stage) {
 	*s = *o
 	for _, p := range [...]struct{ to, own *[]float64 }{
 		{&s.X, &own.X}, {&s.Y, &own.Y}, {&s.Z, &own.Z}, {&s.Mass, &own.Mass}, {&s.Ix, &own.Ix}, {&s.Iy, &own.Iy}, {&s.Ixy, &own.Ixy}, {&s.Iz, &own.Iz},
-		{&s.Mounted, &own.Mounted}, {&s.MountedX, &own.MountedX}, {&s.MountedY, &own.MountedY}, {&s.MountedZ, &own.MountedZ},
+		{&s.Mounted, &own.Mounted}, {&s.MountedX, &own.MountedX}, {&s.MountedY, &own.MountedY}, {&s.MountedZ, &own.MountedZ}, {&s.MountedSpread, &own.MountedSpread},
 		{&s.RootX, &own.RootX}, {&s.RootY, &own.RootY}, {&s.TipX, &own.TipX}, {&s.TipY, &own.TipY},
 		{&s.Thickness, &own.Thickness}, {&s.Width, &own.Width}, {&s.Young, &own.Young}, {&s.Poisson, &own.Poisson},
 		{&s.Density, &own.Density}, {&s.BendingFactor, &own.BendingFactor}, {&s.StretchFactor, &own.StretchFactor}, {&s.Fillet, &own.Fillet},
@@ -180,7 +200,8 @@ func (s *Stage) CopyFrom(o *Stage) {
 	copy(own.TipBar, o.TipBar)
 	copy(own.Yields, o.Yields)
 	copy(own.Links, o.Links)
-	s.RootBar, s.TipBar, s.Yields, s.Links = own.RootBar, own.TipBar, own.Yields, own.Links
+	copy(own.Springs, o.Springs)
+	s.RootBar, s.TipBar, s.Yields, s.Links, s.Springs = own.RootBar, own.TipBar, own.Yields, own.Links, own.Springs
 }
 
 // Mount adds a point mass m, kg, that is not cut with the plate, to a body at (x, y)
@@ -195,11 +216,37 @@ func (s *Stage) Mount(body int, m, x, y, z float64) {
 	s.MountedX[body] += share * (x - s.MountedX[body])
 	s.MountedY[body] += share * (y - s.MountedY[body])
 	s.MountedZ[body] += share * (z - s.MountedZ[body])
+	s.MountedSpread[body] -= share * s.MountedSpread[body]
+}
+
+// MountDisc is Mount for an even disc of the diameter size, m, parallel to the plate and
+// centred there: its moments of inertia about itself are m size²/8 about z and half of
+// that about x and about y.
+func (s *Stage) MountDisc(body int, m, x, y, z, size float64) {
+	if m == 0 {
+		return
+	}
+	s.Mount(body, m, x, y, z)
+	spread := DiscSpread(size)
+	s.AddSpread(body, m*spread)
+	s.MountedSpread[body] += m / s.Mounted[body] * spread
+}
+
+// DiscSpread is the radius of gyration squared of an even disc of the diameter size about
+// its normal, size²/8.
+func DiscSpread(size float64) float64 { return size * size / 8 }
+
+// AddSpread adds a moment of inertia about z, kg m², and half of it about x and y: that
+// of a flat body about itself.
+func (s *Stage) AddSpread(body int, inertia float64) {
+	s.Iz[body] += inertia
+	s.Ix[body] += inertia / 2
+	s.Iy[body] += inertia / 2
 }
 
 // Unmounted says that nothing is mounted on a body yet.
 func (s *Stage) Unmounted(body int) {
-	s.Mounted[body], s.MountedX[body], s.MountedY[body], s.MountedZ[body] = 0, 0, 0, 0
+	s.Mounted[body], s.MountedX[body], s.MountedY[body], s.MountedZ[body], s.MountedSpread[body] = 0, 0, 0, 0, 0
 }
 
 // AddMass adds a point mass m, kg, to a body at (x, y) and height z, m; a negative one

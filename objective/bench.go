@@ -48,10 +48,11 @@ type rig struct {
 	solved      *models.Stage          // what the mechanics was given: that, or it subdivided
 	weight      []models.Load
 	kt          []float64 // per blade, or segment of one: stress concentration
+	mises       []float64 // per blade, or segment of one: von Mises over the largest principal stress
 }
 
 func newRig(spec *Spec, t *models.Topology, segments int) rig {
-	r := rig{up: spec.Orientation, model: mechanics.NewModel(t), segments: segments, kt: make([]float64, segments*len(t.Blades)),
+	r := rig{up: spec.Orientation, model: mechanics.NewModel(t), segments: segments, kt: make([]float64, segments*len(t.Blades)), mises: make([]float64, segments*len(t.Blades)),
 		weight: make([]models.Load, 0, len(t.Bodies)+4*len(t.Blades))}
 	if segments == 1 {
 		r.scratch = mechanics.NewScratch(r.model)
@@ -77,7 +78,7 @@ func (r *rig) mount(st *models.Stage) {
 	}
 	r.scratch.Prepare(r.solved)
 	for i := range r.kt {
-		r.kt[i] = r.scratch.StressFactor(i)
+		r.kt[i], r.mises[i] = r.scratch.StressFactor(i), r.scratch.MisesFactor(i)
 	}
 }
 

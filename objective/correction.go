@@ -211,8 +211,10 @@ func (c *Corrector) scaleDensity(st *models.Stage, factor float64) {
 	for i := range st.Mass {
 		m, x, y, z := st.Mounted[i], st.MountedX[i], st.MountedY[i], st.MountedZ[i]
 		st.AddMass(i, -m, x, y, z)
+		st.AddSpread(i, -m*st.MountedSpread[i])
 		st.ScaleMass(i, factor)
 		st.AddMass(i, m, x, y, z)
+		st.AddSpread(i, m*st.MountedSpread[i])
 	}
 }
 
@@ -227,6 +229,7 @@ func (c *Corrector) addMounted(st *models.Stage, body int, by float64) {
 		by = max(by, -0.9*st.Mass[body])
 	}
 	st.AddMass(body, by, x, y, z)
+	st.AddSpread(body, by*st.MountedSpread[body])
 	if m += by; m > 0 {
 		st.Mounted[body], st.MountedX[body], st.MountedY[body], st.MountedZ[body] = m, x, y, z
 	}

@@ -7,7 +7,7 @@ import (
 // modalNumbers are what modes and what happens out of the plane come to over the nine
 // poses, SI; frequencies in Hz.
 type modalNumbers struct {
-	first, worst, unwanted, outOfPlane, blade, spread        float64
+	first, worst, unwanted, outOfPlane, blade, body, spread  float64
 	support, sag, straightness /* m */, tilt /* rad */, abbe float64
 }
 
@@ -32,7 +32,7 @@ func (b *Bench) solveModes() models.Verdict {
 	z, tilt := d.Straightness()
 	b.modal = modalNumbers{
 		first: d.Modes[0].First() * hertz, worst: d.WorstFirst() * hertz, unwanted: min(unwanted, outOfPlane) * hertz,
-		outOfPlane: outOfPlane * hertz, blade: d.BladeMode() * hertz, spread: d.Spread(),
+		outOfPlane: outOfPlane * hertz, blade: d.BladeMode() * hertz, body: d.BodyMode() * hertz, spread: d.Spread(),
 		support: d.LeastSupport(), sag: d.StageSag(), straightness: z, tilt: tilt, abbe: d.AbbeError(),
 	}
 	return models.Verdict{}

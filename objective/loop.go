@@ -16,8 +16,8 @@ type LoopSpec struct {
 	Settings    servo.Settings // of the actuator, the damping is set here
 	RuleDivisor float64        // N of [ModeRule]
 	// Payload is the least and the largest mass on the stage, kg, that the loop must
-	// hold with besides stage_added_mass itself; NaN: no such case. It sits at the
-	// stage's centre of mass.
+	// hold with besides stage_added_mass itself, a disc as large; NaN: no such case. It sits
+	// at the stage's centre of mass.
 	Payload [2]float64
 
 	StiffnessError, MassError float64 // by which a feedforward's model misses them
@@ -46,13 +46,13 @@ func DefaultLoop() *LoopSpec {
 
 // loopMemory is what the loop of one bench needs.
 type loopMemory struct {
-	spec   *LoopSpec
-	loop   *servo.Loop
-	plants []*servo.Plant
-	spare  *mechanics.Modes // of a payload's extreme
-	other  models.Stage     // the stage with another payload
-	mass   []float64        // of its bodies
-	sensed servo.Disturbances
+	spec    *LoopSpec
+	loop    *servo.Loop
+	plants  []*servo.Plant
+	spare   *mechanics.Modes // of a payload's extreme
+	other   models.Stage     // the stage with another payload
+	inertia [4][]float64     // of its bodies: mass, about x, y, z
+	sensed  servo.Disturbances
 
 	keep bool // the shape, whatever the stage
 
@@ -95,7 +95,9 @@ func newLoopMemory(spec *Spec, d *mechanics.Dynamics) *loopMemory {
 	for range sets {
 		m.plants = append(m.plants, servo.NewPlant(mechanics.NumPoses, modes))
 	}
-	m.mass = make([]float64, len(d.Topology().Bodies))
+	for k := range m.inertia {
+		m.inertia[k] = make([]float64, len(d.Topology().Bodies))
+	}
 	m.sensed = m.spec.Noise
 	if a := drive.Actuator; a != nil {
 		m.sensed.Amplifier = m.spec.Current.Times(a.ForceConstant)
@@ -139,9 +141,13 @@ func (b *Bench) fillPlants(l *loopMemory) models.Verdict {
 			continue
 		}
 		l.other = *b.stage
-		l.other.Mass = l.mass
-		copy(l.mass, b.stage.Mass)
-		l.mass[b.topology.Stage] += mass - b.stage.Payload
+		l.other.Mass, l.other.Ix, l.other.Iy, l.other.Iz = l.inertia[0], l.inertia[1], l.inertia[2], l.inertia[3]
+		for k, from := range [...][]float64{b.stage.Mass, b.stage.Ix, b.stage.Iy, b.stage.Iz} {
+			copy(l.inertia[k], from)
+		}
+		more := mass - b.stage.Payload
+		l.other.Mass[b.topology.Stage] += more
+		l.other.AddSpread(b.topology.Stage, more*b.stage.PayloadSpread)
 		l.other.Payload = mass
 		if v := b.payloadModes(l, l.plants[set]); !v.OK() {
 			return v

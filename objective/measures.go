@@ -88,6 +88,7 @@ const (
 	FrequencySpread
 	OutOfPlaneFrequency
 	BladeMode
+	BodyMode
 	SupportStiffness
 	Sag
 	ZStraightness
@@ -122,6 +123,7 @@ const (
 	ModeRule
 	OutOfPlaneRatio
 	BladeModeRatio
+	BodyModeRatio
 	PhaseMargin
 	GainMargin
 	SensitivityPeak
@@ -187,6 +189,10 @@ var Table = withTails([numPlain]Info{
 		Meaning: "least natural frequency of a blade between its clamps, over blades and poses",
 		Formula: "min of 1.028 t/L^2 sqrt(E/density) sqrt(1 + p/(4 pi^2)), p = P L^2/EI", Source: vibration,
 		Value: func(b *Bench) float64 { return b.modal.blade }},
+	BodyMode: {Name: "body_mode", Unit: models.Hertz, Sense: Most, Step: StepModes, Unbounded: true,
+		Meaning: "least natural frequency of a part of a body by itself: a prong with its foot, half of an arm's back with a prong, held where it begins, carrying halves of the blades that end on it; none where bodies are rigid",
+		Formula: "min of f with det(C M - 1/(2 pi f)^2) = 0, C flexibility at the part's end, M the mass moved there, in and out of the plane", Source: "S. P. Timoshenko's beams; " + vibration,
+		Value: func(b *Bench) float64 { return b.modal.body }},
 	SupportStiffness: {Name: "support_stiffness", Unit: models.NewtonPerMm, Sense: Most, Step: StepModes,
 		Meaning: "least stiffness of the stage along z over the nine poses: force at its origin over its deflection there, tilt free",
 		Formula: "min of 1 / (K^-1)zz", Source: "V. Z. Vlasov, Thin-Walled Elastic Beams (torsion with restrained warping)",
@@ -208,8 +214,8 @@ var Table = withTails([numPlain]Info{
 		Formula: "max |rotation x offset|", Source: "E. Abbe's principle",
 		Value: func(b *Bench) float64 { return b.modal.abbe }},
 	PeakStress: {Name: "peak_stress", Unit: models.Megapascal, Sense: Least, Step: StepStatics,
-		Meaning: "largest stress at any blade end over the nine poses, with the fillet's stress concentration",
-		Formula: "max of Kt |M| t / (2 I) + |P| / A",
+		Meaning: "largest stress (von Mises) at any blade end over the nine poses, with the fillet's stress concentration",
+		Formula: "max of sqrt(1 - nu + nu^2) (Kt |M| t / (2 I) + |P| / A)",
 		Source:  "W. D. Pilkey, Peterson's Stress Concentration Factors; Roark's Formulas for Stress and Strain, table 17.1",
 		Value:   func(b *Bench) float64 { return b.static.stress }},
 	YieldMargin: {Name: "yield_margin", Unit: models.One, Sense: Most, Step: StepStatics, Unbounded: true,
@@ -312,6 +318,10 @@ var Table = withTails([numPlain]Info{
 		Meaning: "least natural frequency of a blade between its clamps over the crossover",
 		Formula: "blade_mode / crossover", Source: "common practice: at least 3",
 		Value: func(b *Bench) float64 { return b.modal.blade / b.loop.crossover() }},
+	BodyModeRatio: {Name: "body_mode_ratio", Unit: models.One, Sense: Most, Step: StepLoop, Needs: NeedsLoop, OnName: true, Unbounded: true,
+		Meaning: "least natural frequency of a part of a body by itself over the crossover; none where bodies are rigid",
+		Formula: "body_mode / crossover", Source: "common practice: at least 3",
+		Value: func(b *Bench) float64 { return b.modal.body / b.loop.crossover() }},
 	PhaseMargin: {Name: "phase_margin", Unit: models.Degree, Sense: Most, Step: StepLoop, Needs: NeedsLoop, OnName: true,
 		Meaning: "least phase margin at the crossover, over poses and axes, the other axis's loop closed",
 		Formula: "min |180 + arg L| where |L| = 1", Source: mechatronics,

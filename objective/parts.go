@@ -321,12 +321,14 @@ func (p *partsMemory) make(k int, nominal *models.Stage) {
 		}
 		m, x, y, z := st.Mounted[i], st.MountedX[i], st.MountedY[i], st.MountedZ[i]
 		st.AddMass(i, -m, x, y, z)
+		st.AddSpread(i, -m*st.MountedSpread[i])
 		st.ScaleMass(i, plate)
 		// nothing weighs less than nothing
 		m *= max(1+p.draw(k, ToleranceMountedMass, key, 0), 0)
 		x += p.draw(k, ToleranceMountedOffset, key, uint64(models.AxisX)+1)
 		y += p.draw(k, ToleranceMountedOffset, key, uint64(models.AxisY)+1)
 		st.AddMass(i, m, x, y, z)
+		st.AddSpread(i, m*st.MountedSpread[i])
 		if i == t.Stage {
 			st.Payload *= m / max(st.Mounted[i], math.SmallestNonzeroFloat64)
 		}

@@ -15,12 +15,19 @@ func (s *Spec) step(r Ref) Step {
 }
 
 // measured returns a measure as limits see it: what nothing bounds is +Inf, as far as
-// the statics that could have bounded it were computed.
+// what could have bounded it was computed.
 func measured(m *Measures, k Measure) (v float64, ok bool) {
 	if v, ok = m.Get(k); ok || !Table[k].Unbounded {
 		return v, ok
 	}
-	_, ok = m.Get(PeakStress)
+	switch Table[k].Step {
+	case StepModes:
+		_, ok = m.Get(FirstFrequency)
+	case StepLoop:
+		_, ok = m.Get(Crossover)
+	default:
+		_, ok = m.Get(PeakStress)
+	}
 	return math.Inf(1), ok
 }
 

@@ -205,11 +205,12 @@ var DefaultLimits = []Limit{
 }
 
 // LoopLimits are the limits of common practice that hold where a brief names the
-// crossover, the bandwidth or the closed loop's: what the loop does not see, motion out of the plane and the blades' own
-// modes, stays away from it.
+// crossover, the bandwidth or the closed loop's: what the loop does not see, motion out of the plane and the own modes of
+// blades and of parts of bodies, stays away from it.
 var LoopLimits = []Limit{
 	atLeast(OutOfPlaneRatio, 3),
 	atLeast(BladeModeRatio, 3),
+	atLeast(BodyModeRatio, 3),
 }
 
 // LoopMeasures are computed together wherever a loop is.

@@ -15,6 +15,9 @@ func (d *Detail) staticBudgets() []Budget {
 	list := []Budget{d.massBudget()}
 	if n := len(d.bench.scratch.Poses); len(d.Poses) == n && d.Poses[n-1].Pose.Verdict.OK() {
 		list = append(list, d.stressBudget(), d.staticForceBudget(), d.gapBudget())
+		if b, ok := d.complianceBudget(); ok {
+			list = append(list, b)
+		}
 	}
 	return list
 }
@@ -54,7 +57,7 @@ func (d *Detail) massBudget() Budget {
 // newtonMillimetre is the unit of moments in budgets.
 var newtonMillimetre = models.Unit{Symbol: "N mm", Suffix: "n_mm", Dimension: models.Number, SI: 1e-3}
 
-// stressBudget follows the peak stress: σ = Kt |M| t / (2 I) + |P| / A.
+// stressBudget follows the peak stress: σ = √(1-ν+ν²) (Kt |M| t / (2 I) + |P| / A).
 func (d *Detail) stressBudget() Budget {
 	st := d.Stage
 	var worst *mechanics.Pose
@@ -77,7 +80,8 @@ func (d *Detail) stressBudget() Budget {
 	b.row("bending, M t / 2 I", models.Megapascal, "", moment*6/(w*h*h))
 	b.row("stress concentration Kt × plate factor", models.One, fmt.Sprintf("fillet of %.3g mm, thickness %.3g mm", st.Fillet[k]*1e3, h*1e3), d.bench.kt[k])
 	b.row("axial, |P| / A", models.Megapascal, fmt.Sprintf("P = %.4g N", worst.Axial[k]), math.Abs(worst.Axial[k])/(w*h))
-	b.row("sum, Kt bending + axial", models.Megapascal, "", s.Stress)
+	b.row("largest principal stress, Kt bending + axial", models.Megapascal, "what fatigue counts with", s.Stress/d.bench.mises[k])
+	b.row("von Mises, √(1-ν+ν²) of it", models.Megapascal, "the blade cannot narrow at its clamp", s.Stress)
 	b.row("proof strength Rp0.2", models.Megapascal, d.Design.Material.Name, d.Design.Material.Yield)
 	return b
 }

@@ -16,7 +16,7 @@ var (
 // PoseStatics are the static numbers of one pose, SI.
 type PoseStatics struct {
 	U, V      [2]float64 // of the actuator points: along x, along y, m
-	Stress    float64    // largest peak stress, Pa
+	Stress    float64    // largest peak stress, von Mises, Pa
 	Hottest   int        // the blade that has it
 	Buckling  float64    // least ratio of critical load to compression; +Inf where nothing is compressed
 	StageYaw  float64    // rad
@@ -58,6 +58,7 @@ func (r *rig) statics(pose *mechanics.Pose) PoseStatics {
 			n.Buckling = min(n.Buckling, math.Pi*math.Pi/-p)
 		}
 	}
+	n.Stress *= r.mises[n.Hottest] // all of one material, in one state
 	return n
 }
 

@@ -109,6 +109,8 @@ x and y lie in the plane, z points out of it towards the viewer, yaw is counter-
 				form = "[x, y]"
 			case form == "point":
 				form = "[x, y] or [x, y, z]"
+			case form == "springs":
+				form = "six numbers above 0"
 			case form == "moments":
 				form = "[x, y, z]"
 			case form == "flag":

@@ -85,10 +85,13 @@ func BeamTwist(length, height, depth, young, poisson float64, held bool) float64
 // Yield adds to the blade's flexibility what gives where it ends, in series:
 // zz, z-roll, z-pitch, roll-roll, roll-pitch, pitch-pitch at the root and at the tip, in the
 // axes of the blade at rest.
-func (o *OutOfPlane) Yield(root, tip *[6]float64) {
-	l := o.Length
+func (o *OutOfPlane) Yield(root, tip *[6]float64) { o.ends = EndsAtTip(o.Length, root, tip) }
+
+// EndsAtTip returns what gives at the ends of a blade of a length, see [OutOfPlane.Yield], as
+// the motion of its tip under forces there.
+func EndsAtTip(l float64, root, tip *[6]float64) [6]float64 {
 	// the root's pitch lets the tip down by L
-	o.ends = [6]float64{root[0] - 2*l*root[2] + l*l*root[5] + tip[0], root[1] - l*root[4] + tip[1], root[2] - l*root[5] + tip[2],
+	return [6]float64{root[0] - 2*l*root[2] + l*l*root[5] + tip[0], root[1] - l*root[4] + tip[1], root[2] - l*root[5] + tip[2],
 		root[3] + tip[3], root[4] + tip[4], root[5] + tip[5]}
 }
 
@@ -387,6 +390,18 @@ func (o *OutOfPlane) Tangent(a, b, axial float64, k *[9]float64) bool {
 func (o *OutOfPlane) TangentAlong(pieces []Piece, chord, axial float64, k *[9]float64) bool {
 	var f [9]float64
 	return o.FlexibilityAlong(pieces, chord, axial, &f) && o.stiffen(&f, axial, k)
+}
+
+// ChainForce returns the force and moments on the tip (z, roll, pitch) that bend the blade and
+// what gives at its ends where the tip moves against the root by motion: with k of [OutOfPlane.Tangent]
+// all but what the axial force adds.
+func (o *OutOfPlane) ChainForce(k *[9]float64, axial float64, motion [3]float64) (f [3]float64) {
+	for r := range f {
+		f[r] = k[3*r]*motion[0] + k[3*r+1]*motion[1] + k[3*r+2]*motion[2]
+	}
+	f[0] -= axial * (1.2/o.Length*motion[0] + 0.1*motion[2])
+	f[2] -= axial * (0.1*motion[0] + 2.0/15*o.Length*motion[2])
+	return f
 }
 
 func (o *OutOfPlane) stiffen(f *[9]float64, axial float64, k *[9]float64) bool {

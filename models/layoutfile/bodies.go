@@ -188,6 +188,7 @@ func (c *compiler) mass(into *mass, b *body, m *Mass, k int) {
 	c.optional(&into.x, m.X, length, what)
 	c.optional(&into.y, m.Y, length, what)
 	c.optional(&into.height, m.Height, length, what)
+	c.optional(&into.size, m.Size, length, what)
 	into.payload = m.Payload
 	if m.On == nil {
 		return

@@ -100,7 +100,7 @@ func (l *Layout) fill(d *models.Design, st *models.Stage, r *registers, bend boo
 	m := d.Material
 	st.Travel = r[l.travel]
 	st.UpTo = max(st.Travel, d.UpTo)
-	st.Loads, st.Material, st.Payload, st.RootStiffness = nil, m, 0, 1
+	st.Loads, st.Material, st.RootStiffness, st.Payload, st.PayloadSpread = nil, m, 1, 0, 0
 	extent := nothing
 	for i := range l.shapes {
 		l.shapes[i].fill(d, st, r, &extent, bend)

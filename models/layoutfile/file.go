@@ -87,6 +87,7 @@ type Mass struct {
 	Mass    Text
 	X, Y    *Text
 	Height  *Text
+	Size    *Text // diameter of an even disc; a point where it is absent
 	On      []int // numbers of the copies, from 1
 	Payload bool  // may be exchanged
 }

@@ -64,9 +64,9 @@ type box struct {
 }
 
 type mass struct {
-	mass, x, y, height int    // registers; -1: the centroid, mid-plane
-	on                 []bool // per copy
-	payload            bool
+	mass, x, y, height, size int    // registers; -1: the centroid, mid-plane, a point
+	on                       []bool // per copy
+	payload                  bool
 }
 
 type blade struct {

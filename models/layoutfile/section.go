@@ -148,9 +148,14 @@ func (s *shape) fill(d *models.Design, st *models.Stage, r *registers, extent *m
 			if add.height >= 0 {
 				z = r[add.height]
 			}
-			st.Mount(body, r[add.mass], x, y, z)
-			if add.payload {
+			size := 0.0
+			if add.size >= 0 {
+				size = r[add.size]
+			}
+			st.MountDisc(body, r[add.mass], x, y, z, size)
+			if add.payload && r[add.mass] > 0 {
 				st.Payload += r[add.mass]
+				st.PayloadSpread += r[add.mass] / st.Payload * (models.DiscSpread(size) - st.PayloadSpread)
 			}
 		}
 	}

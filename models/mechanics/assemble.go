@@ -154,6 +154,17 @@ func (s *Scratch) assemble(pose *Pose, loadFactor float64) (scale float64, ok bo
 		}
 	}
 	scale = s.assembleLinks(scale)
+	for i, b := range m.mounted {
+		node, k, q := m.Node[b], &s.Stage.Springs[i], s.q[3*b:3*b+3]
+		for axis := range 3 {
+			f := k[axis] * q[axis]
+			s.residual[3*node+axis] += f
+			s.k[9*node+4*axis] += k[axis]
+			if axis < 2 {
+				scale = max(scale, math.Abs(f))
+			}
+		}
+	}
 	s.applyActuators()
 	s.holdUnknowns()
 	return scale, true

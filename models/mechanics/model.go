@@ -18,6 +18,8 @@ type Model struct {
 	blades []bladeBlocks
 	links  []linkBlocks
 	edges  [][2]int // between nodes
+	// bodies on springs, in the order of models.Stage.Springs
+	mounted []int
 	// Reductions in the plane and out of it, nil where no motion follows
 	plane, upright *dense.Reduction
 	held           []heldUnknown // unknowns denied to moving bodies
@@ -45,12 +47,15 @@ func NewModel(t *models.Topology) *Model {
 	m := &Model{Topology: t, Node: make([]int, len(t.Bodies))}
 	for i, b := range t.Bodies {
 		m.Node[i] = -1
-		if b.Held == models.HeldAll {
+		if b.Fixed() {
 			continue
+		}
+		if b.Mounted {
+			m.mounted = append(m.mounted, i)
 		}
 		m.Node[i] = len(m.Body)
 		for axis := models.AxisX; axis <= models.AxisYaw; axis++ {
-			if b.Held.Has(axis) {
+			if b.Held.Has(axis) && !b.Mounted {
 				m.held = append(m.held, heldUnknown{len(m.Body), int(axis)})
 			} else {
 				m.free = append(m.free, 3*len(m.Body)+int(axis))
@@ -125,7 +130,7 @@ func (m *Model) reduction(first int) *dense.Reduction {
 		spec := m.Topology.Bodies[b]
 		for axis := range 3 {
 			switch {
-			case first == 0 && spec.Held.Has(models.Axis(axis)):
+			case first == 0 && spec.Held.Has(models.Axis(axis)) && !spec.Mounted:
 				fate[3*node+axis] = dense.Drop
 			case spec.Follows>>(first+axis)&1 == 1:
 				fate[3*node+axis] = dense.Follow

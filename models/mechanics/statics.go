@@ -24,7 +24,16 @@ func (s *Scratch) rangeOfBlades(pose *Pose) models.Verdict {
 	return models.Verdict{}
 }
 
-// StressFactor returns what the largest stress at an end of blade e is over that of
+// MisesFactor returns von Mises's stress over the largest principal one at an end of
+// blade e ([blade.ClampMises]); 1, the beam's, where no fillet is known.
+func (s *Scratch) MisesFactor(e int) float64 {
+	if s.Stage.Fillet[e] == 0 {
+		return 1
+	}
+	return blade.ClampMises(s.Stage.Poisson[e])
+}
+
+// StressFactor returns what the largest principal stress at an end of blade e is over that of
 // plain bending, M t/2I: the fillet's concentration ([models.StressConcentration]) times
 // the plate factor across the width ([blade.ClampStress]); 1 where no fillet is known.
 func (s *Scratch) StressFactor(e int) float64 {

@@ -107,6 +107,7 @@ func (u *Subdivision) Fill(st *models.Stage) *models.Stage {
 	copy(f.ActAcross, st.ActAcross)
 	f.Material, f.Payload, f.RootStiffness = st.Material, st.Payload, st.RootStiffness
 	copy(f.Links, st.Links)
+	copy(f.Springs, st.Springs)
 	f.Loads, f.Travel, f.UpTo, f.Frame = st.Loads, st.Travel, st.UpTo, st.Frame
 	body := nb
 	for i := range u.Coarse.Topology.Blades {

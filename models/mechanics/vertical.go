@@ -141,6 +141,11 @@ func (d *Dynamics) Vertical(pose *Pose) (blade int, ok bool) {
 	clear(d.k)
 	clear(d.mass)
 	clear(d.weight)
+	for i, b := range m.mounted {
+		for axis := range 3 {
+			d.k[9*m.Node[b]+4*axis] += st.Springs[i][3+axis]
+		}
+	}
 	for node, b := range m.Body {
 		diag := d.mass[9*node : 9*node+9]
 		tall := st.Mass[b] * st.Z[b] * st.Z[b]

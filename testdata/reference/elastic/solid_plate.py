@@ -53,7 +53,7 @@ def design(args, folder):
     return shown, lines
 
 
-def mesh(lines, fillet, thickness, body):
+def mesh(lines, fillet, blade, body):
     """Quadratic triangles of the plate: nodes (x, y) and elements of six."""
     gmsh.initialize()
     gmsh.option.setNumber("General.Terminal", 0)
@@ -68,7 +68,7 @@ def mesh(lines, fillet, thickness, body):
                 if b:
                     radius = math.hypot(qx - px, qy - py) / 2 / math.sin(2 * math.atan(abs(b)))
                     fine = fine or abs(radius - fillet) < 1e-6
-            sizes.append(1.6 * thickness if fine else min(body, 3.0 if bulge or points[i - 1][2] else body))
+            sizes.append(blade if fine else min(body, 3.0 if bulge or points[i - 1][2] else body))
             tags.append(geo.addPoint(x, y, 0, sizes[-1]))
         curves = []
         for i, (x, y, bulge) in enumerate(points):
@@ -151,6 +151,11 @@ def solve(folder, xy, triangles, depth, layers, material, ring, half_stage, mode
     return count, read(os.path.join(folder, "plate.dat"))
 
 
+def value(word):
+    """A number as Fortran writes it: 5.1-142 has no room for its E."""
+    return float(re.sub(r"(\d)([-+]\d+)$", r"\1E\2", word)) if "E" not in word else float(word)
+
+
 def read(path):
     """Mean deflection of the stage along z, frequencies in and out of the plane."""
     blocks, frequencies, block, table = [], [], None, False
@@ -166,7 +171,7 @@ def read(path):
         elif block is not None or table:
             words = line.split()
             if block is not None and len(words) == 4:
-                block.append([float(w) for w in words[1:]])
+                block.append([value(w) for w in words[1:]])
             elif table and len(words) == 5 and number.fullmatch(words[0]):
                 frequencies.append(float(words[3]))
     planar, vertical = [], []
@@ -182,6 +187,7 @@ def main():
     parser.add_argument("brief")
     parser.add_argument("--set", action="append", default=[])
     parser.add_argument("--body", type=float, default=7.0, help="size of elements in bodies, mm")
+    parser.add_argument("--blade", type=float, default=1.6, help="size of elements along blades, in thicknesses")
     parser.add_argument("--layers", type=int, default=2)
     parser.add_argument("--json", help="write what the solid gives to a file")
     parser.add_argument("--modes", type=int, default=22)
@@ -193,7 +199,7 @@ def main():
             sys.exit("something is mounted on this plate")
         listed = {m["name"]: m for m in json.loads(program(args, "materials", "--json"))}[shown["material"]]
         material = (listed["youngs_modulus_pa"] / 1e6, listed["poisson_ratio"], listed["density_kg_m3"] * 1e-12)
-        xy, triangles = mesh(lines, p["fillet_radius_mm"], min(p["blade_thickness_mm"], p["ground_blade_thickness_mm"]), args.body)
+        xy, triangles = mesh(lines, p["fillet_radius_mm"], args.blade * min(p["blade_thickness_mm"], p["ground_blade_thickness_mm"]), args.body)
         nodes, (deflection, planar, vertical) = solve(folder, xy, triangles, p["blade_width_mm"], args.layers, material,
                                                       p["frame_width_mm"], p["stage_half_size_mm"], args.modes)
     rest = next(q for q in shown["poses"] if q["x_m"] == 0 and q["y_m"] == 0)
