@@ -36,7 +36,7 @@ func Clearance(outlines []Outline, motions []Motion) Gap {
 			for _, a := range p.Rectangles {
 				for _, b := range q.Rectangles {
 					if d := Distance(a, motions[p.Body], b, motions[q.Body]); d < least.Distance {
-						a, b := a.bounds(motions[p.Body]), b.bounds(motions[q.Body])
+						a, b := a.Bounds(motions[p.Body]), b.Bounds(motions[q.Body])
 						least = Gap{
 							Distance: d, A: p.Body, B: q.Body,
 							X: between(a.X0, a.X1, b.X0, b.X1),
@@ -80,8 +80,8 @@ func (r Rectangle) moved(m Motion) (q quadrilateral) {
 	return q
 }
 
-// bounds are the sides of the moved rectangle's bounding box.
-func (r Rectangle) bounds(m Motion) Rectangle {
+// Bounds returns the box around r once it has moved.
+func (r Rectangle) Bounds(m Motion) Rectangle {
 	q := r.moved(m)
 	return Rectangle{
 		X0: min(q[0][0], q[1][0], q[2][0], q[3][0]), X1: max(q[0][0], q[1][0], q[2][0], q[3][0]),

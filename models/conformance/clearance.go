@@ -52,19 +52,31 @@ func (c *checker) blade(s *models.Stage, outlines []models.Outline, motions []mo
 	x1, y1 := to.At(s.TipX[e], s.TipY[e])
 	ax, ay, bx, by := x0-s.RootX[e], y0-s.RootY[e], x1-s.TipX[e], y1-s.TipY[e]
 	const n = 20
-	for k := 0; k <= n; k++ {
+	var line [n + 1]models.Rectangle
+	box := models.Rectangle{X0: math.Inf(1), X1: math.Inf(-1), Y0: math.Inf(1), Y1: math.Inf(-1)} // around them
+	for k := range line {
 		xi := float64(k) / n
 		h := xi * xi * (3 - 2*xi)
 		turn := xi*(1-xi)*(1-xi)*from.Yaw - xi*xi*(1-xi)*to.Yaw
 		x, y := s.RootX[e]+xi*dx+ax+h*(bx-ax)-turn*dy, s.RootY[e]+xi*dy+ay+h*(by-ay)+turn*dx
-		for _, o := range outlines {
-			if o.Body == spec.From && xi*length < near || o.Body == spec.To && (1-xi)*length < near {
+		line[k] = models.Rectangle{X0: x - hx, X1: x + hx, Y0: y - hy, Y1: y + hy}
+		box.X0, box.X1 = min(box.X0, x-hx), max(box.X1, x+hx)
+		box.Y0, box.Y1 = min(box.Y0, y-hy), max(box.Y1, y+hy)
+	}
+	for _, o := range outlines {
+		motion := motions[o.Body]
+		for _, r := range o.Rectangles {
+			if r.Bounds(motion).Distance(box) >= least {
 				continue
 			}
-			for _, r := range o.Rectangles {
-				at := models.Distance(r, motions[o.Body], models.Rectangle{X0: x - hx, X1: x + hx, Y0: y - hy, Y1: y + hy}, models.Motion{})
-				if at < least {
-					c.fault("blade clearance", "blade %d comes within %.4g mm of %s at (%.4g, %.4g) mm, the free gap is %.4g mm", e+1, at*1e3, c.layout.Topology().Bodies[o.Body].Name, x*1e3, y*1e3, gap*1e3)
+			for k, q := range line {
+				xi := float64(k) / n
+				if o.Body == spec.From && xi*length < near || o.Body == spec.To && (1-xi)*length < near {
+					continue
+				}
+				if at := models.Distance(r, motion, q, models.Motion{}); at < least {
+					c.fault("blade clearance", "blade %d comes within %.4g mm of %s at (%.4g, %.4g) mm, the free gap is %.4g mm", e+1, at*1e3,
+						c.layout.Topology().Bodies[o.Body].Name, (q.X0+q.X1)/2*1e3, (q.Y0+q.Y1)/2*1e3, gap*1e3)
 				}
 			}
 		}
