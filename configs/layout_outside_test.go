@@ -16,9 +16,9 @@ import (
 
 // TestLayoutsOutside has a corner of the workspace of layouts from files solved by the plain
 // model testdata/reference/python/planar.py (Debian's python3-scipy), eight geometrically
-// nonlinear segments a blade, on exported assemblies: forces within 2e-5 (8 against 16
-// segments there: 2e-6; one element here: see STATICS.md), places within 0.1 µm, turns
-// within 1e-4 of the largest and 0.1 µrad. Bending factors are 1 on both sides.
+// nonlinear segments a blade, on exported assemblies: forces within 1e-5 (8 against 16
+// segments there: 2e-6; one element here: see STATICS.md), places within 5 nm, turns
+// within 0.1 µrad, those of levers by 44 mrad too. Bending factors are 1 on both sides.
 func TestLayoutsOutside(t *testing.T) {
 	values := map[string]float64{"travel": 2, "blade_length": 60, "blade_thickness": 0.6, "blade_width": 20, "stage_added_mass": 0.3}
 	for _, name := range []string{"four-arm-twin", "tied-guide", "folded-guide", "single-guide"} {
@@ -51,8 +51,10 @@ func TestLayoutsOutside(t *testing.T) {
 			if !pose.Verdict.OK() {
 				t.Fatal(pose.Verdict.Reason())
 			}
+			force, place, turn := 0.0, 0.0, 0.0
 			for k, f := range outside.Force {
-				if math.Abs(pose.Force[k]/f-1) > 2e-5 {
+				force = max(force, math.Abs(pose.Force[k]/f-1))
+				if math.Abs(pose.Force[k]/f-1) > 1e-5 {
 					t.Errorf("force %d: %.8g N, outside %.8g", k+1, pose.Force[k], f)
 				}
 			}
@@ -66,13 +68,16 @@ func TestLayoutsOutside(t *testing.T) {
 				if k, ok := driven[i]; ok { // outside, the origin of a driven body is where it is pushed
 					px, py = scratch.ActuatorMotion(pose, k)
 				}
-				if d := math.Hypot(px-want[0]*1e-3, py-want[1]*1e-3); d > 0.1e-6 {
+				d := math.Hypot(px-want[0]*1e-3, py-want[1]*1e-3)
+				place, turn = max(place, d), max(turn, math.Abs(got[2]-want[2]))
+				if d > 5e-9 {
 					t.Errorf("%s is off by %.3g µm", b.Name, d*1e6)
 				}
-				if d := math.Abs(got[2] - want[2]); d > 0.1e-6+1e-4*math.Abs(want[2]) {
+				if d := math.Abs(got[2] - want[2]); d > 0.1e-6 {
 					t.Errorf("%s turns by %.6g µrad, outside %.6g", b.Name, got[2]*1e6, want[2]*1e6)
 				}
 			}
+			t.Logf("force %.1e, places %.2g nm, turns %.2g µrad", force, place*1e9, turn*1e6)
 		})
 	}
 }
