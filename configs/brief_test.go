@@ -111,7 +111,7 @@ func TestSpec(t *testing.T) {
 		t.Errorf("space %+v", space)
 	}
 	// 20,000 designs: the surrogate is on by itself.
-	if want := (Plan{Method: "evolve", Population: 200, Generations: 100, Seed: 7, Surrogate: true}); !reflect.DeepEqual(b.Plan(), want) {
+	if want := (Plan{Method: "evolve", Population: 200, Generations: 100, Seed: 7, Surrogate: true, Auto: true}); !reflect.DeepEqual(b.Plan(), want) {
 		t.Errorf("plan %+v", b.Plan())
 	}
 	for _, m := range s.Measures {

@@ -16,7 +16,7 @@ const mostGoals = 5
 // number finds what goals and limits may name: a measure or a parameter.
 func (l *load) number(name string) (objective.Ref, bool) {
 	if m, ok := objective.ByName(name); ok {
-		return objective.Ref{Index: int(m)}, !objective.Table[m].IsText() && !m.IsOtherTail()
+		return objective.Ref{Index: int(m)}, !objective.Table[m].Explains() && !m.IsOtherTail()
 	}
 	if k := l.parameter(name); k >= 0 {
 		return objective.Ref{Parameter: true, Index: k}, true
@@ -47,7 +47,7 @@ func (b *Brief) name(ref objective.Ref) string {
 func (b *Brief) numberNames() []string {
 	var names []string
 	for i := range objective.Table {
-		if !objective.Table[i].IsText() && !objective.Measure(i).IsOtherTail() {
+		if !objective.Table[i].Explains() && !objective.Measure(i).IsOtherTail() {
 			names = append(names, objective.Table[i].Name)
 		}
 	}
@@ -58,6 +58,8 @@ func (b *Brief) numberNames() []string {
 func notNumber(name string) string {
 	if m, ok := objective.ByName(name); ok && objective.Table[m].IsText() {
 		return ": it is a text, not a number"
+	} else if ok && objective.Table[m].Detail {
+		return ": it only says what decides another measure"
 	} else if ok && m.IsOtherTail() {
 		return fmt.Sprintf(": a limit on %s against its sense is on it", objective.Table[m.Plain().Tail()].Name)
 	}

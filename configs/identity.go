@@ -7,11 +7,12 @@ import (
 	"strings"
 )
 
-// growing are the keys that say how far a run goes, not which run it is.
-var growing = []string{"search.designs", "search.generations"}
+// growing are the keys that say how far a run goes, and how what it grows by is found, not
+// which run it is.
+var growing = []string{"search.designs", "search.generations", "search.surrogate"}
 
 // Identity is the resolved brief without its title and without what a run may
-// be extended by: designs of a sweep, generations of an evolution. Two briefs with the same identity
+// be extended by: designs of a sweep, generations of an evolution, with a surrogate or without. Two briefs with the same identity
 // ask for the same designs, in the same order, as far as both go.
 func (b *Brief) Identity() []byte {
 	var out bytes.Buffer

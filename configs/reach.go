@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"flexwright/models"
 	"flexwright/objective"
 )
 
@@ -57,7 +58,8 @@ func (l *load) reachable(limit objective.Limit) (accepted string, ok bool) {
 //
 // A blade is never thicker than its range, L/t never below its least length over its
 // largest thickness, b/t likewise, a body never lighter than what is mounted on it, a
-// crossover never above the highest that is tried.
+// crossover never above the highest that is tried, a plate never smaller than with every
+// parameter at its lower end.
 func (l *load) reach(ref objective.Ref) (from, to float64, known bool) {
 	if ref.Parameter {
 		return l.values(ref.Index)
@@ -93,7 +95,9 @@ func (l *load) reach(ref objective.Ref) (from, to float64, known bool) {
 		from, to = least("stage_added_mass"), inf
 	case objective.ArmMass:
 		from, to = least("arm_added_mass"), inf
-	case objective.Bandwidth:
+	case objective.Footprint:
+		from, to = l.leastFootprint(), inf
+	case objective.Crossover, objective.Bandwidth:
 		from, to = 0, l.settings.Group("loop").Float("ceiling")
 	default:
 		return 0, 0, false
@@ -109,4 +113,34 @@ func (b *Brief) spanned(name string) (from, to float64) {
 		}
 	}
 	return math.NaN(), math.NaN()
+}
+
+// leastFootprint is the footprint that no design of the brief goes below, mm; NaN where
+// that is not known. In the program's own layouts no parameter makes the plate smaller by
+// growing, which a test demands of each: so it is that of all lower ends, if these can be
+// built.
+func (l *load) leastFootprint() float64 {
+	least := math.Inf(1)
+	for _, layout := range l.layouts {
+		if own, ok := LayoutByName(layout.Name()); !ok || own != layout {
+			return math.NaN()
+		}
+		d := models.Design{Material: &models.Materials()[0]} // the footprint is the same of any
+		for _, p := range layout.Parameters() {
+			from, _, known := l.values(l.parameter(p.Name))
+			if !known {
+				from = math.NaN() // by the layout's rule
+				if p.Required {
+					return from
+				}
+			}
+			d.Parameters = append(d.Parameters, p.Unit.ToSI(from))
+		}
+		stage := models.NewStage(layout.Topology())
+		if v := layout.Build(&d, stage); !v.OK() {
+			return math.NaN()
+		}
+		least = min(least, math.Floor(1e6*models.Millimetre.FromSI(stage.Frame))/1e6) // nm, to read well
+	}
+	return least
 }

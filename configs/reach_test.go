@@ -1,6 +1,9 @@
 package configs
 
 import (
+	"math"
+	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -22,5 +25,49 @@ func TestDefaultLimitOutOfReach(t *testing.T) {
 	b, problems = Load("x", []byte(brief+"limits: {thinnest_blade: {at_least: 0.1 mm}}\n"), models.Layouts(), models.Materials())
 	if len(problems) > 0 || strings.Contains(strings.Join(b.Warnings(), "\n"), "thinnest_blade") {
 		t.Errorf("%v, warnings %q", problems, b.Warnings())
+	}
+}
+
+// No parameter makes a plate of the program's layouts smaller by growing: what check says
+// of the least footprint rests on it.
+func TestFootprintGrowsWithEveryParameter(t *testing.T) {
+	random := rand.New(rand.NewPCG(5, 5))
+	material := &models.Materials()[0]
+	for _, layout := range Layouts() {
+		stage := models.NewStage(layout.Topology())
+		size := func(x []float64) (float64, bool) {
+			d := models.Design{Parameters: slices.Clone(x), Material: material}
+			v := layout.Build(&d, stage)
+			return stage.Frame, v.OK()
+		}
+		pairs := 0
+		for range 20000 {
+			low, high := []float64{}, []float64{}
+			for _, p := range layout.Parameters() {
+				a, b := math.NaN(), math.NaN()
+				if p.Required || random.IntN(3) == 0 {
+					scale := p.Default
+					if s, ok := map[string]float64{"travel": 3, "blade_length": 60, "blade_thickness": 0.6, "blade_width": 20}[p.Name]; ok {
+						scale = s
+					}
+					if math.IsNaN(scale) || scale == 0 {
+						scale = 8
+					}
+					a = max(p.Min, min(p.Max, scale*(0.5+random.Float64())))
+					b = max(a, min(p.Max, a*(1+random.Float64()*float64(random.IntN(2)))))
+				}
+				low, high = append(low, p.Unit.ToSI(a)), append(high, p.Unit.ToSI(b))
+			}
+			if small, ok := size(low); ok {
+				if large, ok := size(high); ok {
+					if pairs++; large < small-1e-12 {
+						t.Fatalf("%s: %.6g mm with %v, %.6g mm with %v", layout.Name(), small*1e3, low, large*1e3, high)
+					}
+				}
+			}
+		}
+		if pairs < 200 {
+			t.Errorf("%s: %d pairs were built", layout.Name(), pairs)
+		}
 	}
 }

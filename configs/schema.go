@@ -57,7 +57,7 @@ func Schema(layouts []models.Layout, materials []models.Material) []byte {
 		limits[p.Name] = limitSchema(p.Unit, meaning)
 	}
 	for i := range objective.Table {
-		if info := &objective.Table[i]; !info.IsText() && !objective.Measure(i).IsOtherTail() {
+		if info := &objective.Table[i]; !info.Explains() && !objective.Measure(i).IsOtherTail() {
 			goals[info.Name] = goal(info.Meaning)
 			limits[info.Name] = limitSchema(info.Unit, info.Meaning)
 		}

@@ -218,6 +218,8 @@ type Plan struct {
 	Generations int         // evolve
 	Stagnation  int         // evolve; 0: never
 	Surrogate   bool        // evolve
+	Auto        bool        // the brief leaves the surrogate open: Surrogate is what it comes to
+	Switched    []int       // evolve: generations behind which a longer run has changed it
 	Designs     int64       // latin, sobol
 	Grown       []int64     // latin: the numbers of designs that it grew through
 	PerVariable int         // grid
@@ -229,13 +231,13 @@ type Plan struct {
 // Plan returns the search section.
 func (b *Brief) Plan() Plan {
 	s := b.Section("search")
-	surrogate := s.On("surrogate")
-	if s.Switch("surrogate") == "auto" {
+	surrogate, auto := s.On("surrogate"), s.Switch("surrogate") == "auto"
+	if auto {
 		surrogate = int64(s.Int("population"))*int64(s.Int("generations")) <= search.SurrogateDesigns
 	}
 	return Plan{
 		Method: s.Text("method"), Seed: uint64(s.Int("seed")),
-		Population: s.Int("population"), Generations: s.Int("generations"), Surrogate: surrogate, Stagnation: s.Int("stagnation"),
+		Population: s.Int("population"), Generations: s.Int("generations"), Surrogate: surrogate, Auto: auto, Stagnation: s.Int("stagnation"),
 		Designs: int64(s.Int("designs")), PerVariable: s.Int("per_variable"), Start: b.start,
 	}
 }
@@ -250,7 +252,7 @@ func (p Plan) New(space search.Space, shard search.Shard) (search.Plan, error) {
 	case "grid":
 		return search.NewGrid(space, search.GridOptions{PerVariable: p.PerVariable, Shard: shard})
 	}
-	evolve, err := search.NewEvolve(space, p.Seed, search.EvolveOptions{Population: p.Population, Generations: p.Generations, Surrogate: p.Surrogate, Stagnation: p.Stagnation, Start: p.Start, Shard: shard, Exchange: p.Exchange})
+	evolve, err := search.NewEvolve(space, p.Seed, search.EvolveOptions{Population: p.Population, Generations: p.Generations, Surrogate: p.Surrogate, Switched: p.Switched, Stagnation: p.Stagnation, Start: p.Start, Shard: shard, Exchange: p.Exchange})
 	if err != nil {
 		return nil, err
 	}

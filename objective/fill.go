@@ -22,7 +22,7 @@ func (e *Evaluation) Fill(r *Row) {
 			r.SetText(m, text)
 		}
 	}
-	r.Status, r.Reason = e.Verdict.Status, e.Verdict.Reason()
+	r.Status, r.Reason = e.Verdict.Status, NewReason(e.Verdict)
 	e.Spec.Score(r)
 }
 

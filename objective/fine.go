@@ -127,7 +127,7 @@ func (f *Fine) sampled(row *Row, m Measure) SampledPart {
 // Compared reports whether the fine check computes a measure anew: not what
 // follows from the dimensions alone, and no parts.
 func (m Measure) Compared() bool {
-	return !Table[m].IsText() && Table[m].Step != StepBuild && !m.OfParts()
+	return !Table[m].Explains() && Table[m].Step != StepBuild && !m.OfParts()
 }
 
 // DifferenceOf returns |fast - fine| over the fine value's magnitude, but at

@@ -1,7 +1,6 @@
 package objective
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
@@ -276,41 +275,4 @@ func (l *loopMemory) noise() float64 {
 		return math.NaN()
 	}
 	return max(l.budget.Total[0], l.budget.Total[1])
-}
-
-// loopEnd is the text of crossover_end: what ends the crossover of the last stage, or
-// why it has none.
-func (b *Bench) loopEnd() string {
-	if !b.reached(StepLoop) {
-		return ""
-	}
-	l := b.loop
-	r := &l.result
-	if r.Reason == servo.Ceiling || r.Reason == servo.Unseen {
-		return r.Reason.String()
-	}
-	sign := mechanics.PoseSigns[r.Pose]
-	text := fmt.Sprintf("%s of %s at (%+g, %+g) travel", r.Reason, [2]string{"x", "y"}[r.Axis], sign[0], sign[1])
-	if r.Mode >= 0 {
-		text += fmt.Sprintf(", %.4g Hz, near mode %d of %.4g Hz", r.At, r.Mode+1, r.ModeHz)
-	}
-	if r.Scale != 1 {
-		text += fmt.Sprintf(" (frequencies x %g)", r.Scale)
-	}
-	if r.Set > 0 {
-		text += fmt.Sprintf(" (payload %g kg)", l.payloadOf(r.Set))
-	}
-	return text
-}
-
-// payloadOf returns the payload of a plant after the first.
-func (l *loopMemory) payloadOf(set int) float64 {
-	for _, mass := range l.spec.Payload {
-		if !math.IsNaN(mass) {
-			if set--; set == 0 {
-				return mass
-			}
-		}
-	}
-	return math.NaN()
 }

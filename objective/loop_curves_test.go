@@ -14,7 +14,7 @@ func TestLoopCurvesAndShapes(t *testing.T) {
 	d := NewDetail(s)
 	c, ok := d.LoopCurves(1, 1000, 200)
 	if !ok {
-		t.Fatalf("no curves of a design with status %v, %s", d.Row.Status, d.Row.Reason)
+		t.Fatalf("no curves of a design with status %v, %s", d.Row.Status, d.Row.Reason.Sentence())
 	}
 	if hz, _ := d.Row.Measures.Get(Crossover); hz != c.Crossover || len(c.Poses) != 9 {
 		t.Errorf("crossover %g of %d curves, measure %g", c.Crossover, len(c.Poses), hz)

@@ -14,7 +14,7 @@ import (
 func TestMapsMeetThePoses(t *testing.T) {
 	d := NewDetail(pinnedSpec(t))
 	if !d.Row.Status.OK() {
-		t.Fatalf("the design is %v: %s", d.Row.Status, d.Row.Reason)
+		t.Fatalf("the design is %v: %s", d.Row.Status, d.Row.Reason.Sentence())
 	}
 	m := d.Maps(5)
 	if m.N != 5 || m.Unsolved != 0 || m.At[0] != -d.Stage.Travel || m.At[4] != d.Stage.Travel || m.At[2] != 0 {

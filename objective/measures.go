@@ -70,13 +70,18 @@ type Info struct {
 	Meaning     string
 	Formula     string
 	Source      string
+	Detail      bool    // says where or at what another measure is decided, as its texts do: no goal, no limit, no tail
 	ExplainedBy Measure // the text that says what decided it; 0 (no text): none
 	Value       func(b *Bench) float64
 	Text        func(b *Bench) string
 }
 
-// IsText reports whether the column holds text: not usable as a goal or a limit.
+// IsText reports whether the column holds text.
 func (i *Info) IsText() bool { return i.Text != nil }
+
+// Explains reports whether the measure only says what decides another: a text or a detail
+// of one, not usable as a goal or a limit.
+func (i *Info) Explains() bool { return i.Text != nil || i.Detail }
 
 // Column is the name of the measure's column.
 func (i *Info) Column() string { return i.Unit.Column(i.Name) }
@@ -114,6 +119,14 @@ const (
 	BladeAspect
 	Crossover
 	CrossoverEnd
+	CrossoverEndAxis
+	CrossoverEndX
+	CrossoverEndY
+	CrossoverEndFrequency
+	CrossoverEndMode
+	CrossoverEndModeFrequency
+	CrossoverEndScale
+	CrossoverEndPayload
 	Bandwidth
 	ClosedLoopFrequency
 	IntegratorRatio
@@ -284,8 +297,32 @@ var Table = withTails([numPlain]Info{
 		Formula: "max wc/(2 pi), |C P| = 1 at wc at the centre, the same C at all poses, all modes in P", Source: mechatronics,
 		ExplainedBy: CrossoverEnd, Value: func(b *Bench) float64 { return b.loop.crossover() }},
 	CrossoverEnd: {Name: "crossover_end", Unit: models.One, Step: StepLoop, OnName: true,
-		Meaning: "what ends the crossover: reason, pose, mode, axis", Formula: "the first case that fails above it", Source: "definition",
+		Meaning: "what ends the crossover, as a fixed phrase: " + crossoverEnds, Formula: "the first case that fails above it", Source: "definition",
 		Text: (*Bench).loopEnd},
+	CrossoverEndAxis: {Name: "crossover_end_axis", Unit: models.One, Step: StepLoop, OnName: true, Detail: true,
+		Meaning: "axis whose loop fails first above the crossover", Formula: "as crossover_end", Source: "definition",
+		Text: (*Bench).loopEndAxis},
+	CrossoverEndX: {Name: "crossover_end_x", Unit: models.One, Step: StepLoop, OnName: true, Detail: true,
+		Meaning: "where it fails first, along x in shares of the travel", Formula: "as crossover_end", Source: "definition",
+		Value: func(b *Bench) float64 { return b.loop.endAt(0) }},
+	CrossoverEndY: {Name: "crossover_end_y", Unit: models.One, Step: StepLoop, OnName: true, Detail: true,
+		Meaning: "where it fails first, along y in shares of the travel", Formula: "as crossover_end", Source: "definition",
+		Value: func(b *Bench) float64 { return b.loop.endAt(1) }},
+	CrossoverEndFrequency: {Name: "crossover_end_frequency", Unit: models.Hertz, Step: StepLoop, OnName: true, Detail: true,
+		Meaning: "frequency of the largest sensitivity there; null where instability belongs to none", Formula: "as crossover_end", Source: "definition",
+		Value: func(b *Bench) float64 { return b.loop.nearEnd(b.loop.result.At) }},
+	CrossoverEndMode: {Name: "crossover_end_mode", Unit: models.One, Step: StepLoop, OnName: true, Detail: true,
+		Meaning: "number of the mode nearest to that frequency at that pose, from 1", Formula: "as crossover_end", Source: "definition",
+		Value: func(b *Bench) float64 { return b.loop.nearEnd(float64(b.loop.result.Mode + 1)) }},
+	CrossoverEndModeFrequency: {Name: "crossover_end_mode_frequency", Unit: models.Hertz, Step: StepLoop, OnName: true, Detail: true,
+		Meaning: "natural frequency of that mode, scaled", Formula: "as crossover_end", Source: "definition",
+		Value: func(b *Bench) float64 { return b.loop.nearEnd(b.loop.result.ModeHz) }},
+	CrossoverEndScale: {Name: "crossover_end_scale", Unit: models.One, Step: StepLoop, OnName: true, Detail: true,
+		Meaning: "factor on the mode frequencies with which it fails first", Formula: "as crossover_end", Source: "definition",
+		Value: func(b *Bench) float64 { return b.loop.atEnd(b.loop.result.Scale) }},
+	CrossoverEndPayload: {Name: "crossover_end_payload", Unit: models.Kilogram, Step: StepLoop, OnName: true, Detail: true,
+		Meaning: "payload with which it fails first; null where it is stage_added_mass", Formula: "as crossover_end", Source: "definition",
+		Value: func(b *Bench) float64 { return b.loop.endPayload() }},
 	Bandwidth: {Name: "bandwidth", Unit: models.Hertz, Sense: Most, Step: StepLoop, Needs: NeedsLoop, OnName: true,
 		Meaning: "frequency up to which the loop holds errors down: where |S| first rises to -3 dB, at the crossover, the least over poses, axes, scales of the mode frequencies and the payload's extremes; null without a crossover",
 		Formula: "min f with |1/(1 + L)| = 1/sqrt 2", Source: "S. Skogestad and I. Postlethwaite, Multivariable Feedback Control, 2005, section 2.4.5",

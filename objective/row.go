@@ -18,7 +18,7 @@ type Row struct {
 	Measures   Measures
 	texts      []string // of the measures that are texts, by textAt; nil: none
 	Status     models.Status
-	Reason     string
+	Reason     Reason
 	Feasible   bool
 	Violation  float64 // NaN unless solved or screened
 	FirstLimit string  // the limit that fails most; empty if none
@@ -139,7 +139,10 @@ func Columns(parameters []models.Parameter, measures []Measure) []Column {
 				}
 				r.Status = s
 			}},
-		text("reason", "why the status is not solved", true, func(r *Row) *string { return &r.Reason }),
+		text("reason", "why the status is not solved: a phrase that is the same for all that fail alike; {at}, {value}, {bound}: see the next three", true, func(r *Row) *string { return &r.Reason.Phrase }),
+		text("reason_at", "of the reason: name of the blade, number of the body or pose", true, func(r *Row) *string { return &r.Reason.At }),
+		number("reason_value", "", "of the reason: what was found, in the unit that the phrase has behind {value}", true, func(r *Row) *float64 { return &r.Reason.Value }),
+		number("reason_bound", "", "of the reason: what it had to respect, in the unit behind {bound}", true, func(r *Row) *float64 { return &r.Reason.Bound }),
 		Column{Name: "feasible", Meaning: "solved and every limit met", Kind: Bool,
 			Get: func(r *Row) Cell { return Cell{Bool: r.Feasible} },
 			Set: func(r *Row, c Cell) { r.Feasible = c.Bool }},

@@ -214,7 +214,8 @@ var LoopLimits = []Limit{
 }
 
 // LoopMeasures are computed together wherever a loop is.
-var LoopMeasures = []Measure{Crossover, CrossoverEnd, Bandwidth, ClosedLoopFrequency, IntegratorRatio, LeadRatio, LowPassRatio, TrackingError}
+var LoopMeasures = []Measure{Crossover, CrossoverEnd, CrossoverEndAxis, CrossoverEndX, CrossoverEndY, CrossoverEndFrequency,
+	CrossoverEndMode, CrossoverEndModeFrequency, CrossoverEndScale, CrossoverEndPayload, Bandwidth, ClosedLoopFrequency, IntegratorRatio, LeadRatio, LowPassRatio, TrackingError}
 
 // unknownRise is what a coil is allowed where its limit is unknown, K (typical, no
 // source).

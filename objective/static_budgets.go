@@ -63,7 +63,7 @@ func (d *Detail) stressBudget() Budget {
 	var worst *mechanics.Pose
 	var s PoseStatics
 	for _, p := range d.Poses {
-		if r := d.bench.statics(p.Pose); worst == nil || r.Stress > s.Stress {
+		if r := d.bench.statics(p.Pose); worst == nil || exceeds(r.Stress, s.Stress) {
 			worst, s = p.Pose, r
 		}
 	}
@@ -93,7 +93,7 @@ func (d *Detail) staticForceBudget() Budget {
 	worst, axis := 0, 0
 	for i, p := range d.Poses {
 		for k := range p.Pose.Force {
-			if math.Abs(p.Pose.Force[k]) > math.Abs(d.Poses[worst].Pose.Force[axis]) {
+			if exceeds(math.Abs(p.Pose.Force[k]), math.Abs(d.Poses[worst].Pose.Force[axis])) {
 				worst, axis = i, k
 			}
 		}
@@ -141,7 +141,7 @@ func (d *Detail) gapBudget() Budget {
 				motions[i] = models.Turned(d.Stage.X[i], d.Stage.Y[i], q[0], q[1], q[2])
 			}
 		}
-		if g := models.Clearance(outlines, motions); g.Distance < least.Distance {
+		if g := models.Clearance(outlines, motions); exceeds(least.Distance, g.Distance) {
 			least, pose = g, p.Pose
 		}
 	}

@@ -33,6 +33,10 @@ type staticNumbers struct {
 	force, cross, lost, along, across, arc, yaw, armYaw, stress, stiffness, buckling float64
 }
 
+// exceeds reports whether a is more than b by more than rounding: of poses and blades
+// that mirror each other the first in order is named.
+func exceeds(a, b float64) bool { return a > b*(1+1e-9) }
+
 // statics returns the static numbers of a solved pose.
 func (r *rig) statics(pose *mechanics.Pose) PoseStatics {
 	s, st, t := r.scratch, r.solved, r.model.Topology
@@ -50,9 +54,10 @@ func (r *rig) statics(pose *mechanics.Pose) PoseStatics {
 		// Kt |M| (t/2)/I + |P|/A with I = b t³/12
 		moment := max(math.Abs(pose.RootM[b]), math.Abs(pose.TipM[b]))
 		stress := r.kt[b]*moment*6/(w*h*h) + math.Abs(pose.Axial[b])/(w*h)
-		if stress > n.Stress {
-			n.Stress, n.Hottest = stress, b
+		if exceeds(stress, n.Stress) {
+			n.Hottest = b
 		}
+		n.Stress = max(n.Stress, stress)
 		// π² f E I/L² over the compression is π²/(-p), L of the whole blade
 		if p := s.AxialOfWhole(pose, b); p < -leastCompression {
 			n.Buckling = min(n.Buckling, math.Pi*math.Pi/-p)

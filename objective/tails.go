@@ -5,10 +5,10 @@ package objective
 // M_other_tail, the value that the same share are no better than, which a limit against
 // the sense of M is on.
 
-// numTexts is the number of measures in the table that are texts.
-const numTexts = 4
+// numExplaining is the number of measures in the table that only explain others.
+const numExplaining = 12
 
-const numTails = numPlain - numTexts - 1
+const numTails = numPlain - numExplaining - 1
 
 // NumMeasures counts the tails too.
 const NumMeasures = numPlain + 2*numTails
@@ -25,11 +25,11 @@ func withTails(plain [numPlain]Info) (table [NumMeasures]Info) {
 	n := Measure(0)
 	for m := range numPlain {
 		info := &plain[m]
-		if info.IsText() || m == ConformingParts {
+		if info.Explains() || m == ConformingParts {
 			continue
 		}
 		if n == numTails {
-			panic("objective: numTexts is too large")
+			panic("objective: numExplaining is too large")
 		}
 		tailAt[m], plainOf[n] = n, m
 		for k, suffix := range [2]string{"_tail", "_other_tail"} {
@@ -45,14 +45,14 @@ func withTails(plain [numPlain]Info) (table [NumMeasures]Info) {
 		n++
 	}
 	if n != numTails {
-		panic("objective: numTexts is too small")
+		panic("objective: numExplaining is too small")
 	}
 	return table
 }
 
 // HasTail reports whether there is a tail of a measure.
 func (m Measure) HasTail() bool {
-	return m < numPlain && m != ConformingParts && !Table[m].IsText()
+	return m < numPlain && m != ConformingParts && !Table[m].Explains()
 }
 
 // Tail is the measure M_tail of M.

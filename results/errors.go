@@ -89,8 +89,12 @@ type MismatchError struct {
 	Have, Want string // in the folder, asked for
 }
 
-// WhatBrief is What of a MismatchError of the brief.
-const WhatBrief = "brief"
+// WhatBrief is What of a MismatchError of the brief, WhatSurrogate of one in which only the
+// surrogate differs, over generations that the run has.
+const (
+	WhatBrief     = "brief"
+	WhatSurrogate = "surrogate"
+)
 
 func (e *MismatchError) Error() string {
 	return fmt.Sprintf("%s holds another run: its %s is %s, not %s", e.Dir, e.What, e.Have, e.Want)

@@ -69,7 +69,7 @@ type Plan struct {
 	Brief     string `json:"brief_sha256"` // of the brief.yaml that asked for it
 	Method    string `json:"method"`       // evolve, latin, sobol or grid
 	Length    int64  `json:"length"`       // designs of a sweep, generations of an evolution, 0 of a grid
-	Surrogate bool   `json:"surrogate"`    // as it was first resolved
+	Surrogate bool   `json:"surrogate"`    // in what it goes beyond the plan before; auto stays as first resolved
 }
 
 // Shard is "2/8", or empty for a whole run. It is null in JSON then.

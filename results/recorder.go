@@ -311,7 +311,8 @@ func (c *Recorder) fail(p *search.Proposals, i int, row *objective.Row, fault, s
 	if math.IsNaN(solve) {
 		row.SolveUS = 0
 	}
-	row.Reason, _, _ = strings.Cut(fault, "\n")
+	first, _, _ := strings.Cut(fault, "\n")
+	row.Reason = objective.Fault(first)
 	if err := c.wait(); err != nil {
 		c.err = err
 	} else if err := c.run.LogFault(row.ID, fault, stack); err != nil {

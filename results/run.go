@@ -29,6 +29,7 @@ type Description struct {
 	Whole bool
 	// Surrogate is what the brief comes to for a new run.
 	Surrogate bool
+	Auto      bool // it leaves that open: a run that is taken up keeps what it has
 	// Note is told what the user should know, a sentence at a time: about a
 	// lock that was left behind. Nil: nobody.
 	Note func(string)
@@ -185,11 +186,21 @@ func names(list []ColumnInfo) []string {
 // grows refuses a plan that is neither a part of the folder's nor one that it can become.
 func (m *Manifest) grows(dir string, d *Description) error {
 	last := m.Plans[len(m.Plans)-1].Length
+	if at := slices.IndexFunc(m.Plans, func(p Plan) bool { return d.Length <= p.Length }); at >= 0 && !d.Auto && d.Surrogate != m.Plans[at].Surrogate {
+		return &MismatchError{dir, WhatSurrogate, onOff(m.Plans[at].Surrogate), onOff(d.Surrogate)}
+	}
 	if !d.Whole || d.Length == last || d.Length > last && d.Length%last == 0 ||
 		slices.ContainsFunc(m.Plans, func(p Plan) bool { return p.Length == d.Length }) {
 		return nil
 	}
 	return &MismatchError{dir, "plan", fmt.Sprintf("of %d designs, each in a stratum of its own, which grows to %d, %d and so on", last, 2*last, 3*last), fmt.Sprint(d.Length)}
+}
+
+func onOff(on bool) string {
+	if on {
+		return "on"
+	}
+	return "off"
 }
 
 // Plans are those of the run, the one that was asked for last if it is longer than the others.
@@ -236,7 +247,7 @@ func (r *Run) resume(d *Description) error {
 	switch last := r.manifest.Plans[len(r.manifest.Plans)-1]; {
 	case d.Length > last.Length:
 		m := *r.manifest
-		m.Brief, m.Plans = asked, append(slices.Clone(m.Plans), Plan{asked, d.Method, d.Length, last.Surrogate})
+		m.Brief, m.Plans = asked, append(slices.Clone(m.Plans), Plan{asked, d.Method, d.Length, d.Surrogate && !d.Auto || last.Surrogate && d.Auto})
 		r.manifest, r.brief = &m, d.Brief
 	case asked == last.Brief && sha(text) != asked: // a crash came between manifest and brief
 		r.brief = d.Brief
@@ -364,10 +375,11 @@ func (r *Run) open() error {
 
 // Append stores rows as one part: all of them, or none. They come in the order
 // of their ids, behind those stored already. The rows are on the disk when it returns.
-func (r *Run) Append(rows []objective.Row) error {
+func (r *Run) Append(rows []objective.Row) (err error) {
 	if len(rows) == 0 {
 		return nil
 	}
+	defer func() { err = r.orGone(err) }()
 	if err := r.open(); err != nil {
 		return err
 	}
@@ -379,6 +391,18 @@ func (r *Run) Append(rows []objective.Row) error {
 	r.rows += w.rows
 	r.feasible += w.feasible
 	return r.writeManifest("")
+}
+
+// orGone says of an error in one way that the folder was removed meanwhile, wherever that
+// was met: at the lock, at a file that was being written or at one that was read back.
+func (r *Run) orGone(err error) error {
+	if err == nil {
+		return nil
+	}
+	if _, look := r.lock.read(); errors.Is(look, fs.ErrNotExist) {
+		return &WriteError{r.dir, "write to", look}
+	}
+	return err
 }
 
 // writeManifest writes manifest.json if it would change.
@@ -412,7 +436,8 @@ type Refine func(ctx context.Context, front []objective.Row) ([]objective.Column
 //
 // When ctx is cancelled meanwhile, it leaves the run stopped by a signal and
 // returns a StopError; when it cannot write, the run is stopped by cannot_write. Another End does the work.
-func (r *Run) End(ctx context.Context, by Cause, refine Refine) error {
+func (r *Run) End(ctx context.Context, by Cause, refine Refine) (err error) {
+	defer func() { err = r.orGone(err) }()
 	switch by.state() {
 	case Running:
 		panic("results: a run ends by something")
@@ -440,7 +465,7 @@ func (r *Run) End(ctx context.Context, by Cause, refine Refine) error {
 	if err := r.begin(); err != nil {
 		return err
 	}
-	err := r.consolidate(ctx, refine)
+	err = r.consolidate(ctx, refine)
 	var write *WriteError
 	switch {
 	case err == nil:

@@ -57,10 +57,10 @@ func toyStudy(workers int, counts map[int64]int) Study {
 				var bodies []int
 				bodies[row.ID]++ // a fault
 			case x[0]/x[1] > 0.15:
-				row.Status, row.Reason = models.CannotBuild, "the travel does not fit"
+				row.Status, row.Reason = models.CannotBuild, objective.Fault("the travel does not fit")
 				return
 			case row.ID%19 == 0:
-				row.Status, row.Reason = models.NoConvergence, "no equilibrium at pose 3"
+				row.Status, row.Reason = models.NoConvergence, objective.Fault("no equilibrium at pose 3")
 				row.Parameters[2] = math.Inf(1)
 				return
 			}

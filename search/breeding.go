@@ -27,7 +27,9 @@ type breeding struct {
 
 	seen      *seen // nil: points may repeat
 	portfolio portfolio
-	model     *surrogate // nil: none
+	model     *surrogate // nil: none in any generation
+	modelled  bool       // in the first generations
+	switched  []int      // behind these it changes
 
 	exchanges int // with other islands, so far
 
@@ -46,8 +48,9 @@ type breeding struct {
 func newBreeding(s Space, seed uint64, o EvolveOptions, ask func(*Proposals) ([]Outcome, error)) *breeding {
 	b := &breeding{space: s, seed: seed, o: o, ask: ask, seen: newSeen(s), x: make([]float64, len(s))}
 	b.portfolio.reset()
-	if o.Surrogate {
-		b.o.Surrogate = false
+	if o.Surrogate || len(o.Switched) > 0 {
+		b.modelled, b.switched = o.Surrogate, o.Switched
+		b.o.Surrogate, b.o.Switched = false, nil
 		b.model = newSurrogate(b)
 	}
 	return b
@@ -103,7 +106,7 @@ func (b *breeding) next() error {
 	b.generation++
 	r := newStream(b.seed, uint64(b.generation))
 	parts := 1
-	if b.model != nil {
+	if b.usesModel() {
 		parts = min(max(b.o.Population/minPart, 1), maxParts)
 	}
 	for part := range parts {
@@ -113,6 +116,17 @@ func (b *breeding) next() error {
 		}
 	}
 	return nil
+}
+
+// usesModel reports whether a surrogate proposes in this generation.
+func (b *breeding) usesModel() bool {
+	on := b.modelled
+	for _, g := range b.switched {
+		if b.generation > g {
+			on = !on
+		}
+	}
+	return on
 }
 
 // generate is next, and at some generations the exchange with other islands.
@@ -131,7 +145,7 @@ func (b *breeding) generate(ctx context.Context) error {
 // breed makes n children and selects the next parents.
 func (b *breeding) breed(n int, r stream) error {
 	list := b.designs(n)
-	if b.model != nil {
+	if b.usesModel() {
 		for _, p := range b.model.propose(b, int(math.Round(float64(n)*b.portfolio.model))) {
 			b.space.Decode(p.u, b.x)
 			if b.seen.add(p.u, b.x) {

@@ -25,6 +25,9 @@ type EvolveOptions struct {
 	// Surrogate lets a model of the rows so far propose a part of the points,
 	// for small budgets: it costs milliseconds a point.
 	Surrogate bool
+	// Switched are generations, ascending, behind which the surrogate goes on or off: a
+	// run that was made longer under the other setting.
+	Switched []int
 	// Stagnation ends the run when the hypervolume of the front grew by less
 	// than 0.1 % over so many generations. 0 never does.
 	Stagnation int

@@ -81,7 +81,7 @@ func TestRankAgainstDefinition(t *testing.T) {
 				fronts++
 			}
 			got := make([]int, n)
-			if f := Rank(objs, m, violation, got); f != fronts || !slices.Equal(got, want) {
+			if f := new(Ranker).Rank(objs, m, violation, got); f != fronts || !slices.Equal(got, want) {
 				t.Fatalf("m = %d: %d fronts %v, want %d %v", m, f, got, fronts, want)
 			}
 			var front []int

@@ -5,6 +5,19 @@ import (
 	"slices"
 )
 
+// Ranker sorts points into non-dominated fronts, with memory that is kept from call to call.
+type Ranker struct {
+	order []int
+	front []frontList
+}
+
+// frontList is one front while points are added in lexicographic order.
+type frontList struct {
+	last   float64   // two objectives: the least second objective so far
+	stair  []float64 // three: pairs (f2 ascending, f3 descending)
+	member []int     // four and more
+}
+
 // Rank sorts n = len(rank) points into non-dominated fronts, 0 the best, and
 // returns how many there are. Point i has the objectives objs[i*m : (i+1)*m].
 //
@@ -19,25 +32,6 @@ import (
 // in Zhang, Tian, Cheng and Jin (IEEE Trans. Evol. Comput. 19, 2015); for three
 // objectives a front is a staircase in the last two, so that a search in it
 // halves too. From four on, a point is compared with the members of a front.
-func Rank(objs []float64, m int, violation []float64, rank []int) (fronts int) {
-	var r Ranker
-	return r.Rank(objs, m, violation, rank)
-}
-
-// Ranker is Rank with memory that is kept from call to call.
-type Ranker struct {
-	order []int
-	front []frontList
-}
-
-// frontList is one front while points are added in lexicographic order.
-type frontList struct {
-	last   float64   // two objectives: the least second objective so far
-	stair  []float64 // three: pairs (f2 ascending, f3 descending)
-	member []int     // four and more
-}
-
-// Rank is the function Rank.
 func (r *Ranker) Rank(objs []float64, m int, violation []float64, rank []int) (fronts int) {
 	n := len(rank)
 	if m < 1 || len(objs) != n*m || violation != nil && len(violation) != n {

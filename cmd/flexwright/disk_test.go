@@ -256,9 +256,9 @@ func TestFolderRemovedMeanwhile(t *testing.T) {
 		os.RemoveAll(dir)
 	}
 	cmd.Wait()
-	// noticed at the lock, or while a file is written or read back
-	said := strings.Contains(out.String(), "has gone") || strings.Contains(out.String(), "the folder is not there")
-	if code := cmd.ProcessState.ExitCode(); code != exitNoWrite || !said {
+	// noticed at the lock, or while a file is written or read back: said alike
+	said := "cannot write to " + dir + ": no such file or directory (the folder is not there)"
+	if code := cmd.ProcessState.ExitCode(); code != exitNoWrite || !strings.Contains(out.String(), said) {
 		t.Errorf("%d\n%s", code, out.String())
 	}
 }

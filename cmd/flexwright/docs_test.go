@@ -145,8 +145,11 @@ design (a ratio to a bandwidth that does not exist) is null, and a limit on it f
 			continue
 		}
 		sense := m.Sense.String()
-		if m.IsText() {
+		switch {
+		case m.IsText():
 			sense = "text"
+		case m.Detail:
+			sense = ""
 		}
 		fmt.Fprintf(&b, "| `%s` | `%s` | %s | %s | %s | %s | %s |\n", m.Name, m.Column(), m.Unit.Symbol, sense, tableCell(m.Meaning), tableCell(m.Formula), tableCell(m.Source))
 	}

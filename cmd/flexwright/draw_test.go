@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"flexwright/models"
 	"flexwright/results/drawing"
 )
 
@@ -126,14 +127,16 @@ func jsonNumber(v int64) string {
 	return string(text)
 }
 
-// TestDrawingDefaults: a brief that says nothing about the drawing means the same
-// as the drawing's own defaults.
+// TestDrawingDefaults: what a brief that says nothing about the drawing means.
 func TestDrawingDefaults(t *testing.T) {
 	brief, problems := loadBrief("small.yaml", []byte(smallSweep))
 	if len(problems) > 0 {
 		t.Fatal(problems)
 	}
-	if have, want := drawingOptions(brief), drawing.Default(); !reflect.DeepEqual(have, want) {
+	mm := models.Millimetre.ToSI
+	want := drawing.Options{Kerf: mm(0.3), MinimumWall: mm(0.3), CornerRadius: mm(0.2), StartHole: mm(1),
+		MountingDiameter: mm(6.6), Payload: models.HolePattern{Pitch: mm(25), Diameter: mm(4.2)}, StopPlay: mm(0.2)}
+	if have := drawingOptions(brief); !reflect.DeepEqual(have, want) {
 		t.Errorf("%+v\nwant %+v", have, want)
 	}
 }

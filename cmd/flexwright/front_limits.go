@@ -32,7 +32,7 @@ func findColumn(columns []objective.Column, name string) (storedColumn, error) {
 		}
 		known = append(known, n.Name)
 	}
-	if m, ok := objective.ByName(name); ok && !objective.Table[m].IsText() {
+	if m, ok := objective.ByName(name); ok && !objective.Table[m].Explains() {
 		return storedColumn{}, refuse("%s is not stored in this run\nalso: [%s] in the brief stores it; show computes it for one design of such a brief\nthe run has %s", name, name, strings.Join(known, ", "))
 	}
 	return storedColumn{}, refuse("%s is not stored in this run%s\nit has %s", name, configs.DidYouMean(name, known), strings.Join(known, ", "))

@@ -23,7 +23,7 @@ func describeRun(brief *configs.Brief, text []byte, spec *objective.Spec, plan c
 	d := results.Description{
 		Identity: results.Identity{Version: version, Platform: results.Platform(), Seed: plan.Seed, Resolved: hex.EncodeToString(sum[:])},
 		Columns:  spec.Columns(),
-		Brief:    text, Method: plan.Method, Surrogate: plan.Surrogate,
+		Brief:    text, Method: plan.Method, Surrogate: plan.Surrogate, Auto: plan.Auto,
 	}
 	d.Length, d.Whole = planLength(plan)
 	if shard.N > 1 {
@@ -52,12 +52,17 @@ func planLength(p configs.Plan) (length int64, whole bool) {
 	return 0, false // a grid
 }
 
-// goingOn is the plan of a run that may have grown, and may have begun with another
-// default of the surrogate. It reports whether the one that is asked for is shorter.
+// goingOn is the plan of a run that may have grown, with the surrogate of each of its
+// lengths. It reports whether the one that is asked for is shorter.
 func goingOn(p configs.Plan, plans []results.Plan) (_ configs.Plan, shorter bool) {
 	last := plans[len(plans)-1]
 	length, _ := planLength(p)
-	p.Surrogate = last.Surrogate
+	p.Surrogate, p.Switched = plans[0].Surrogate, nil
+	for i := range plans[1:] {
+		if plans[i].Surrogate != plans[i+1].Surrogate {
+			p.Switched = append(p.Switched, int(plans[i].Length))
+		}
+	}
 	switch p.Method {
 	case "evolve":
 		p.Generations = int(last.Length)
@@ -90,6 +95,9 @@ func otherRun(err error, brief *configs.Brief, dir string) error {
 				text += fmt.Sprintf("\n  %s: %s there, %s here", d.Key, orNothing(d.A), orNothing(d.B))
 			}
 		}
+	}
+	if mismatch.What == results.WhatSurrogate {
+		text = fmt.Sprintf("%s holds a run of another brief:\n  search.surrogate: %s there, %s here; more generations of this run can have another", dir, mismatch.Have, mismatch.Want)
 	}
 	return refuse("%s\na run of its own: --out %s", text, shellQuoted(freeName(dir)))
 }

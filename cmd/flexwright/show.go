@@ -97,7 +97,7 @@ func runShow(_ context.Context, s streams, path string, o showOptions) error {
 	}
 	if o.assembly != "" {
 		if detail.Row.Status == models.CannotBuild {
-			return &exitError{exitNo, fmt.Errorf("cannot build: %s", detail.Row.Reason)}
+			return &exitError{exitNo, fmt.Errorf("cannot build: %s", detail.Row.Reason.Sentence())}
 		}
 		text := configs.WriteAssembly(detail.Topology, detail.Stage)
 		if o.assembly == "-" {
@@ -277,7 +277,7 @@ func printDetailJSON(s streams, spec *objective.Spec, d *objective.Detail) error
 		Fine       *fineJSON            `json:"fine,omitempty"`
 		Scatter    *scatterJSON         `json:"scatter,omitempty"`
 		*sensitivityJSON
-	}{d.Row.Layout, d.Row.Material, d.Row.Status.String(), d.Row.Reason, d.Row.Feasible, nil, parameters, measures, limits(spec, &d.Row), poses, newDampedJSON(d), budgetsJSON(d.Budgets), nil, nil, nil}
+	}{d.Row.Layout, d.Row.Material, d.Row.Status.String(), d.Row.Reason.Sentence(), d.Row.Feasible, nil, parameters, measures, limits(spec, &d.Row), poses, newDampedJSON(d), budgetsJSON(d.Budgets), nil, nil, nil}
 	if d.Fine != nil {
 		out.Fine = newFineJSON(d.Fine)
 	}

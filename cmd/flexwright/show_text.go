@@ -114,8 +114,8 @@ func (p *textPage) summary(title string) {
 		verdict = fmt.Sprintf("NOT feasible, violation %s; it fails %s most", number(row.Violation), results.NameOf(row.FirstLimit))
 	}
 	p.paragraph(fmt.Sprintf("Status: %s; %s.", row.Status, verdict))
-	if row.Reason != "" {
-		p.paragraph("Reason: " + row.Reason + ".")
+	if why := row.Reason.Sentence(); why != "" {
+		p.paragraph("Reason: " + why + ".")
 	}
 }
 
@@ -169,8 +169,11 @@ func (p *textPage) measures() {
 	t := newPageTable("measure", "value", "unit", "meaning")
 	for _, m := range p.spec.Measures {
 		info := &objective.Table[m]
-		if info.IsText() {
-			t.row(info.Name, "", "", p.d.Row.Text(m))
+		switch {
+		case info.IsText() && !info.Detail:
+			t.row(info.Name, "", "", p.d.Row.Explanation(m))
+			continue
+		case info.Detail: // the sentence of the text holds it
 			continue
 		}
 		value := "-"

@@ -37,7 +37,7 @@ unit, meaning, formula and source of each.`,
 					continue
 				}
 				sense := m.Sense.String()
-				if m.IsText() {
+				if m.Explains() {
 					sense = ""
 				}
 				list = append(list, measure{m.Name, m.Column(), m.Unit.Symbol, sense, m.Meaning, m.Formula, m.Source})

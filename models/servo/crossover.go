@@ -30,6 +30,9 @@ func (r Reason) String() string {
 	return reasonText[r]
 }
 
+// Reasons lists the words of all.
+func Reasons() []string { return reasonText[:] }
+
 // Result is the outcome of [Loop.Crossover].
 type Result struct {
 	Hz     float64 // highest crossover that holds, ωc/2π; 0 when none does
@@ -201,8 +204,9 @@ func (l *Loop) explain(good, above float64) Result {
 			worst, number = f, i
 		}
 	}
+	number = l.firstAlike(number, &t, &worst)
 	c := &l.cases[number]
-	res.Reason, res.Set, res.Pose, res.Scale, res.Axis = worst.reason, c.set, c.pose, c.scale, worst.axis
+	res.Reason, res.Set, res.Pose, res.Scale, res.Axis = worst.reason, c.set, c.pose, c.scale, l.firstAxis(c, &t, &worst)
 	if worst.w > 0 {
 		res.At = worst.w / (2 * math.Pi)
 		nearest := math.Inf(1)

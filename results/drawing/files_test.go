@@ -130,7 +130,7 @@ func readDXF(t *testing.T, text []byte) dxfFile {
 }
 
 func fullOptions() Options {
-	o := Default()
+	o := defaults()
 	o.WirePath, o.MountingHoles, o.Stops = true, 8, true
 	o.Payload.Rows, o.Payload.Columns, o.Payload.Pitch = 3, 3, 20e-3
 	return o

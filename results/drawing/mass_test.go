@@ -38,7 +38,7 @@ func TestDrawnMass(t *testing.T) {
 	pocketed := 0
 	for n := 0; n < 200; {
 		values := randomValues(rng)
-		o := Default()
+		o := defaults()
 		pocketValues(rng, values)
 		if rng.IntN(2) == 0 {
 			o.Payload.Rows, o.Payload.Columns, o.Payload.Pitch = 1+rng.IntN(4), 1+rng.IntN(4), 8e-3+12e-3*rng.Float64()

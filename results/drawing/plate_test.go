@@ -113,7 +113,7 @@ func check(p *Plate, gap, wall float64) error {
 }
 
 func TestExample(t *testing.T) {
-	p := draw(t, example(nil), Default())
+	p := draw(t, example(nil), defaults())
 	if err := check(p, 0.5e-3, math.Inf(1)); err != nil {
 		t.Fatal(err)
 	}
@@ -150,7 +150,7 @@ func TestRandom(t *testing.T) {
 			t.Parallel()
 			rng := rand.New(rand.NewPCG(8, uint64(shard)))
 			for n := 0; n < 200/shards; {
-				values, o := randomValues(rng), Default()
+				values, o := randomValues(rng), defaults()
 				o.StartHole = 0.3e-3 // the least gaps have room for no more
 				wall := math.Inf(1)
 				if n%8 == 0 { // pockets take most of the time
@@ -187,7 +187,7 @@ func TestRandom(t *testing.T) {
 func TestDrawnBladeBends(t *testing.T) {
 	for _, c := range []struct{ fillet, yields float64 }{{0.25, 0.35 + 0.20}, {0.5, 0.48 - 0.27}, {1, 0.61 - 0.53}} { // r/t 0.5, 1, 2
 		fillet := c.fillet
-		p := draw(t, example(map[string]float64{"fillet_radius": fillet}), Default())
+		p := draw(t, example(map[string]float64{"fillet_radius": fillet}), defaults())
 		for _, e := range []int{0, 1, 4, 5} { // one of each kind
 			b := &p.Blades[e]
 			ux, uy := (b.EndX-b.X)/p.straight(b), (b.EndY-b.Y)/p.straight(b)
@@ -266,7 +266,7 @@ func TestRefusals(t *testing.T) {
 		{"start hole", nil, func(o *Options) { o.StartHole = 30e-3 }, "has no room for a start hole of 30 mm"},
 	}
 	for _, c := range cases {
-		o := Default()
+		o := defaults()
 		c.change(&o)
 		_, err := New(models.FourArm(), design(example(c.values)), o)
 		var refusal *RefusalError
@@ -274,11 +274,11 @@ func TestRefusals(t *testing.T) {
 			t.Errorf("%s: %v\nwant %s", c.name, err, c.want)
 		}
 	}
-	if _, err := New(models.FourArm(), design(example(map[string]float64{"stage_half_size": 30})), Default()); err == nil || !strings.Contains(err.Error(), "cannot build: stage_half_size") {
+	if _, err := New(models.FourArm(), design(example(map[string]float64{"stage_half_size": 30})), defaults()); err == nil || !strings.Contains(err.Error(), "cannot build: stage_half_size") {
 		t.Errorf("a design that cannot be built: %v", err)
 	}
 	// Three pitches, a hole and a wall of 3 mm at either end: 75 + 4.2 + 6.
-	o := Default()
+	o := defaults()
 	o.Payload.Rows, o.Payload.Columns = 2, 4
 	if _, err := New(models.FourArm(), design(example(nil)), o); err == nil || !strings.Contains(err.Error(), "stage too small for 2 x 4 holes of 25 mm pitch: at least 85.2 mm (it has 68.5 mm)") {
 		t.Errorf("too many holes: %v", err)
@@ -286,7 +286,7 @@ func TestRefusals(t *testing.T) {
 }
 
 func TestStops(t *testing.T) {
-	o := Default()
+	o := defaults()
 	o.Stops, o.StopPlay = true, 0.2e-3
 	p := draw(t, example(nil), o)
 	// At full travel the arms keep the play; without stops they keep the free gap.
@@ -318,7 +318,7 @@ func nominal(p *Plate, x, y float64) []Pose {
 // TestBladeAt: the bent blade starts and ends where its bodies are, along the
 // directions in which they clamp it.
 func TestBladeAt(t *testing.T) {
-	p := draw(t, example(nil), Default())
+	p := draw(t, example(nil), defaults())
 	poses := nominal(p, 4e-3, -3e-3)
 	poses[p.Topology.Stage].Yaw = 0.02
 	for e, b := range p.Blades {
@@ -352,7 +352,7 @@ func TestBladeAt(t *testing.T) {
 
 func BenchmarkNew(b *testing.B) {
 	for b.Loop() {
-		if _, err := New(models.FourArm(), design(example(nil)), Default()); err != nil {
+		if _, err := New(models.FourArm(), design(example(nil)), defaults()); err != nil {
 			b.Fatal(err)
 		}
 	}

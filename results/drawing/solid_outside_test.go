@@ -23,7 +23,7 @@ func randomPlates(t *testing.T, n int, seed uint64) []*Plate {
 	var plates []*Plate
 	rng := rand.New(rand.NewPCG(19, seed))
 	for len(plates) < n {
-		o := Default()
+		o := defaults()
 		o.MountingHoles = []int{0, 4, 8}[rng.IntN(3)]
 		o.Payload.Rows, o.Payload.Columns, o.Payload.Pitch = rng.IntN(4), rng.IntN(4), 8e-3+10e-3*rng.Float64()
 		values := randomValues(rng)

@@ -76,7 +76,7 @@ func endOf(row *objective.Row, s *objective.Spec, r objective.Ref) string {
 		return ""
 	}
 	if text := objective.Table[r.Index].ExplainedBy; text != 0 {
-		return label(row.Text(text))
+		return label(row.Explanation(text))
 	}
 	return ""
 }

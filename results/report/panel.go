@@ -50,7 +50,7 @@ func newPanel(c chosen, b *Brief, f *fine) (*panel, error) {
 	spec.Pin(x)
 	d := objective.NewDetail(&spec)
 	p := &panel{Design: c.design.String(), Anchor: anchor(c.design), Roles: joinRoles(c.roles),
-		Layout: d.Row.Layout, Material: d.Row.Material, Status: d.Row.Status.String(), Reason: d.Row.Reason}
+		Layout: d.Row.Layout, Material: d.Row.Material, Status: d.Row.Status.String(), Reason: d.Row.Reason.Sentence()}
 	switch {
 	case d.Row.Feasible:
 		p.Feasible = "meets every limit"
@@ -193,11 +193,14 @@ func (p *panel) measures(s *objective.Spec, d *objective.Detail) {
 	p.Measures = &table{Caption: "Measures", Head: numberHead(head("measure", "value", "unit", "meaning"), 1)}
 	for _, m := range s.Measures {
 		info := &objective.Table[m]
+		if info.Detail { // the sentence of the text holds it
+			continue
+		}
 		v := "–"
 		if got, ok := d.Row.Measures.Get(m); ok {
 			v = number(got)
 		} else if info.IsText() && d.Row.Text(m) != "" {
-			v = label(d.Row.Text(m))
+			v = label(d.Row.Explanation(m))
 		}
 		p.Measures.add(text(label(info.Name)), value(v), text(info.Unit.Symbol), text(info.Meaning))
 	}

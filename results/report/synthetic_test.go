@@ -89,7 +89,7 @@ func syntheticRow(spec *objective.Spec, id int64, random *rand.Rand) objective.R
 		r.Parameters[spec.Variables[i].Index] = v
 	}
 	if id%17 == 0 {
-		r.Status, r.Reason = models.CannotBuild, fmt.Sprintf("a gap of %.3g mm is missing", random.Float64())
+		r.Status, r.Reason = models.CannotBuild, objective.Fault(fmt.Sprintf("a gap of %.3g mm is missing", random.Float64()))
 		return r
 	}
 	for _, m := range spec.Measures {
