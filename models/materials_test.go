@@ -4,7 +4,7 @@ import "testing"
 
 // TestMaterials: values in SI, in the ranges that producers' data sheets and
 // textbooks give for these alloys (published check values of the reference data,
-// section 5; where it says memory, so does the material's own source).
+// section 5; where it says that there is no source, so does the material's own source).
 func TestMaterials(t *testing.T) {
 	type span [2]float64
 	want := map[string]struct{ young, density, yield, ultimate, fatigue, expansion, conductivity span }{

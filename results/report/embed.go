@@ -7,6 +7,7 @@ import (
 	"html/template"
 	"math"
 	"slices"
+	"strings"
 
 	"flexwright/objective"
 	"flexwright/results"
@@ -114,7 +115,7 @@ func embed(in *Input, g *gathered, b *Brief, picks []chosen) (template.JS, strin
 			}
 		}
 		switch {
-		case c.Kind == objective.Text && c.Name != "reason" && c.Name != "layout":
+		case c.Kind == objective.Text && !strings.HasPrefix(c.Name, "reason") && c.Name != "layout":
 			d.Texts = append(d.Texts, texts(c, rows))
 		}
 	}
@@ -223,10 +224,12 @@ const mostCategories = 24
 // isCategory reports whether a column holds names of kinds of designs.
 func isCategory(c *objective.Column) bool {
 	switch c.Name {
-	case "layout", "material", "status", "run", "island", "first_limit":
+	case "run", "island":
 		return true
+	case "reason_at": // names of blades and numbers of poses: an axis of nothing
+		return false
 	}
-	return false
+	return c.Kind == objective.Text
 }
 
 // categories encodes a column of names as their numbers, in the order of the names;
