@@ -115,14 +115,16 @@ func (b *Brief) spanned(name string) (from, to float64) {
 	return math.NaN(), math.NaN()
 }
 
+// growingLayouts are those whose plate no parameter makes smaller by growing.
+var growingLayouts = []string{"four-arm", "four-arm-twin", "single-guide", "folded-guide"}
+
 // leastFootprint is the footprint that no design of the brief goes below, mm; NaN where
-// that is not known. In the program's own layouts no parameter makes the plate smaller by
-// growing, which a test demands of each: so it is that of all lower ends, if these can be
-// built.
+// that is not known. In the layouts that grow with every parameter it is that of all lower
+// ends, if these can be built.
 func (l *load) leastFootprint() float64 {
 	least := math.Inf(1)
 	for _, layout := range l.layouts {
-		if own, ok := LayoutByName(layout.Name()); !ok || own != layout {
+		if own, ok := LayoutByName(layout.Name()); !ok || own != layout || !contains(growingLayouts, layout.Name()) {
 			return math.NaN()
 		}
 		d := models.Design{Material: &models.Materials()[0]} // the footprint is the same of any
