@@ -115,7 +115,7 @@ func (b *Brief) writeFix(w *writer) {
 			isDefault = value == p.Default
 		}
 		switch {
-		case b.varied[i] != nil || p.Name == "travel":
+		case b.varied[i] != nil || p.Name == "travel" || !b.has(p.Name):
 		case math.IsNaN(value):
 			fixed.line(1, "# %s: %s", p.Name, p.DefaultText)
 		case isDefault:

@@ -38,6 +38,12 @@ var arrows = map[string]struct {
 	"models/estimate":    {[]string{"models/elementary"}, "least squares know numbers only; what they are of is the caller's business"},
 	"models/elementary":  {nil, "functions of a number know numbers only"},
 	"models":             {[]string{"models/elementary"}, "what a stage is comes before what it does"},
+
+	// what evaluates in a page
+	"results/report/live":         {nil, "it holds a module that was compiled before, and knows nothing of what is in it"},
+	"results/report/live/build":   {nil, "it calls the compiler"},
+	"results/report/live/session": {[]string{"configs", "objective", "search", "models", "models/mechanics"}, "a live page has the brief as text and asks what show computes"},
+	"results/report/live/wasm":    {[]string{"results/report/live/session"}, "the same, for a worker of the page"},
 }
 
 // fences say where alone something from outside may be imported.
@@ -54,7 +60,7 @@ var fences = []struct {
 	{"log", []string{"cmd/flexwright"}, "libraries return values; they do not log"},
 	{"log/slog", []string{"cmd/flexwright"}, "libraries return values; they do not log"},
 	{"html/template", []string{"results/report"}, "the page is made in one place"},
-	{"embed", []string{"results/report", "cmd/flexwright/cluster.go", "configs"}, "the plot script is embedded where the page is made, job scripts where they are printed, layout files where they are read"},
+	{"embed", []string{"results/report", "results/report/live", "cmd/flexwright/cluster.go", "configs"}, "the plot script is embedded where the page is made, the live evaluator in a package of its own, job scripts where they are printed, layout files where they are read"},
 	{"math/rand", []string{"search/evolve.go", "search/design.go", "search/stream.go"}, "one seeding rule: math/rand/v2; the evolution library asks for v1"},
 	{"gonum.org/v1/gonum/mat", nil, "allocates in every call: kernels take our own memory"},
 	{"gonum.org/v1/gonum/...", []string{"models/mechanics", "models/servo", "models/dense", "models/blade", "models/estimate", "search"}, "numerical work is done in models and search"},

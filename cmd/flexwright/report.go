@@ -11,12 +11,14 @@ import (
 	"flexwright/configs"
 	"flexwright/results"
 	"flexwright/results/report"
+	"flexwright/results/report/live"
 
 	"github.com/spf13/cobra"
 )
 
 type reportOptions struct {
 	designs []string
+	live    bool
 	out     string
 }
 
@@ -29,14 +31,19 @@ func newReport(s streams) *cobra.Command {
 asked, the front with what is behind it, how the search went, what ends the front,
 and in full the knee, the ends of the front and every --design: drawing, maps over
 the workspace, budgets, limits with their margins. A run that is still going is
-shown as far as it is. The file's name is printed.`,
+shown as far as it is. The file's name is printed.
+
+--live puts the evaluation into the page, which grows by some 3.5 MB: sliders for every
+number, all measures at once, the plate, a search around a design, without a network.`,
 		Example: `  flexwright report night.run
-  flexwright report night.run --design 1234 --design 1301 --out night.html`,
+  flexwright report night.run --design 1234 --design 1301 --out night.html
+  flexwright report night.run --live --out live.html`,
 		Args: exactly("DIR"),
 		RunE: func(_ *cobra.Command, args []string) error { return runReport(s, args[0], o) },
 	}
 	f := c.Flags()
 	f.StringSliceVar(&o.designs, "design", nil, "`ID` of a design to show in full, RUN:ID in a joined folder; repeat for more")
+	f.BoolVar(&o.live, "live", false, "let the page evaluate designs itself")
 	f.StringVar(&o.out, "out", "", "`file` to write, - for standard output (default: report.html in DIR)")
 	return c
 }
@@ -53,6 +60,11 @@ func runReport(s streams, dir string, o reportOptions) error {
 		}
 	}
 	in := report.Input{Folder: folder, Brief: func(run int64) *report.Brief { return briefs[max(run-1, 0)] }}
+	if o.live {
+		if in.Live, err = liveEvaluator(folder); err != nil {
+			return err
+		}
+	}
 	for _, text := range o.designs {
 		run, id, err := parseDesign(text)
 		if err != nil {
@@ -77,6 +89,24 @@ func runReport(s streams, dir string, o reportOptions) error {
 		return err
 	}
 	return printPath(s, o.out)
+}
+
+// liveEvaluator is what a live page needs: the module that this program holds, and the
+// layout files of the folder.
+func liveEvaluator(folder *results.Folder) (*report.Live, error) {
+	module, digest, ok := live.Module()
+	if !ok {
+		return nil, refuse("--live: this program was built without the evaluator of live pages\nfrom its source: go generate ./results/report/live, and build it again")
+	}
+	l := &report.Live{Module: module, Digest: digest, Version: version, Layouts: map[string]string{}}
+	for _, info := range folder.Manifest().Layouts {
+		text, err := folder.Layout(info.Name)
+		if err != nil {
+			return nil, err
+		}
+		l.Layouts[info.Name] = string(text)
+	}
+	return l, nil
 }
 
 // reportError gives the errors of report.Write their exit status: what it does

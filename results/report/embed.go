@@ -54,10 +54,9 @@ type dataText struct {
 }
 
 // embed chooses the rows that the page holds and encodes them. It also returns
-// the rule in words.
-func embed(in *Input, g *gathered, b *Brief, picks []chosen) (template.JS, string) {
+// the rule in words, and the rows.
+func embed(in *Input, g *gathered, b *Brief, picks []chosen) (_ template.JS, rule string, rows []objective.Row) {
 	columns := in.Folder.Columns()
-	var rows []objective.Row
 	var class []uint8
 	place := map[Design]int{}
 	put := func(r *objective.Row, c uint8) {
@@ -119,7 +118,7 @@ func embed(in *Input, g *gathered, b *Brief, picks []chosen) (template.JS, strin
 			d.Texts = append(d.Texts, texts(c, rows))
 		}
 	}
-	return asJSON(&d), held(g, class)
+	return asJSON(&d), held(g, class), rows
 }
 
 // held says what the page holds, and the rule of thinning where there was any.

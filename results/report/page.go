@@ -16,6 +16,7 @@ import (
 // page is what the template is given.
 type page struct {
 	folder     string
+	rows       []objective.Row // that the page holds
 	Title, Dir string
 	Facts      []fact
 	State      string
@@ -41,6 +42,7 @@ type page struct {
 	Designs       []*panel
 	DesignProblem string
 	Glossary      *table
+	Live          *livePage
 }
 
 type fact struct{ Name, Value string }
@@ -129,7 +131,7 @@ func newPage(in *Input) (*page, error) {
 		p.asked(brief, g)
 	}
 	chosen := pick(g, in.Designs, brief.Spec, m)
-	p.Data, p.Held = embed(in, g, brief, chosen)
+	p.Data, p.Held, p.rows = embed(in, g, brief, chosen)
 	if brief.Spec != nil {
 		p.Ends = ends(g, brief)
 	}
@@ -153,6 +155,9 @@ func newPage(in *Input) (*page, error) {
 		p.Designs = append(p.Designs, panel)
 	}
 	p.glossary(in.Folder.Columns())
+	if in.Live != nil && brief.Spec != nil {
+		p.Live = newLivePage(in, brief, p.rows)
+	}
 	return p, nil
 }
 

@@ -54,6 +54,16 @@ type Input struct {
 	// Brief returns the brief of a run: 0, or from 1 in a joined folder.
 	Brief   func(run int64) *Brief
 	Designs []Design // shown in full, beside the knee and the ends of the front
+	Live    *Live    // nil: the page evaluates nothing
+}
+
+// Live is what makes a page that evaluates designs itself: the program's evaluation as
+// a WebAssembly module, which a worker of the page starts from bytes.
+type Live struct {
+	Module  []byte            // compressed by gzip
+	Digest  string            // its SHA-256, hexadecimal
+	Version string            // of the program
+	Layouts map[string]string // texts of the user's layout files that the brief names, by the names in them
 }
 
 //go:embed assets/page.html
@@ -77,13 +87,20 @@ var uplotCSS string
 //go:embed assets/uPlot.LICENSE
 var uplotLicence string
 
+//go:embed assets/live.js
+var liveJS string
+
+//go:embed assets/worker.js
+var workerJS string
+
 var parsed = template.Must(template.New("page").Funcs(template.FuncMap{
 	"number": number, "quantity": quantity, "count": count, "share": share, "label": label,
-	"barwidth": func(v float64) string { return short(100 * math.Min(1, math.Abs(v))) },
-	"css":      func() template.CSS { return template.CSS(uplotCSS + reportCSS) },
-	"uplot":    func() template.JS { return template.JS(uplotJS) },
-	"script":   func() template.JS { return template.JS(reportJS) },
-	"licence":  func() string { return uplotLicence },
+	"barwidth":   func(v float64) string { return short(100 * math.Min(1, math.Abs(v))) },
+	"css":        func() template.CSS { return template.CSS(uplotCSS + reportCSS) },
+	"uplot":      func() template.JS { return template.JS(uplotJS) },
+	"script":     func() template.JS { return template.JS(reportJS) },
+	"licence":    func() string { return uplotLicence },
+	"livescript": func() template.JS { return template.JS(liveJS) },
 }).Parse(pageTemplate))
 
 // Write writes the report of a folder: of a run that has ended, was stopped or

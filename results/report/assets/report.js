@@ -106,7 +106,11 @@ $('clear').onclick = () => { for (const k of Object.keys(ranges)) delete ranges[
   if (!any) { box.disabled = true; box.checked = false; }
   box.onchange = () => { shown[i] = box.checked; update(); for (const p of plots) p.rescale(); };
 });
-function togglePick(i) { if (picked.has(i)) picked.delete(i); else picked.add(i); for (const f of listeners) f(); }
+const pickers = []; // told of each design that is marked
+function togglePick(i) {
+  if (picked.has(i)) picked.delete(i); else { picked.add(i); for (const f of pickers) f(i); }
+  for (const f of listeners) f();
+}
 
 // --- colours -------------------------------------------------------------------
 let css = {};
@@ -546,6 +550,7 @@ addEventListener('beforeprint', () => { folded = [...document.querySelectorAll('
 addEventListener('afterprint', () => { for (const d of folded) d.open = false; folded = []; });
 
 // --- beginning ---------------------------------------------------------------------
+window.flexwrightReport = { data, N, klass, byName, fmt, nameOf, onPick: (f) => pickers.push(f) };
 readColours();
 for (const f of document.querySelectorAll('.picture')) if (f.querySelector('.motion')) Motion(f);
 if (N > 0 && columns.length > 0) {
@@ -565,7 +570,7 @@ if (N > 0 && columns.length > 0) {
   const figures = document.querySelectorAll('.plot');
   plots.push(new Scatter(figures[0], first), new Scatter(figures[1], second));
   const parallel = new Parallel();
-  window.flexwrightReport = { parallel, plots, ranges, count: () => matches };
+  Object.assign(window.flexwrightReport, { parallel, plots, ranges, count: () => matches });
   fill($('range-column'), main[0], (c) => !c.names);
   const preset = () => { const c = byName[$('range-column').value], r = ranges[c.name] || [c.lo, c.hi]; $('range-low').value = fmt(r[0]).replace('−', '-'); $('range-high').value = fmt(r[1]).replace('−', '-'); };
   $('range-column').onchange = preset;
