@@ -7,6 +7,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -14,6 +15,7 @@ import (
 
 	"flexwright/configs"
 	"flexwright/objective"
+	"flexwright/results/report/live"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/cobra/doc"
@@ -244,7 +246,15 @@ search: ` + search + "\n"
 			if c.Name() == "run" || c == root && args[1] == "run" {
 				args = append(args, "--out", "fresh"+fmt.Sprint(len(line))+".run") // night.run belongs to another brief
 			}
-			if code, _, messages := command(t, args[1:]...); code != exitDone {
+			code, _, messages := command(t, args[1:]...)
+			if _, _, made := live.Module(); !made && slices.Contains(args, "--live") {
+				// Built without the evaluator the program says what makes it
+				if code != exitRefused || !strings.Contains(messages, "go generate ./results/report/live") {
+					t.Errorf("%s: %s: status %d: %s", c.Name(), line, code, messages)
+				}
+				continue
+			}
+			if code != exitDone {
 				t.Errorf("%s: %s: status %d: %s", c.Name(), line, code, messages)
 			}
 		}
