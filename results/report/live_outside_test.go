@@ -124,6 +124,45 @@ func TestBrowserLive(t *testing.T) {
 	b.call("Page.reload", nil, nil)
 	b.wait("document.readyState === 'complete' && !!window.flexwrightLive && flexwrightLive.state().answer === null")
 	t.Run("controls", func(t *testing.T) { liveControls(t, b, run) })
+	t.Run("layout file", func(t *testing.T) { liveLayoutFile(t, b, run) })
+}
+
+// A layout that is a user's file comes along in the page.
+func liveLayoutFile(t *testing.T, b *browser, run func(...string) string) {
+	dir := filepath.Dir(b.text("decodeURI(location.pathname)"))
+	brief := `
+layout: mine.layout.yaml
+material: aluminium 7075-T6
+fix: {travel: 1 mm}
+vary:
+  blade_length:    {from: 30 mm, to: 80 mm}
+  blade_thickness: {from: 0.2 mm, to: 0.6 mm}
+  blade_width:     {from: 10 mm, to: 30 mm}
+goals: {first_frequency: most, footprint: least}
+search: {method: sobol, designs: 20, seed: 7}
+`
+	layout := strings.Replace(run("layouts", "single-guide"), "layout: single-guide", "layout: mine", 1)
+	for name, text := range map[string]string{"file.yaml": brief, "mine.layout.yaml": layout} {
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o666); err != nil {
+			t.Fatal(err)
+		}
+	}
+	run("run", "file.yaml")
+	b.open(filepath.Join(dir, strings.TrimSpace(run("report", "file.run", "--live", "--out", "file.html"))))
+	b.wait("!!window.flexwrightLive")
+	b.eval("flexwrightLive.start()", nil)
+	for i := range 10 {
+		var a struct {
+			ID int64
+			liveAnswer
+		}
+		b.eval(fmt.Sprintf("flexwrightLive.evaluate(flexwrightLive.ofRow(%d)).then((a) => Object.assign({ id: +window.flexwrightReport.nameOf(%d) }, a))", i, i), &a)
+		sameNumbers(t, fmt.Sprintf("design %d", a.ID), &a.liveAnswer, run("show", "file.run", "--design", fmt.Sprint(a.ID), "--json"))
+		if len(a.Measures) < 20 {
+			t.Errorf("%d measures: %s", len(a.Measures), a.Reason)
+		}
+	}
+	b.quiet()
 }
 
 // The page's evaluator says of fifty designs of the run what show says of them, to 1e-9.

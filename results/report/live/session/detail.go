@@ -10,18 +10,21 @@ import (
 	"flexwright/objective"
 )
 
-// detailOf evaluates a design in full, once; nil where it cannot be built.
-func (s *Session) detailOf(d *Design) *objective.Detail {
+// detailOf evaluates a design with all its poses, once, with the loop where that is asked
+// for; nil where it cannot be built.
+func (s *Session) detailOf(d *Design, loop bool) *objective.Detail {
 	key, err := json.Marshal(d)
 	if err != nil {
 		panic("session: " + err.Error())
 	}
-	if s.of != string(key) {
+	if s.of != string(key) || loop && !s.looped {
 		spec := *s.spec
 		spec.Fixed = slices.Clone(spec.Fixed)
-		spec.Measures = slices.DeleteFunc(slices.Clone(spec.Measures), objective.Measure.OfParts)
+		spec.Measures = slices.DeleteFunc(slices.Clone(spec.Measures), func(m objective.Measure) bool {
+			return m.OfParts() || !loop && objective.Table[m].Step > objective.StepStatics
+		})
 		spec.Pin(s.point(d))
-		s.detail, s.of = objective.NewDetail(&spec), string(key)
+		s.detail, s.of, s.looped = objective.NewDetail(&spec), string(key), loop
 	}
 	if s.detail.Row.Status == models.CannotBuild {
 		return nil
@@ -54,7 +57,7 @@ type blade struct {
 
 func (s *Session) picture(d *Design, x, y float64) picture {
 	var p picture
-	detail := s.detailOf(d)
+	detail := s.detailOf(d, false)
 	if detail == nil {
 		p.Why = s.detail.Row.Reason.Sentence()
 		return p
@@ -129,7 +132,7 @@ type gridding struct {
 // maps are force and stress over the workspace.
 func (s *Session) maps(d *Design) grid {
 	out := grid{N: mapSide, At: []float64{}, Maps: []gridding{}}
-	detail := s.detailOf(d)
+	detail := s.detailOf(d, false)
 	if detail == nil {
 		return out
 	}
@@ -173,7 +176,7 @@ const (
 
 func (s *Session) loop(d *Design) loopSummary {
 	out := loopSummary{Curves: []curve{}}
-	detail := s.detailOf(d)
+	detail := s.detailOf(d, true)
 	if detail == nil {
 		return out
 	}

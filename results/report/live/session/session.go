@@ -35,6 +35,7 @@ type Session struct {
 
 	detail *objective.Detail // of the design asked for last
 	of     string
+	looped bool // with the loop
 }
 
 // Open reads a brief with the layout files that its run folder keeps, by name.
