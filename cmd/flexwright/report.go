@@ -33,7 +33,7 @@ and in full the knee, the ends of the front and every --design: drawing, maps ov
 the workspace, budgets, limits with their margins. A run that is still going is
 shown as far as it is. The file's name is printed.
 
---live puts the evaluation into the page, which grows by some 3.5 MB: sliders for every
+--live puts the evaluation into the page, which grows by some 4 MB: sliders for every
 number, all measures at once, the plate, a search around a design, without a network.`,
 		Example: `  flexwright report night.run
   flexwright report night.run --design 1234 --design 1301 --out night.html

@@ -65,7 +65,6 @@ let design = null, answer = null;   // that is being tried
 let begun = null;                   // {name, design, answer} where one started
 const undo = [], trail = [], kept = [], found = [];
 let moved = -1;                     // the parameter that was moved last
-let unlimited = {};
 
 const clone = (d) => ({ layout: d.layout, material: d.material, values: d.values.slice() });
 const same = (a, b) => a && b && a.layout === b.layout && a.material === b.material && a.values.every((v, i) => Object.is(v, b.values[i]));

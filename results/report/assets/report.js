@@ -63,7 +63,7 @@ const ranges = {};            // column name: [low, high]
 const shown = [true, true, true]; // by class: other, feasible, front
 const picked = new Set(data.picks || []);
 let match = new Uint8Array(N), matches = 0;
-const listeners = [], plots = [];
+const listeners = [], plots = [], pickers = []; // pickers are told of each design that is marked
 function update() {
   matches = 0;
   const tests = Object.keys(ranges).map((k) => [byName[k].values, ranges[k][0], ranges[k][1]]);
@@ -106,11 +106,7 @@ $('clear').onclick = () => { for (const k of Object.keys(ranges)) delete ranges[
   if (!any) { box.disabled = true; box.checked = false; }
   box.onchange = () => { shown[i] = box.checked; update(); for (const p of plots) p.rescale(); };
 });
-const pickers = []; // told of each design that is marked
-function togglePick(i) {
-  if (picked.has(i)) picked.delete(i); else { picked.add(i); for (const f of pickers) f(i); }
-  for (const f of listeners) f();
-}
+function togglePick(i) { if (picked.has(i)) picked.delete(i); else { picked.add(i); for (const f of pickers) f(i); } for (const f of listeners) f(); }
 
 // --- colours -------------------------------------------------------------------
 let css = {};
@@ -590,8 +586,7 @@ if (N > 0 && columns.length > 0) {
     };
     $('axes').append(l);
   }
-  view.sort = 'is';
-  view.down = true;
+  Object.assign(view, { sort: 'is', down: true });
   listeners.push(table);
   table();
   parallel.fit(); parallel.draw();
