@@ -147,7 +147,7 @@ func (s *Session) evaluate(d *Design) evaluation {
 	for i := range s.spec.Limits {
 		l := &s.spec.Limits[i]
 		met, margin := false, math.NaN()
-		if v, ok := r.Judged(l.Ref); ok {
+		if v, ok := r.Judged(l); ok {
 			met, margin = l.Met(v), l.Margin(v)
 		}
 		e.Met, e.Margin = append(e.Met, met), append(e.Margin, Number(margin))
