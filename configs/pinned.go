@@ -35,6 +35,10 @@ func (b *Brief) Pinned(layout, material int, values []float64) []byte {
 	c.limits = nil
 	var lost writer
 	for _, l := range b.limits {
+		if !l.HoldsFor(c.layouts[0].Name()) {
+			continue
+		}
+		l.Layouts = nil
 		if _, ok := reach.reachable(l); ok {
 			c.limits = append(c.limits, l)
 		} else {

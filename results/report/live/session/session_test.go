@@ -23,7 +23,7 @@ vary:
   blade_thickness: {from: 0.3 mm, to: 1 mm, step: 0.05 mm}
   blade_width:     {one_of: [10 mm, 15 mm, 20 mm]}
 goals: {travel: most, first_frequency: most}
-limits: {peak_stress: {at_most: 160 MPa}}
+limits: {peak_stress: {at_most: 160 MPa}, footprint: {at_most: 150 mm, layouts: [single-guide]}}
 search: {method: sobol, designs: 50, seed: 7}
 `
 
