@@ -13,6 +13,9 @@ import (
 // column of its own, the axis, the pose, the frequency, the mode, the factor on the mode
 // frequencies and the payload of the case that fails first.
 
+// numDetails is the number of measures in the table that are details of others.
+const numDetails = 8
+
 // loopEnd is the text of crossover_end: what ends the crossover of the last stage, or
 // why it has none.
 func (b *Bench) loopEnd() string {

@@ -1,6 +1,7 @@
 package objective
 
 import (
+	"encoding/json"
 	"math"
 	"strconv"
 	"strings"
@@ -25,6 +26,12 @@ func NewReason(v models.Verdict) Reason {
 
 // Fault is the reason of a row that a fault of the program ended.
 func Fault(text string) Reason { return Reason{text, "", math.NaN(), math.NaN()} }
+
+// IsZero reports whether there is none.
+func (r Reason) IsZero() bool { return r.Phrase == "" }
+
+// MarshalJSON writes the sentence.
+func (r Reason) MarshalJSON() ([]byte, error) { return json.Marshal(r.Sentence()) }
 
 // Sentence is the phrase with all places filled.
 func (r Reason) Sentence() string {

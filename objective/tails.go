@@ -5,10 +5,10 @@ package objective
 // M_other_tail, the value that the same share are no better than, which a limit against
 // the sense of M is on.
 
-// numExplaining is the number of measures in the table that only explain others.
-const numExplaining = 12
+// numTexts is the number of measures in the table that are texts.
+const numTexts = 4
 
-const numTails = numPlain - numExplaining - 1
+const numTails = numPlain - numTexts - numDetails - 1
 
 // NumMeasures counts the tails too.
 const NumMeasures = numPlain + 2*numTails
@@ -29,7 +29,7 @@ func withTails(plain [numPlain]Info) (table [NumMeasures]Info) {
 			continue
 		}
 		if n == numTails {
-			panic("objective: numExplaining is too large")
+			panic("objective: numTexts is too large")
 		}
 		tailAt[m], plainOf[n] = n, m
 		for k, suffix := range [2]string{"_tail", "_other_tail"} {
@@ -45,7 +45,7 @@ func withTails(plain [numPlain]Info) (table [NumMeasures]Info) {
 		n++
 	}
 	if n != numTails {
-		panic("objective: numExplaining is too small")
+		panic("objective: numTexts is too small")
 	}
 	return table
 }

@@ -265,7 +265,7 @@ func printDetailJSON(s streams, spec *objective.Spec, d *objective.Detail) error
 		Layout     string               `json:"layout"`
 		Material   string               `json:"material"`
 		Status     string               `json:"status"`
-		Reason     string               `json:"reason,omitempty"`
+		Reason     objective.Reason     `json:"reason,omitzero"`
 		Feasible   bool                 `json:"feasible"`
 		Violation  *float64             `json:"violation"`
 		Parameters map[string]any       `json:"parameters"`
@@ -277,7 +277,7 @@ func printDetailJSON(s streams, spec *objective.Spec, d *objective.Detail) error
 		Fine       *fineJSON            `json:"fine,omitempty"`
 		Scatter    *scatterJSON         `json:"scatter,omitempty"`
 		*sensitivityJSON
-	}{d.Row.Layout, d.Row.Material, d.Row.Status.String(), d.Row.Reason.Sentence(), d.Row.Feasible, nil, parameters, measures, limits(spec, &d.Row), poses, newDampedJSON(d), budgetsJSON(d.Budgets), nil, nil, nil}
+	}{d.Row.Layout, d.Row.Material, d.Row.Status.String(), d.Row.Reason, d.Row.Feasible, nil, parameters, measures, limits(spec, &d.Row), poses, newDampedJSON(d), budgetsJSON(d.Budgets), nil, nil, nil}
 	if d.Fine != nil {
 		out.Fine = newFineJSON(d.Fine)
 	}

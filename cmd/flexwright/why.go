@@ -125,7 +125,7 @@ func printRejections(s streams, why *diagnosis.Summary) error {
 		p("\nrejects: of the designs that got as far; alone: evaluated in full, all else met.\n")
 	}
 	for _, pair := range why.Pairs {
-		p("no design meets both %s (met by %d) and %s (met by %d)\n", pair.First, pair.MeetFirst, pair.Second, pair.MeetSecond)
+		p("no design meets both %s (%d do) and %s (%d do)\n", pair.First, pair.MeetFirst, pair.Second, pair.MeetSecond)
 	}
 	if len(why.Nearest) > 0 {
 		p("\n")

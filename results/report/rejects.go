@@ -35,7 +35,7 @@ func (p *page) rejects(g *gathered) {
 		return
 	}
 	for _, pair := range s.Pairs {
-		p.Excluding = append(p.Excluding, fmt.Sprintf("No design meets both %s (met by %s) and %s (met by %s).", label(pair.First), count(pair.MeetFirst), label(pair.Second), count(pair.MeetSecond)))
+		p.Excluding = append(p.Excluding, fmt.Sprintf("No design meets both %s (%s do) and %s (%s do).", label(pair.First), count(pair.MeetFirst), label(pair.Second), count(pair.MeetSecond)))
 	}
 	for _, e := range s.AtEnd {
 		side := "lower"
