@@ -30,13 +30,20 @@ func NewEigen(n, rows int) *Eigen {
 // destroyed. rows may be 0. It returns false when the iteration does not
 // settle, as with NaN in a.
 func (g *Eigen) Solve(a []float64, n int, r []float64, rows int, w []float64) bool {
-	if n > len(g.d) || rows > len(g.t) {
-		panic("dense: eigenproblem larger than its scratch")
-	}
+	g.check(n, rows)
 	a, r, w = a[:n*n], r[:n*rows], w[:n]
 	g.tridiagonal(a, n, r, rows)
-	if !g.ql(n, r, rows) {
-		return false
+	x := newChase(g, n, r, rows)
+	x.run()
+	return !x.failed && g.order(n, r, rows, w)
+}
+
+// order brings eigenvalues and rows into ascending order; false with NaN among them.
+func (g *Eigen) order(n int, r []float64, rows int, w []float64) bool {
+	for _, x := range g.d[:n] {
+		if x != x {
+			return false
+		}
 	}
 	copy(w, g.d[:n])
 	// insertion sort: QL leaves them nearly in order
@@ -50,6 +57,12 @@ func (g *Eigen) Solve(a []float64, n int, r []float64, rows int, w []float64) bo
 		}
 	}
 	return true
+}
+
+func (g *Eigen) check(n, rows int) {
+	if n > len(g.d) || rows > len(g.t) {
+		panic("dense: eigenproblem larger than its scratch")
+	}
 }
 
 // tridiagonal reduces a from its last row upward: row i loses all but its
@@ -87,21 +100,10 @@ func (g *Eigen) tridiagonal(a []float64, n int, r []float64, rows int) {
 		q := p[:i]
 		clear(q)
 		j := 0
-		for ; j+1 < i; j += 2 {
-			x, y := a[j*n:j*n+j], a[(j+1)*n:(j+1)*n+j+2]
-			vj, vk := v[j], v[j+1]
-			s, u := 0.0, 0.0
-			vv, qq, yy := v[:len(x)], q[:len(x)], y[:len(x)]
-			for k, xk := range x {
-				yk := yy[k]
-				s += xk * vv[k]
-				u += yk * vv[k]
-				qq[k] += xk*vj + yk*vk
-			}
-			q[j] += s + a[j*n+j]*vj + y[j]*vk
-			q[j+1] += u + y[j]*vj + y[j+1]*vk
+		for ; j+3 < i; j += 4 {
+			image4(a[j*n:], n, j, v, q)
 		}
-		if j < i {
+		for ; j < i; j++ {
 			x := a[j*n : j*n+j]
 			vj, s := v[j], 0.0
 			for k, xk := range x {
@@ -120,7 +122,18 @@ func (g *Eigen) tridiagonal(a []float64, n int, r []float64, rows int) {
 			q[k] -= dot * v[k]
 		}
 		// A -= v pᵀ + p vᵀ
-		for j := range i {
+		for j = 0; j+1 < i; j += 2 {
+			x, y := a[j*n:j*n+j+1], a[(j+1)*n:(j+1)*n+j+2]
+			vj, qj, vk, qk := v[j], q[j], v[j+1], q[j+1]
+			vv, qq, yy := v[:len(x)], q[:len(x)], y[:len(x)]
+			for k := range x {
+				f, g := vv[k], qq[k]
+				x[k] -= vj*g + qj*f
+				yy[k] -= vk*g + qk*f
+			}
+			y[j+1] -= vk*qk + qk*vk
+		}
+		if j < i {
 			x := a[j*n : j*n+j+1]
 			vj, qj := v[j], q[j]
 			vv, qq := v[:len(x)], q[:len(x)]
@@ -138,6 +151,28 @@ func (g *Eigen) tridiagonal(a []float64, n int, r []float64, rows int) {
 	if n > 0 {
 		d[0] = a[0]
 	}
+}
+
+// image4 adds to q what rows j to j+3 of a symmetric matrix, of which rows has the
+// lower triangle from row j on, contribute to its product with v.
+func image4(rows []float64, n, j int, v, q []float64) {
+	a, b, c, d := rows[:j+1], rows[n:n+j+2], rows[2*n:2*n+j+3], rows[3*n:3*n+j+4]
+	va, vb, vc, vd := v[j], v[j+1], v[j+2], v[j+3]
+	var sa, sb, sc, sd float64
+	vv, qq, aa, bb, cc, dd := v[:j], q[:j], a[:j], b[:j], c[:j], d[:j]
+	for k, f := range vv {
+		x, y, z, u := aa[k], bb[k], cc[k], dd[k]
+		sa += x * f
+		sb += y * f
+		sc += z * f
+		sd += u * f
+		qq[k] += (x*va + y*vb) + (z*vc + u*vd)
+	}
+	w := q[j : j+4 : j+4]
+	w[0] += sa + a[j]*va + b[j]*vb + (c[j]*vc + d[j]*vd)
+	w[1] += sb + b[j]*va + b[j+1]*vb + (c[j+1]*vc + d[j+1]*vd)
+	w[2] += sc + c[j]*va + c[j+1]*vb + (c[j+2]*vc + d[j+2]*vd)
+	w[3] += sd + d[j]*va + d[j+1]*vb + (d[j+2]*vc + d[j+3]*vd)
 }
 
 // rotate turns two rows: (x, y) becomes (c x - s y, s x + c y). Eight numbers at a
@@ -168,6 +203,10 @@ func rotate8(x, y *[8]float64, s, c float64) {
 
 // reflect applies I - v vᵀ/h to the leading rows of r.
 func reflect(r []float64, rows int, v []float64, ih float64, t []float64) {
+	if rows == 8 {
+		reflect8(r, v, ih)
+		return
+	}
 	clear(t)
 	for k, vk := range v {
 		x := r[k*rows : k*rows+len(t)]
@@ -186,70 +225,18 @@ func reflect(r []float64, rows int, v []float64, ih float64, t []float64) {
 	}
 }
 
-// ql is the implicit QL iteration on the tridiagonal matrix d, e (e[i] couples
-// i-1 and i), its rotations applied to the rows of r.
-func (g *Eigen) ql(n int, r []float64, rows int) bool {
-	d, e := g.d[:n], g.e[:n]
-	const eps = 0x1p-52
-	for i := 1; i < n; i++ {
-		e[i-1] = e[i]
+// reflect8 is reflect of eight numbers a row.
+func reflect8(r, v []float64, ih float64) {
+	var t0, t1, t2, t3, t4, t5, t6, t7 float64
+	for k, vk := range v {
+		x := (*[8]float64)(r[8*k:])
+		t0, t1, t2, t3 = t0+vk*x[0], t1+vk*x[1], t2+vk*x[2], t3+vk*x[3]
+		t4, t5, t6, t7 = t4+vk*x[4], t5+vk*x[5], t6+vk*x[6], t7+vk*x[7]
 	}
-	if n > 0 {
-		e[n-1] = 0
+	t0, t1, t2, t3, t4, t5, t6, t7 = t0*ih, t1*ih, t2*ih, t3*ih, t4*ih, t5*ih, t6*ih, t7*ih
+	for k, vk := range v {
+		x := (*[8]float64)(r[8*k:])
+		x[0], x[1], x[2], x[3] = x[0]-vk*t0, x[1]-vk*t1, x[2]-vk*t2, x[3]-vk*t3
+		x[4], x[5], x[6], x[7] = x[4]-vk*t4, x[5]-vk*t5, x[6]-vk*t6, x[7]-vk*t7
 	}
-	for l := range n {
-		for turn := 0; ; turn++ {
-			m := l
-			for ; m < n-1; m++ {
-				if math.Abs(e[m]) <= eps*(math.Abs(d[m])+math.Abs(d[m+1])) {
-					break
-				}
-			}
-			if m == l {
-				break
-			}
-			if turn == 50 {
-				return false
-			}
-			// Wilkinson's shift
-			q := (d[l+1] - d[l]) / (2 * e[l])
-			s := math.Sqrt(q*q + 1)
-			if q < 0 {
-				s = -s
-			}
-			q = d[m] - d[l] + e[l]/(q+s)
-			s, c, p := 1.0, 1.0, 0.0
-			i := m - 1
-			for ; i >= l; i-- {
-				f, b := s*e[i], c*e[i]
-				h := math.Sqrt(f*f + q*q)
-				e[i+1] = h
-				if h == 0 {
-					d[i+1] -= p
-					e[m] = 0
-					break
-				}
-				ih := 1 / h
-				s, c = f*ih, q*ih
-				q = d[i+1] - p
-				t := (d[i]-q)*s + 2*c*b
-				p = s * t
-				d[i+1] = q + p
-				q = c*t - b
-				rotate(r[i*rows:(i+1)*rows], r[(i+1)*rows:(i+2)*rows], s, c)
-			}
-			if i >= l {
-				continue
-			}
-			d[l] -= p
-			e[l] = q
-			e[m] = 0
-		}
-	}
-	for _, x := range d {
-		if x != x {
-			return false
-		}
-	}
-	return true
 }

@@ -3,6 +3,7 @@ package dense
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"gonum.org/v1/gonum/mat"
@@ -162,5 +163,79 @@ func BenchmarkEigen(b *testing.B) {
 				g.Solve(work, n, r, rows, w)
 			}
 		})
+	}
+}
+
+// Two problems at the same time come out bit for bit as one after the other: of different orders, of
+// equal eigenvalues, and where a matrix falls apart.
+func TestSolveBothIsSolve(t *testing.T) {
+	rng := rand.New(rand.NewPCG(13, 14))
+	const most, rows = 39, 8
+	g, h := NewEigen(most, rows), NewEigen(most, rows)
+	random := func(n, kind int) []float64 {
+		a := make([]float64, n*n)
+		for i := range n {
+			for j := range i + 1 {
+				v := rng.NormFloat64()
+				switch {
+				case kind == 1 && i != j, kind == 2 && (i+j)%3 != 0, kind == 3 && i > j+1:
+					v = 0
+				case kind == 4:
+					v = 1
+				}
+				a[i*n+j], a[j*n+i] = v, v
+			}
+		}
+		return a
+	}
+	for trial := range 300 {
+		n, m := rng.IntN(most+1), rng.IntN(most+1)
+		if trial%3 == 0 {
+			n, m = most, most
+		}
+		a, b := random(n, trial%5), random(m, trial/5%5)
+		r, s := make([]float64, n*rows), make([]float64, m*rows)
+		for _, x := range [][]float64{r, s} {
+			for i := range x {
+				x[i] = rng.NormFloat64()
+			}
+		}
+		r1, s1, v1, w1 := slices.Clone(r), slices.Clone(s), make([]float64, n), make([]float64, m)
+		if !g.Solve(slices.Clone(a), n, r1, rows, v1) || !h.Solve(slices.Clone(b), m, s1, rows, w1) {
+			t.Fatal("no convergence")
+		}
+		v, w := make([]float64, n), make([]float64, m)
+		if !SolveBoth(g, h, a, b, n, m, r, s, rows, v, w) {
+			t.Fatal("no convergence of both")
+		}
+		for _, p := range [][2][]float64{{r, r1}, {s, s1}, {v, v1}, {w, w1}} {
+			if !slices.Equal(p[0], p[1]) {
+				t.Fatalf("trial %d: orders %d and %d differ", trial, n, m)
+			}
+		}
+	}
+	a, b := random(5, 0), random(5, 0)
+	b[5*4+2] = math.NaN()
+	if v := make([]float64, 10); SolveBoth(g, h, a, b, 5, 5, nil, nil, 0, v[:5], v[5:]) {
+		t.Error("NaN accepted")
+	}
+}
+
+func BenchmarkEigenBoth(b *testing.B) {
+	rng := rand.New(rand.NewPCG(11, 12))
+	const n, rows = 39, 8
+	g, h := NewEigen(n, rows), NewEigen(n, rows)
+	a, work, more := make([]float64, n*n), make([]float64, n*n), make([]float64, n*n)
+	for i := range a {
+		a[i] = rng.NormFloat64()
+	}
+	r, s, v, w := make([]float64, n*rows), make([]float64, n*rows), make([]float64, n), make([]float64, n)
+	for b.Loop() {
+		copy(work, a)
+		copy(more, a)
+		for i := range rows {
+			r[i], s[i] = 1, 1
+		}
+		SolveBoth(g, h, work, more, n, n, r, s, rows, v, w)
 	}
 }

@@ -46,10 +46,12 @@ type eigenMemory struct {
 	factor []float64 // over the pattern
 	drop   bool      // leave held unknowns out
 	exact  bool      // computed by solve: the low modes have no error of the high ones
-	full   []float64 // n by n
-	rows   []float64 // n by width
-	values []float64 // n, (rad/s)²
-	eigen  *dense.Eigen
+	// what is solved: M x = K x/ω², else K x = ω² M x; every motion has a mass
+	flexible, massive bool
+	full              []float64 // n by n
+	rows              []float64 // n by width
+	values            []float64 // n, (rad/s)²
+	eigen             *dense.Eigen
 	// where motions follow others, the problem of those: nil otherwise
 	reduced *dense.Reduced
 }
@@ -75,14 +77,34 @@ func newEigenMemory(m *Model, reduction *dense.Reduction, width int) *eigenMemor
 // failed when a motion has neither mass nor stiffness.
 func (d *Dynamics) InPlane(pose *Pose, out *Modes) models.Verdict {
 	e := d.memory
-	d.inPlaneProblem(pose)
-	e.drop = len(d.plane.held) > 0
+	d.inPlaneProblem(pose, e)
 	n, ok := e.solve(NumRows)
 	if !ok {
 		return models.Verdict{Status: models.Failed, Format: reasonMass}
 	}
-	clear(out.Out[:n])
-	return out.fill(e.values[:n], e.rows, e.exact)
+	return out.take(e, n)
+}
+
+// inPlaneBoth is InPlane of two poses at the same time, with the same bits.
+func (d *Dynamics) inPlaneBoth(a, b *Pose, first, second *Modes) (models.Verdict, models.Verdict) {
+	if d.second == nil {
+		d.second = newEigenMemory(d.plane, d.plane.plane, NumRows)
+	}
+	e, f := d.memory, d.second
+	d.inPlaneProblem(a, e)
+	d.inPlaneProblem(b, f)
+	n, m, ok := solveBoth(e, f, NumRows)
+	if !ok { // one by one, to tell which
+		v := d.InPlane(a, first)
+		return v, d.InPlane(b, second)
+	}
+	return first.take(e, n), second.take(f, m)
+}
+
+// take takes over the n modes that e has come to.
+func (o *Modes) take(e *eigenMemory, n int) models.Verdict {
+	clear(o.Out[:n])
+	return o.fill(e.values[:n], e.rows, e.exact)
 }
 
 // fill takes over eigenvalues, (rad/s)², and their rows; exact ones have no
@@ -183,10 +205,10 @@ func (o *Modes) guided() {
 	}
 }
 
-// inPlaneProblem fills the matrices and rows of d.memory, condensed to the ends
+// inPlaneProblem fills matrices and rows of e, condensed to the ends
 // of the blades if they are subdivided.
-func (d *Dynamics) inPlaneProblem(pose *Pose) {
-	e := d.memory
+func (d *Dynamics) inPlaneProblem(pose *Pose, e *eigenMemory) {
+	e.drop = len(d.plane.held) > 0
 	if d.fineK == nil {
 		d.inPlaneMatrices(pose, e.k, e.mass)
 		d.inPlaneRows(pose, e.rows)
@@ -309,19 +331,46 @@ func (d *Dynamics) floorRows(pose *Pose, rows []float64) {
 // them in a stage of soft guides and stiff blades, and it does not ask for a mass
 // everywhere. An assembly that floats free is solved as K x = ω² M x.
 func (e *eigenMemory) solve(width int) (n int, ok bool) {
+	if n, ok = e.whiten(width); !ok || !e.eigen.Solve(e.full, n, e.rows, width, e.values) {
+		return 0, false
+	}
+	return e.turn(n, width), true
+}
+
+// solveBoth is solve of two problems at the same time, with the same bits.
+func solveBoth(e, f *eigenMemory, width int) (n, m int, ok bool) {
+	n, ok = e.whiten(width)
+	m, both := f.whiten(width)
+	if !ok || !both || !dense.SolveBoth(e.eigen, f.eigen, e.full, f.full, n, m, e.rows, f.rows, width, e.values, f.values) {
+		return 0, 0, false
+	}
+	return e.turn(n, width), f.turn(m, width), true
+}
+
+// turn turns what the ordinary problem of order n came to into modes.
+func (e *eigenMemory) turn(n, width int) int {
+	e.exact = e.flexible
+	if e.flexible {
+		return fromFlexibility(e.values[:n], e.rows, width, e.massive)
+	}
+	return n
+}
+
+// whiten makes the ordinary problem of order n, full and rows.
+func (e *eigenMemory) whiten(width int) (n int, ok bool) {
 	if e.reduced != nil {
-		return e.solveReduced(width)
+		return e.whitenReduced(width)
 	}
 	m := e.model
 	copy(e.factor, e.mass)
 	negative, ok := m.Pattern.Factor(e.factor)
-	massive := ok && negative == 0
+	e.massive = ok && negative == 0
 	of := e.k
-	flexible := e.stiff()
+	e.flexible = e.stiff()
 	switch {
-	case flexible:
+	case e.flexible:
 		of = e.mass
-	case !massive:
+	case !e.massive:
 		return 0, false
 	default:
 		copy(e.factor, e.mass)
@@ -337,38 +386,38 @@ func (e *eigenMemory) solve(width int) (n int, ok bool) {
 			copy(e.rows[i*width:(i+1)*width], e.rows[row*width:(row+1)*width])
 		}
 	}
-	if !e.eigen.Solve(e.full, n, e.rows, width, e.values) {
-		return 0, false
-	}
-	e.exact = flexible
-	if flexible {
-		n = fromFlexibility(e.values[:n], e.rows, width, massive)
-	}
 	return n, true
 }
 
-// solveReduced is solve for the motions that do not follow others, as solve does for
-// all.
-func (e *eigenMemory) solveReduced(width int) (n int, ok bool) {
+// whitenReduced is whiten for the motions that do not follow others.
+func (e *eigenMemory) whitenReduced(width int) (n int, ok bool) {
 	x := e.reduced
 	if !x.Reduce(e.k, e.mass, e.rows, width) {
 		return 0, false
 	}
-	return e.solveKept(width)
+	return e.whitenKept(width)
 }
 
 // solveKept solves the reduced problem once it is there.
 func (e *eigenMemory) solveKept(width int) (n int, ok bool) {
+	if n, ok = e.whitenKept(width); !ok || !e.eigen.Solve(e.full, n, e.rows, width, e.values) {
+		return 0, false
+	}
+	return e.turn(n, width), true
+}
+
+// whitenKept is whiten of the reduced problem once it is there.
+func (e *eigenMemory) whitenKept(width int) (n int, ok bool) {
 	x := e.reduced
 	n = x.Order()
 	negative, ok := x.Factor(0, true)
-	massive := ok && negative == 0
+	e.massive = ok && negative == 0
 	negative, ok = x.Factor(0, false)
-	flexible := ok && negative == 0
+	e.flexible = ok && negative == 0
 	of := x.M
 	switch {
-	case flexible:
-	case !massive:
+	case e.flexible:
+	case !e.massive:
 		return 0, false
 	default:
 		of = x.K
@@ -377,13 +426,6 @@ func (e *eigenMemory) solveKept(width int) (n int, ok bool) {
 	x.Expand(of, e.full)
 	x.Whiten(e.full)
 	x.Half(e.rows, width)
-	if !e.eigen.Solve(e.full, n, e.rows, width, e.values) {
-		return 0, false
-	}
-	e.exact = flexible
-	if flexible {
-		n = fromFlexibility(e.values[:n], e.rows, width, massive)
-	}
 	return n, true
 }
 

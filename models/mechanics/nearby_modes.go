@@ -83,7 +83,7 @@ func (d *Dynamics) vertical(pose *Pose) bool {
 // TakeModes finds the lowest modes in the plane of a nominal pose, the guided ones among them.
 func (n *Nearby) TakeModes(i int) bool {
 	d := n.dynamics
-	d.inPlaneProblem(&d.s.Poses[i])
+	d.inPlaneProblem(&d.s.Poses[i], d.memory)
 	guided := max(d.Modes[i].GuidedX, d.Modes[i].GuidedY, 0)
 	return d.memory.reduce(NumRows) && n.shapes[i].take(d.memory, n.memory, 1+guided)
 }
@@ -134,7 +134,7 @@ func (s *nearbyModes) take(own, e *eigenMemory, low int) bool {
 // whose statics [Nearby.Statics] was the estimate, into d.Modes[i].
 func (n *Nearby) Modes(d *Dynamics, i int) models.Verdict {
 	e, s, z := d.memory, &n.shapes[i], &n.ritz
-	d.inPlaneProblem(&d.s.Poses[i])
+	d.inPlaneProblem(&d.s.Poses[i], d.memory)
 	if !e.reduce(NumRows) || !z.solve(e, s, NumRows) {
 		return models.Verdict{Status: models.Failed, Format: reasonMass}
 	}

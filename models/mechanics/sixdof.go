@@ -99,7 +99,7 @@ func (d *Dynamics) sixProblem(pose *Pose) models.Verdict {
 		return d.sixReduced(pose)
 	}
 	six.out = n
-	d.inPlaneProblem(pose)
+	d.inPlaneProblem(pose, e)
 	if i, ok := d.Vertical(pose); !ok {
 		return models.Verdict{Status: models.Buckled, Format: reasonTorsion, Index: i, Blades: m.Topology}
 	}

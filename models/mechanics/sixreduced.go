@@ -7,8 +7,8 @@ import "flexwright/models"
 func (d *Dynamics) sixReduced(pose *Pose) models.Verdict {
 	plane, m, st, six := d.plane, d.upright, d.s.Stage, d.six
 	in, out := d.memory, d.over
-	in.drop, out.drop = len(plane.held) > 0, false
-	d.inPlaneProblem(pose)
+	out.drop = false
+	d.inPlaneProblem(pose, in)
 	if i, ok := d.Vertical(pose); !ok {
 		return models.Verdict{Status: models.Buckled, Format: reasonTorsion, Index: i, Blades: m.Topology}
 	}

@@ -93,7 +93,7 @@ func TestCondensedStatics(t *testing.T) {
 	d.Prepare()
 	pose := NewPose(u.Fine)
 	s.At(pose, 0.003, -0.004)
-	d.inPlaneProblem(pose)
+	d.inPlaneProblem(pose, d.memory)
 	k := append([]float64(nil), d.memory.k...)
 	if negative, ok := u.Coarse.Pattern.Factor(k); !ok || negative != 0 {
 		t.Fatal("not definite")
@@ -122,7 +122,7 @@ func TestCondensedStatics(t *testing.T) {
 		}
 	}
 	s.At(pose, 0, 0)
-	d.inPlaneProblem(pose)
+	d.inPlaneProblem(pose, d.memory)
 	full := make([]float64, n*n)
 	u.Coarse.Pattern.Expand(d.memory.mass, full)
 	mass := 0.0

@@ -42,6 +42,7 @@ type Dynamics struct {
 	// computed by Frequencies: nine poses
 	Modes  []Modes
 	memory *eigenMemory // in the plane
+	second *eigenMemory // of the pose beside; made when first needed
 	over   *eigenMemory // out of it
 	six    *sixMemory   // made when first needed
 	// of a condensed subdivision, over the fine model

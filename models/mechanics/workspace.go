@@ -16,13 +16,26 @@ type Carried struct {
 // Statics has solved, into d.Modes, and returns the worst verdict; it stops at the
 // first pose that fails.
 func (d *Dynamics) Frequencies() models.Verdict {
-	for i := range d.s.Poses {
-		if v := d.Natural(&d.s.Poses[i], &d.Modes[i]); !v.OK() {
+	poses := d.s.Poses
+	for i := 0; i < len(poses); {
+		var v, w models.Verdict
+		both := !d.tall && i+1 < len(poses)
+		if both {
+			v, w = d.inPlaneBoth(&poses[i], &poses[i+1], &d.Modes[i], &d.Modes[i+1])
+		} else {
+			v = d.Natural(&poses[i], &d.Modes[i])
+		}
+		if v.OK() && both {
+			v = w
+			i++
+		}
+		if !v.OK() {
 			if v.Blades == nil {
 				v.Index = i
 			}
 			return v
 		}
+		i++
 	}
 	return models.Verdict{}
 }

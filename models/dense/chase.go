@@ -1,0 +1,200 @@
+package dense
+
+import "math"
+
+// chase is the implicit QL iteration on the tridiagonal matrix d, e (e[i] couples
+// i-1 and i), its rotations applied to the rows of r: from one rotation to the next, so that those of
+// two problems can go side by side.
+type chase struct {
+	d, e, r []float64
+	n, rows int
+	l, m    int // the block that is being worked on
+	turn    int // sweeps over it
+	i       int // of the rotation to come; below l at the end of a sweep
+
+	s, c, p, q float64 // of the last rotation
+	failed     bool
+
+	tiny float64 // an off-diagonal that is nothing beside the largest eigenvalue
+}
+
+const eps = 0x1p-52
+
+func newChase(g *Eigen, n int, r []float64, rows int) chase {
+	x := chase{d: g.d[:n], e: g.e[:n], r: r, n: n, rows: rows}
+	for i := 1; i < n; i++ {
+		x.e[i-1] = x.e[i]
+	}
+	if n > 0 {
+		x.e[n-1] = 0
+	}
+	for i, d := range x.d {
+		x.tiny = max(x.tiny, math.Abs(d), math.Abs(x.e[i]))
+	}
+	// Without it what rounding leaves of a singular matrix, graded over hundreds of decades, takes sweep after sweep.
+	x.tiny *= eps * eps
+	x.begin()
+	return x
+}
+
+// begin prepares the next sweep, with Wilkinson's shift; l is n when none is left.
+func (x *chase) begin() {
+	d, e := x.d, x.e
+	for ; x.l < x.n; x.l++ {
+		m := x.l
+		for ; m < x.n-1; m++ {
+			if math.Abs(e[m]) <= max(eps*(math.Abs(d[m])+math.Abs(d[m+1])), x.tiny) {
+				break
+			}
+		}
+		if m == x.l {
+			x.turn = 0
+			continue
+		}
+		if x.turn == 50 {
+			x.failed, x.l = true, x.n
+			return
+		}
+		x.turn++
+		l := x.l
+		q := (d[l+1] - d[l]) / (2 * e[l])
+		s := math.Sqrt(q*q + 1)
+		if q < 0 {
+			s = -s
+		}
+		x.q = d[m] - d[l] + e[l]/(q+s)
+		x.s, x.c, x.p = 1, 1, 0
+		x.m, x.i = m, m-1
+		return
+	}
+}
+
+// left is the number of rotations in the sweep that is going on; 0 when all is done.
+func (x *chase) left() int {
+	if x.l == x.n {
+		return 0
+	}
+	return x.i - x.l + 1
+}
+
+// rotate makes k rotations, no more than are left.
+func (x *chase) rotate(k int) {
+	d, e, r, rows := x.d, x.e, x.r, x.rows
+	s, c, p, q, i := x.s, x.c, x.p, x.q, x.i
+	for ; k > 0; k-- {
+		f, b := s*e[i], c*e[i]
+		h := math.Sqrt(f*f + q*q)
+		e[i+1] = h
+		if h == 0 {
+			x.split(i, p)
+			return
+		}
+		ih := 1 / h
+		s, c = f*ih, q*ih
+		q = d[i+1] - p
+		t := (d[i]-q)*s + 2*c*b
+		p = s * t
+		d[i+1] = q + p
+		q = c*t - b
+		if rows == 8 {
+			rotate8((*[8]float64)(r[8*i:]), (*[8]float64)(r[8*i+8:]), s, c)
+		} else if rows > 0 {
+			rotate(r[i*rows:(i+1)*rows], r[(i+1)*rows:(i+2)*rows], s, c)
+		}
+		i--
+	}
+	x.s, x.c, x.p, x.q, x.i = s, c, p, q, i
+	x.end()
+}
+
+// end ends a sweep that has come through, and begins the next.
+func (x *chase) end() {
+	if x.i < x.l {
+		x.d[x.l] -= x.p
+		x.e[x.l] = x.q
+		x.e[x.m] = 0
+		x.begin()
+	}
+}
+
+// split ends a sweep at a rotation i without size: the matrix falls apart there.
+func (x *chase) split(i int, p float64) {
+	x.d[i+1] -= p
+	x.e[x.m] = 0
+	x.begin()
+}
+
+func (x *chase) run() {
+	for k := x.left(); k > 0; k = x.left() {
+		x.rotate(k)
+	}
+}
+
+// runBoth runs two problems to their ends. Each rotation waits for the root and the division of the one before, so that
+// two chains go through a processor in little more than the time of one. What is computed is what
+// run computes.
+func runBoth(x, y *chase) {
+	for {
+		k := min(x.left(), y.left())
+		if k == 0 {
+			break
+		}
+		rotateBoth(x, y, k)
+	}
+	x.run()
+	y.run()
+}
+
+// rotateBoth is rotate of both, of as many rows, written out.
+func rotateBoth(x, y *chase, k int) {
+	d, e, r, rows := x.d, x.e, x.r, x.rows
+	s, c, p, q, i := x.s, x.c, x.p, x.q, x.i
+	d2, e2, r2 := y.d, y.e, y.r
+	s2, c2, p2, q2, j := y.s, y.c, y.p, y.q, y.i
+	for ; k > 0; k-- {
+		f, b := s*e[i], c*e[i]
+		f2, b2 := s2*e2[j], c2*e2[j]
+		h, h2 := math.Sqrt(f*f+q*q), math.Sqrt(f2*f2+q2*q2)
+		if h == 0 || h2 == 0 { // seldom: one by one
+			x.s, x.c, x.p, x.q, x.i = s, c, p, q, i
+			y.s, y.c, y.p, y.q, y.i = s2, c2, p2, q2, j
+			x.rotate(1)
+			y.rotate(1)
+			return
+		}
+		e[i+1], e2[j+1] = h, h2
+		ih, ih2 := 1/h, 1/h2
+		s, c = f*ih, q*ih
+		s2, c2 = f2*ih2, q2*ih2
+		q, q2 = d[i+1]-p, d2[j+1]-p2
+		t, t2 := (d[i]-q)*s+2*c*b, (d2[j]-q2)*s2+2*c2*b2
+		p, p2 = s*t, s2*t2
+		d[i+1], d2[j+1] = q+p, q2+p2
+		q, q2 = c*t-b, c2*t2-b2
+		if rows == 8 {
+			rotate8((*[8]float64)(r[8*i:]), (*[8]float64)(r[8*i+8:]), s, c)
+			rotate8((*[8]float64)(r2[8*j:]), (*[8]float64)(r2[8*j+8:]), s2, c2)
+		} else if rows > 0 {
+			rotate(r[i*rows:(i+1)*rows], r[(i+1)*rows:(i+2)*rows], s, c)
+			rotate(r2[j*rows:(j+1)*rows], r2[(j+1)*rows:(j+2)*rows], s2, c2)
+		}
+		i--
+		j--
+	}
+	x.s, x.c, x.p, x.q, x.i = s, c, p, q, i
+	y.s, y.c, y.p, y.q, y.i = s2, c2, p2, q2, j
+	x.end()
+	y.end()
+}
+
+// SolveBoth is g.Solve and h.Solve of two problems, of different memory, at the same time, with the same bits.
+func SolveBoth(g, h *Eigen, a, b []float64, n, m int, r, s []float64, rows int, v, w []float64) bool {
+	g.check(n, rows)
+	h.check(m, rows)
+	r, s = r[:n*rows], s[:m*rows]
+	g.tridiagonal(a[:n*n], n, r, rows)
+	h.tridiagonal(b[:m*m], m, s, rows)
+	x, y := newChase(g, n, r, rows), newChase(h, m, s, rows)
+	runBoth(&x, &y)
+	return !x.failed && !y.failed && g.order(n, r, rows, v[:n]) && h.order(m, s, rows, w[:m])
+}
