@@ -2,7 +2,7 @@ package configs_test
 
 import (
 	"os"
-	"strings"
+	"slices"
 	"testing"
 
 	"flexwright/configs"
@@ -10,9 +10,8 @@ import (
 	"flexwright/objective"
 )
 
-// Six designs of the front of range_against_bandwidth: all limits met, so that all
-// is computed. Travel, blade length, thickness and width, mm; mass on the arms, kg;
-// pockets.
+// Six designs of the front of range_against_bandwidth, from one end to the other: travel, blade length,
+// thickness and width, mm; mass on the arms, kg; pockets.
 var frontDesigns = [][]float64{
 	{6.1, 100, 0.65, 34.4, 0.085, 0.349},
 	{5.17, 100, 0.944, 40, 0.05, 0.35},
@@ -22,37 +21,48 @@ var frontDesigns = [][]float64{
 	{0.80, 30.6, 0.600, 36.5, 0.050, 0.347},
 }
 
-// BenchmarkWhole times whole candidates of the example with its goals and limits:
-// with rigid bodies and the fixed shape of the controller, and as a silent brief has it.
+// BenchmarkWhole times candidates of the example with all its measures, up to a step and as a whole: with
+// rigid bodies and a controller of fixed shape, and as a silent brief has it.
 func BenchmarkWhole(b *testing.B) {
 	text, err := os.ReadFile("examples/range_against_bandwidth.yaml")
 	if err != nil {
 		b.Fatal(err)
 	}
-	for _, c := range []struct{ name, more string }{
+	for _, kind := range []struct{ name, more string }{
 		{"rigid-fixed", "bodies: rigid\nloop: {tune: off}\n"},
 		{"elastic-fixed", "loop: {tune: off}\n"},
 		{"elastic-tuned", ""},
 	} {
-		b.Run(c.name, func(b *testing.B) {
-			brief, problems := configs.Load("brief.yaml", []byte(string(text)+c.more), models.Layouts(), models.Materials())
-			if len(problems) > 0 {
-				b.Fatal(problems)
-			}
-			spec := brief.Spec()
-			spec.NoScreening = true
-			e := objective.NewEvaluation(spec)
-			for _, x := range frontDesigns {
-				if e.Evaluate(x); !e.Verdict.OK() {
-					b.Fatal(strings.TrimSpace(e.Verdict.Reason()))
+		for _, step := range []struct {
+			name string
+			last objective.Step
+		}{
+			{"build", objective.StepBuild}, {"statics", objective.StepStatics}, {"modes", objective.StepModes}, {"loop", objective.StepLoop}, {"whole", objective.NumSteps},
+		} {
+			b.Run(kind.name+"/"+step.name, func(b *testing.B) {
+				brief, problems := configs.Load("brief.yaml", []byte(string(text)+kind.more), models.Layouts(), models.Materials())
+				if len(problems) > 0 {
+					b.Fatal(problems)
 				}
-			}
-			b.ReportAllocs()
-			n := 0
-			for b.Loop() {
-				e.Evaluate(frontDesigns[n%len(frontDesigns)])
-				n++
-			}
-		})
+				spec := brief.Spec()
+				spec.NoScreening = true
+				spec.Measures = slices.DeleteFunc(spec.Measures, func(m objective.Measure) bool {
+					info := &objective.Table[m]
+					return info.Step > step.last || info.Needs&objective.NeedsLoop != 0 && step.last < objective.StepLoop
+				})
+				e := objective.NewEvaluation(spec)
+				for _, x := range frontDesigns {
+					if e.Evaluate(x); !e.Verdict.OK() {
+						b.Fatal(e.Verdict.Reason())
+					}
+				}
+				b.ReportAllocs()
+				n := 0
+				for b.Loop() {
+					e.Evaluate(frontDesigns[n%len(frontDesigns)])
+					n++
+				}
+			})
+		}
 	}
 }
