@@ -51,10 +51,12 @@ func (l *Loop) rise(c *loopCase, t *trial, most float64) float64 {
 		if c.r.bounded() && b.w > c.r.low {
 			z = c.r.upTo(i)
 		}
+		part := 1
 		if b.w > most {
 			l.nodeAt(c, most, t, b)
+			part = kept + 1
 		}
-		if w, ok := l.reaches(c, t, a, b, z, deepest); ok {
+		if w, ok := l.reaches(c, t, a, b, i, part, z, deepest); ok {
 			return w * c.scale
 		}
 		a, b = b, a
@@ -67,8 +69,8 @@ const (
 	sharp = 1e-6 // relative error of a frequency
 )
 
-// reaches returns the first frequency between two points at which |S|² of an axis is ½.
-func (l *Loop) reaches(c *loopCase, t *trial, a, b *node, z *bend, depth int) (w float64, ok bool) {
+// reaches returns the first frequency between two points (see nodeBetween) at which |S|² of an axis is ½.
+func (l *Loop) reaches(c *loopCase, t *trial, a, b *node, i, part int, z *bend, depth int) (w float64, ok bool) {
 	ends := max(b.s[0], b.s[1]) >= half
 	f := finding{limit2: half}
 	v, _, _ := l.verdict(c, t, a, b, z, &f)
@@ -79,14 +81,14 @@ func (l *Loop) reaches(c *loopCase, t *trial, a, b *node, z *bend, depth int) (w
 		return b.w, ends
 	}
 	var m node
-	l.nodeAt(c, math.Sqrt(a.w*b.w), t, &m)
+	l.nodeBetween(c, i, part, a, b, t, &m)
 	if max(m.s[0], m.s[1]) < half || !ends {
-		if w, ok := l.reaches(c, t, a, &m, z, depth-1); ok {
+		if w, ok := l.reaches(c, t, a, &m, i, 2*part, z, depth-1); ok {
 			return w, true
 		}
-		return l.reaches(c, t, &m, b, z, depth-1)
+		return l.reaches(c, t, &m, b, i, 2*part+1, z, depth-1)
 	}
-	return l.reaches(c, t, a, &m, z, depth-1)
+	return l.reaches(c, t, a, &m, i, 2*part, z, depth-1)
 }
 
 // falls is the closed loop's −3 dB frequency in rad/s, and where it is least l.laggard; anything below least where it is known to be

@@ -91,8 +91,11 @@ func (l *Loop) Prepare(plants ...*Plant) {
 		if n := len(c.r.w); len(c.through) < n {
 			c.through = append(c.through, make([]through, n-len(c.through))...)
 			c.done = append(c.done, make([]bool, n-len(c.done))...)
+			c.halves = append(c.halves, make([]through, kept*n-len(c.halves))...)
+			c.halved = append(c.halved, make([]bool, kept*n-len(c.halved))...)
 		}
 		clear(c.done[:c.r.n])
+		clear(c.halved[:kept*c.r.n])
 		c.countPoles(l.s.Sensor, l.s.ActuatorDamping > 0)
 	}
 	l.hots, l.judged, l.slowest, l.laggard = 0, 0, 0, laggard{}

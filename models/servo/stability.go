@@ -12,6 +12,8 @@ type loopCase struct {
 	r         *response
 	through   []through // at the points of the grid
 	done      []bool
+	halves    []through // at the middle and the quarters of the intervals
+	halved    []bool
 	poles     [3]int // at the origin, of 1 + L_x, 1 + L_y and det(I + L)
 }
 

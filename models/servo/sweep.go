@@ -28,6 +28,31 @@ func (l *Loop) node(c *loopCase, i int, t *trial, n *node) {
 	n.s[0], n.s[1] = n.sensitivity(l.s.OtherAxisOpen)
 }
 
+// kept is how many points between two of the grid are computed once: the middle, 1, and the quarters, 2 and 3, whose halves
+// would be 4 to 7.
+const kept = 3
+
+// nodeBetween is nodeAt in the middle of a and b, part of the interval that ends at point i: the
+// whole where part is 1, the halves of part n where it is 2n and 2n + 1.
+func (l *Loop) nodeBetween(c *loopCase, i, part int, a, b *node, t *trial, n *node) {
+	w := math.Sqrt(a.w * b.w)
+	if part > kept {
+		l.nodeAt(c, w, t, n)
+		return
+	}
+	k := kept*i + part - 1
+	g := &c.halves[k]
+	if !c.halved[k] {
+		c.halved[k] = true
+		var p, s plantValue
+		c.r.value(w, &p, &s)
+		l.pass(c, w, &p, &s, g)
+	}
+	n.w = w
+	l.close(c.scale*w, g, t, &n.difference)
+	n.s[0], n.s[1] = n.sensitivity(l.s.OtherAxisOpen)
+}
+
 // nodeAt is node at any frequency w of the unscaled grid.
 func (l *Loop) nodeAt(c *loopCase, w float64, t *trial, n *node) {
 	n.w = w
@@ -104,7 +129,7 @@ func (l *Loop) beyond(c *loopCase, t *trial, old *node, turn *turns, f *finding)
 			}
 			c.r.bend(old.w, next.w, z)
 		}
-		if f.noteNode(&next, c.scale, c.r.n-1) || l.within(c, t, old, &next, c.r.n-1, z, turn, f, deepest) {
+		if f.noteNode(&next, c.scale, c.r.n-1) || l.within(c, t, old, &next, c.r.n-1, kept+1, z, turn, f, deepest) {
 			return true
 		}
 		*old = next
@@ -124,10 +149,10 @@ const (
 // may end.
 func (l *Loop) between(c *loopCase, t *trial, a, b *node, i int, turn *turns, f *finding) (end bool) {
 	if !c.r.bounded() || b.w <= c.r.low {
-		return l.within(c, t, a, b, i, nil, turn, f, deepest)
+		return l.within(c, t, a, b, i, 1, nil, turn, f, deepest)
 	}
 	if c.r.brake > 0 {
-		return l.within(c, t, a, b, i, c.r.upTo(i), turn, f, deepest)
+		return l.within(c, t, a, b, i, 1, c.r.upTo(i), turn, f, deepest)
 	}
 	// most intervals end here: eigenvalues of I + L within 0.7 of 1 keep det right of the imaginary axis
 	if most := min(0.7, 1-1/l.s.SensitivityLimit); l.negligible(c, t, a, b, i, most) {
@@ -135,12 +160,12 @@ func (l *Loop) between(c *loopCase, t *trial, a, b *node, i int, turn *turns, f 
 		turn.rest(&b.difference)
 		return false
 	}
-	return l.within(c, t, a, b, i, c.r.upTo(i), turn, f, deepest)
+	return l.within(c, t, a, b, i, 1, c.r.upTo(i), turn, f, deepest)
 }
 
-// within follows an interval, or a part of it, halving it until it is known what |S| does in it and how the return
+// within follows an interval, or a part of it (see nodeBetween), halving it until it is known what |S| does in it and how the return
 // differences turn ([Loop.judge]; far below all resonances, and with the actuators' damping, [Loop.smooth]).
-func (l *Loop) within(c *loopCase, t *trial, a, b *node, i int, z *bend, turn *turns, f *finding, depth int) (end bool) {
+func (l *Loop) within(c *loopCase, t *trial, a, b *node, i, part int, z *bend, turn *turns, f *finding, depth int) (end bool) {
 	v, peak, axis := l.verdict(c, t, a, b, z, f)
 	if v != unsettled {
 		turn.step(&b.difference)
@@ -151,7 +176,7 @@ func (l *Loop) within(c *loopCase, t *trial, a, b *node, i int, z *bend, turn *t
 		return f.note(math.Inf(1), 0, b.w*c.scale, i)
 	}
 	var m node
-	l.nodeAt(c, math.Sqrt(a.w*b.w), t, &m)
+	l.nodeBetween(c, i, part, a, b, t, &m)
 	if f.noteNode(&m, c.scale, i) {
 		return true
 	}
@@ -165,13 +190,13 @@ func (l *Loop) within(c *loopCase, t *trial, a, b *node, i int, z *bend, turn *t
 		}
 		c.r.bend(a.w, m.w, left)
 	}
-	if l.within(c, t, a, &m, i, left, turn, f, depth-1) {
+	if l.within(c, t, a, &m, i, 2*part, left, turn, f, depth-1) {
 		return true
 	}
 	if right == &own {
 		c.r.bend(m.w, b.w, right)
 	}
-	return l.within(c, t, &m, b, i, right, turn, f, depth-1)
+	return l.within(c, t, &m, b, i, 2*part+1, right, turn, f, depth-1)
 }
 
 // verdict judges an interval by what bounds it.
