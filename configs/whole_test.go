@@ -37,7 +37,7 @@ func BenchmarkWhole(b *testing.B) {
 			name string
 			last objective.Step
 		}{
-			{"build", objective.StepBuild}, {"statics", objective.StepStatics}, {"modes", objective.StepModes}, {"loop", objective.StepLoop}, {"whole", objective.NumSteps},
+			{"statics", objective.StepStatics}, {"modes", objective.StepModes}, {"whole", objective.NumSteps},
 		} {
 			b.Run(kind.name+"/"+step.name, func(b *testing.B) {
 				brief, problems := configs.Load("brief.yaml", []byte(string(text)+kind.more), models.Layouts(), models.Materials())
