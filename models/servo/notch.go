@@ -53,6 +53,7 @@ func (l *Loop) useNotches(found []Notch) {
 	}
 	for i := range l.cases {
 		clear(l.cases[i].done)
+		clear(l.cases[i].halved)
 	}
 	l.hots, l.slowest, l.laggard = 0, 0, laggard{}
 }
