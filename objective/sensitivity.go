@@ -161,14 +161,25 @@ func limitedTails(spec *Spec) (list []Measure) {
 }
 
 // ToleranceBudgets returns what spends the tails of the limited measures of the design of a pinned spec
-// ([TailSensitivity] Budget): parts with one error alone, of each tolerance in turn. It allocates.
-func ToleranceBudgets(spec *Spec) []TailSensitivity {
+// ([TailSensitivity] Budget): parts with one error alone, of each tolerance in turn. With quick, tails of
+// measures that ask for parts to be solved are left out. It allocates.
+func ToleranceBudgets(spec *Spec, quick bool) []TailSensitivity {
 	t := *spec.tolerances()
 	t.Always = true
-	list := limitedTails(spec)
-	tails := make([]TailSensitivity, len(list)/2)
-	for i := range tails {
-		tails[i].Measure = list[2*i+1]
+	var told, solved []Measure // by derivatives, or not
+	var tails []TailSensitivity
+	for _, m := range limitedTails(spec) {
+		switch {
+		case m.Plain().byDerivatives():
+			told = append(told, m)
+		case quick:
+			continue
+		default:
+			solved = append(solved, m)
+		}
+		if m != m.Plain() {
+			tails = append(tails, TailSensitivity{Measure: m})
+		}
 	}
 	for k := range t.Sigma {
 		if t.Sigma[k] == 0 {
@@ -177,12 +188,16 @@ func ToleranceBudgets(spec *Spec) []TailSensitivity {
 		own := t
 		own.Sigma = [NumTolerances]float64{}
 		own.Sigma[k] = t.Sigma[k]
-		only := tailsOf(spec, &own, list)
-		for i := range tails {
-			c := &tails[i]
-			if tail, ok := only.Get(c.Measure); ok {
-				nominal, _ := only.Get(c.Measure.Plain())
-				c.Budget[k] = (tail - nominal) * (tail - nominal)
+		for _, list := range [2][]Measure{told, solved} {
+			if len(list) == 0 {
+				continue
+			}
+			only := tailsOf(spec, &own, list)
+			for i := range tails {
+				if tail, ok := only.Get(tails[i].Measure); ok {
+					nominal, _ := only.Get(tails[i].Measure.Plain())
+					tails[i].Budget[k] = (tail - nominal) * (tail - nominal)
+				}
 			}
 		}
 	}
@@ -205,7 +220,7 @@ func (s *Sensitivity) measureParts(spec *Spec) {
 	t := *spec.tolerances()
 	t.Always = true
 	list := limitedTails(spec)
-	s.Tails = ToleranceBudgets(spec)
+	s.Tails = ToleranceBudgets(spec, false)
 	const step = 0.1 // of a standard deviation: the same part stays the tail, mostly
 	for k := range t.Sigma {
 		var side [2]*Measures

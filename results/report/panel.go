@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"html/template"
 	"math"
 	"slices"
 	"strings"
@@ -37,7 +38,8 @@ type panel struct {
 	FineNote              string
 	Scatter               *table
 	ScatterNote           string
-	Stored                string // a difference between the stored row and the new evaluation
+	Spends                template.HTML // what each tolerance spends of the tails
+	Stored                string        // a difference between the stored row and the new evaluation
 }
 
 func newPanel(c chosen, b *Brief, f *fine) (*panel, error) {
@@ -66,6 +68,7 @@ func newPanel(c chosen, b *Brief, f *fine) (*panel, error) {
 	p.measures(&spec, d)
 	p.Fine, p.FineNote = f.of(c.design)
 	p.scatter(&spec, d)
+	p.Spends = toleranceBars(&spec)
 	if len(d.Poses) == 0 {
 		return p, nil
 	}
