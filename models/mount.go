@@ -1,5 +1,7 @@
 package models
 
+import "math"
+
 // Mount is what the frame of a plate stands on: springs between it and the base that
 // actuators, sensors and weight's reaction belong to. The frame then moves as a rigid body
 // on them, of its own mass.
@@ -81,7 +83,7 @@ func (s *Stage) takeBeam(body int, b *Beam) {
 	length := b.End - b.Begin
 	m := b.Density * b.Depth * b.Height * length
 	dx, dy := b.X1-b.X0, b.Y1-b.Y0
-	at := (b.Begin + b.End) / 2 / (abs(dx) + abs(dy))
+	at := (b.Begin + b.End) / 2 / (math.Abs(dx) + math.Abs(dy))
 	along, across, deep := m*length*length/12, m*b.Height*b.Height/12, m*b.Depth*b.Depth/12
 	s.AddMass(body, -m, b.X0+at*dx, b.Y0+at*dy, 0)
 	s.Iz[body] -= along + across
@@ -91,5 +93,3 @@ func (s *Stage) takeBeam(body int, b *Beam) {
 	s.Ix[body] -= across + deep
 	s.Iy[body] -= along + deep
 }
-
-func abs(x float64) float64 { return max(x, -x) }
