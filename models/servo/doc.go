@@ -10,7 +10,7 @@
 //   - [Settings]: sensor, controller shape, delay, notches, limits.
 //   - [Loop]: scratch memory; [Loop.Crossover], [Loop.Tune], [Loop.Frequencies],
 //     [Loop.Margins], [Loop.Noise], [Loop.Tracking], [Loop.Feedforward].
-//   - [Shape], [ShapeList]: what of the controller is found.
+//   - [Shape], [ShapeList], [Loop.Found]: what of the controller is found, its notches too.
 //   - [Export]: plant and controllers to take away.
 //   - [Disturbances], [Budget]: what shakes the stage, and by how much each
 //     moves it.
