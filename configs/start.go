@@ -78,7 +78,7 @@ func (b *Brief) variableName(v objective.Variable) string {
 func (l *load) startValue(n *node, v objective.Variable) (float64, bool) {
 	choice := func(names []string) (float64, bool) {
 		k := slices.Index(names, n.text)
-		if k < 0 {
+		if k < 0 && len(names) > 0 { // none: that there is none is a problem by itself
 			l.refuse(n.place, strings.Join(names, ", "), "%s is none of the %ss that vary", show(n.text), l.variableName(v))
 		}
 		return float64(k), k >= 0
