@@ -42,7 +42,9 @@ type dataColumn struct {
 	AtMost  *float64 `json:"atMost,omitempty"`
 	AtLeast *float64 `json:"atLeast,omitempty"`
 	Names   []string `json:"names,omitempty"` // of a category: what its numbers stand for
-	Data    string   `json:"data"`
+	// Tails are where the bars of the picked designs end, by row number.
+	Tails map[int]float64 `json:"tails,omitempty"`
+	Data  string          `json:"data"`
 }
 
 // dataText is a column of texts by number.
@@ -55,7 +57,7 @@ type dataText struct {
 
 // embed chooses the rows that the page holds and encodes them. It also returns
 // the rule in words, and the rows.
-func embed(in *Input, g *gathered, b *Brief, picks []chosen) (_ template.JS, rule string, rows []objective.Row) {
+func embed(in *Input, g *gathered, b *Brief, picks []chosen, bars *tailBars) (_ template.JS, rule string, rows []objective.Row) {
 	columns := in.Folder.Columns()
 	var class []uint8
 	place := map[Design]int{}
@@ -106,7 +108,14 @@ func embed(in *Input, g *gathered, b *Brief, picks []chosen) (_ template.JS, rul
 		switch {
 		case c.Kind == objective.Float, c.Name == "generation":
 			if col, ok := numbers(c, rows); ok {
-				d.Columns = append(d.Columns, describe(col, c, g, b))
+				col = describe(col, c, g, b)
+				for design, end := range bars.ends[c.Name] {
+					if col.Tails == nil {
+						col.Tails = map[int]float64{}
+					}
+					col.Tails[place[design]] = end
+				}
+				d.Columns = append(d.Columns, col)
 			}
 		case isCategory(c):
 			if col, ok := categories(c, rows); ok {

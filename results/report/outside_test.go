@@ -87,6 +87,19 @@ func TestBrowserDraws(t *testing.T) {
 			t.Errorf("nothing of the %s is visible", what)
 		}
 	}
+	// a bar for each picked design whose parts are known, along the axes that have tails; its legend
+	// goes with the last of them
+	for _, c := range []struct {
+		axis string
+		bars bool
+	}{{"first_frequency_hz", true}, {"travel_mm", false}} {
+		b.eval(`document.querySelectorAll('.plot').forEach((f) => { const s = f.querySelectorAll('select'); s[0].value = 'blade_length_mm'; s[0].onchange(); s[1].value = '`+c.axis+`'; s[1].onchange(); })`, nil)
+		b.settle()
+		bars := b.number("document.querySelector('.plot').dataset.bars")
+		if hidden := b.text("String(document.getElementById('key-tail').hidden)") == "true"; (bars > 0) != c.bars || hidden == c.bars {
+			t.Errorf("up is %s: %g bars, legend hidden: %v", c.axis, bars, hidden)
+		}
+	}
 	b.shot("light-top")
 	b.clean()
 }

@@ -28,10 +28,11 @@ type page struct {
 	Goals, Limits     *table
 	Variables, Others *table
 
-	Held string // what the page holds: the rule of thinning
-	Data template.JS
-	Ends []end
-	Few  bool // no front
+	Held      string // what the page holds: the rule of thinning
+	Data      template.JS
+	TailShare string // of the parts, where picked designs have bars
+	Ends      []end
+	Few       bool // no front
 
 	History       []figure
 	HistoryNote   string
@@ -131,13 +132,13 @@ func newPage(in *Input) (*page, error) {
 		p.asked(brief, g)
 	}
 	chosen := pick(g, in.Designs, brief.Spec, m)
-	p.Data, p.Held, p.rows = embed(in, g, brief, chosen)
 	if brief.Spec != nil {
 		p.Ends = ends(g, brief)
 	}
 	p.night(g, m, chosen)
 	p.Picks = side(in.Folder.Columns(), g, brief, chosen)
 	p.search(g, m, brief)
+	bars := tailBars{ends: map[string]map[Design]float64{}}
 	fine, err := fineTable(in.Folder)
 	if err != nil {
 		return nil, err
@@ -153,7 +154,10 @@ func newPage(in *Input) (*page, error) {
 			return nil, err
 		}
 		p.Designs = append(p.Designs, panel)
+		bars.add(c, b.Spec, panel.parts)
 	}
+	p.TailShare = list(bars.shares)
+	p.Data, p.Held, p.rows = embed(in, g, brief, chosen, &bars)
 	p.glossary(in.Folder.Columns())
 	if in.Live != nil && brief.Spec != nil {
 		p.Live = newLivePage(in, brief, p.rows)

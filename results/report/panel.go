@@ -39,7 +39,8 @@ type panel struct {
 	Scatter               *table
 	ScatterNote           string
 	Spends                template.HTML // what each tolerance spends of the tails
-	Stored                string        // a difference between the stored row and the new evaluation
+	parts                 *objective.Scatter
+	Stored                string // a difference between the stored row and the new evaluation
 }
 
 func newPanel(c chosen, b *Brief, f *fine) (*panel, error) {
@@ -101,6 +102,7 @@ func (p *panel) scatter(s *objective.Spec, d *objective.Detail) {
 		return objective.Table[m].OnName && !(m.HasTail() && slices.Contains(s.Measures, m.Tail()))
 	})
 	r := objective.NewScatter(&own)
+	p.parts = r
 	if r == nil {
 		return
 	}

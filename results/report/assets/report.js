@@ -57,6 +57,8 @@ function fmt(v) {
 // a value of a column: a number, or the name that stands for it
 const say = (c, v) => c.names ? (c.names[v] || '–') : fmt(v);
 const withUnit = (c, v) => say(c, v) + (c.unit ? ' ' + c.unit : '');
+// where the bar of a design ends along a column: at the tail of its parts
+const tail = (c, i) => c.tails && i in c.tails ? c.tails[i] : NaN;
 
 // --- state ------------------------------------------------------------------
 const ranges = {};            // column name: [low, high]
@@ -137,10 +139,11 @@ function fill(select, chosen, keep) {
     for (const c of list) option(g, c, chosen);
   }
 }
-// the span of a column over the kinds of designs that are shown
+// the span of a column over the kinds of designs that are shown, and the bars
 function span(c) {
   let lo = Infinity, hi = -Infinity;
   for (let i = 0; i < N; i++) { const v = c.values[i]; if (shown[klass[i]] && isFinite(v)) { if (v < lo) lo = v; if (v > hi) hi = v; } }
+  for (const v of Object.values(c.tails || {})) { lo = Math.min(lo, v); hi = Math.max(hi, v); }
   return lo <= hi ? padded(lo, hi) : padded(c.lo, c.hi);
 }
 function padded(lo, hi) { const d = (hi - lo) || Math.abs(lo) || 1; return [lo - 0.04 * d, hi + 0.04 * d]; }
@@ -190,12 +193,17 @@ function Scatter(figure, first) {
       }
     }
     ctx.globalAlpha = 1;
+    let bars = 0;
     for (const i of picked) {
       if (!isFinite(x[i]) || !isFinite(y[i])) continue;
       const X = u.valToPos(x[i], 'x', true), Y = u.valToPos(y[i], 'y', true);
       ctx.strokeStyle = css.pick; ctx.lineWidth = 2 * px;
-      ctx.beginPath(); ctx.arc(X, Y, 7.5 * px, 0, 7); ctx.stroke();
-      ctx.fillStyle = css.ink; ctx.font = 11 * px + 'px system-ui, sans-serif';
+      ctx.beginPath(); ctx.arc(X, Y, 7.5 * px, 0, 7);
+      const tx = u.valToPos(tail(state.x, i), 'x', true), ty = u.valToPos(tail(state.y, i), 'y', true), cap = 4 * px;
+      if (isFinite(tx)) { bars++; ctx.moveTo(X, Y); ctx.lineTo(tx, Y); ctx.moveTo(tx, Y - cap); ctx.lineTo(tx, Y + cap); }
+      if (isFinite(ty)) { bars++; ctx.moveTo(X, Y); ctx.lineTo(X, ty); ctx.moveTo(X - cap, ty); ctx.lineTo(X + cap, ty); }
+      ctx.stroke();
+      ctx.fillStyle = css.ink; ctx.font = 11 * px + 'px system-ui, sans-serif'; ctx.textAlign = 'left'; // clear of the bars
       const label = nameOf(i), w = ctx.measureText(label).width;
       ctx.strokeStyle = css.paper; ctx.lineWidth = 3 * px; ctx.lineJoin = 'round';
       for (const put of ['strokeText', 'fillText']) ctx[put](label, X + 10 * px + w > u.bbox.left + u.bbox.width ? X - 10 * px - w : X + 10 * px, Math.max(Y - 6 * px, u.bbox.top + 10 * px));
@@ -212,6 +220,8 @@ function Scatter(figure, first) {
     ctx.restore();
     self.marks = marks;
     figure.dataset.marks = marks;
+    figure.dataset.bars = bars;
+    if ($('key-tail')) $('key-tail').hidden = !document.querySelector('.plot[data-bars]:not([data-bars="0"])');
   }
   function nearest(u) {
     if (u.cursor.left < 0) return -1;
@@ -225,7 +235,7 @@ function Scatter(figure, first) {
     return best;
   }
   function tell() {
-    hover.textContent = near < 0 ? '' : 'Design ' + nameOf(near) + ': ' + [state.x, state.y, state.c].map((c) => c.label + ' ' + withUnit(c, c.values[near])).join(', ') +
+    hover.textContent = near < 0 ? '' : 'Design ' + nameOf(near) + ': ' + [state.x, state.y, state.c].map((c) => c.label + ' ' + withUnit(c, c.values[near]) + (isFinite(tail(c, near)) ? ' (tail ' + fmt(tail(c, near)) + ')' : '')).join(', ') +
       '; ' + ['not feasible', 'feasible', 'on the front'][klass[near]] + '.';
   }
   function size() { return { width: Math.max(240, figure.clientWidth), height: Math.min(420, Math.max(300, figure.clientWidth * 0.72)) }; }
