@@ -29,7 +29,7 @@ func TestFitOutside(t *testing.T) {
 	text := `layout: four-arm
 bodies: rigid
 material: aluminium 7075-T6
-fix: {travel: 3 mm, blade_length: 50 mm, blade_thickness: 0.5 mm, blade_width: 20 mm, stage_added_mass: 0.3 kg, arm_added_mass: 0.1 kg}
+fix: {travel: 3 mm, blade_length: 50 mm, blade_thickness: 0.5 mm, blade_width: 20 mm, stage_added_mass: 0.3 kg, stage_added_mass_size: 40 mm, arm_added_mass: 0.1 kg}
 goals: {first_frequency: most}
 search: {method: latin, designs: 1}
 `
@@ -106,7 +106,7 @@ search: {method: latin, designs: 1}
 	for k := range unknowns {
 		prior[k] = unknowns[k].Prior
 	}
-	data, err := json.Marshal(map[string]any{"prior": prior, "guide": "guide-3", "readings": readings})
+	data, err := json.Marshal(map[string]any{"prior": prior, "guide": "guide-3", "size": 0.04, "readings": readings})
 	if err != nil {
 		t.Fatal(err)
 	}

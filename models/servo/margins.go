@@ -1,6 +1,10 @@
 package servo
 
-import "math"
+import (
+	"math"
+
+	"flexwright/models/elementary"
+)
 
 // Margins are those of one crossover at the poses of the first plant with the first
 // scale, the worst over poses and axes, each axis with the other axis's loop closed
@@ -40,6 +44,10 @@ func (l *Loop) Margins(hz float64) (m Margins, ok bool) {
 // gain is L of one axis with the other loop closed.
 func (l *Loop) gain(d *difference, axis int) complex128 { return l.returnDifference(d, axis) - 1 }
 
+// parts is how many steps the loop takes from one point of the grid to the next: around a resonance L may cross an axis
+// and come back between two points.
+const parts = 4
+
 func (l *Loop) axisMargins(c *loopCase, t *trial, axis int, m *Margins) {
 	r := c.r
 	var d difference
@@ -47,23 +55,34 @@ func (l *Loop) axisMargins(c *loopCase, t *trial, axis int, m *Margins) {
 	old := l.gain(&d, axis)
 	tracking := true
 	for i := 1; i < r.n; i++ {
-		l.at(c, i, t, &d)
-		z := l.gain(&d, axis)
-		if (square(z) < 1) != (square(old) < 1) {
-			_, x := l.locate(c, t, axis, r.w[i-1], r.w[i], func(z complex128) bool { return square(z) < 1 })
-			m.Phase = math.Min(m.Phase, math.Abs(math.Atan2(-imag(x), -real(x))))
+		a := r.w[i-1]
+		step := elementary.Pow(r.w[i]/a, 1./parts)
+		for part := 1; part <= parts; part++ {
+			b := a * step
+			if part == parts {
+				b = r.w[i]
+				l.at(c, i, t, &d)
+			} else {
+				l.anywhere(c, b, t, &d)
+			}
+			z := l.gain(&d, axis)
+			if (square(z) < 1) != (square(old) < 1) {
+				_, x := l.locate(c, t, axis, a, b, func(z complex128) bool { return square(z) < 1 })
+				m.Phase = math.Min(m.Phase, math.Abs(math.Atan2(-imag(x), -real(x))))
+			}
+			if (imag(z) < 0) != (imag(old) < 0) && (real(z) < 0 || real(old) < 0) {
+				if _, x := l.locate(c, t, axis, a, b, func(z complex128) bool { return imag(z) < 0 }); real(x) < 0 {
+					g := math.Sqrt(square(x))
+					m.Gain = math.Min(m.Gain, math.Max(g, 1/g))
+				}
+			}
+			if tracking && dropped(z) {
+				tracking = false
+				w, _ := l.locate(c, t, axis, a, b, dropped)
+				m.MinusHz = math.Min(m.MinusHz, w*c.scale/(2*math.Pi))
+			}
+			a, old = b, z
 		}
-		if (imag(z) < 0) != (imag(old) < 0) && real(z) < 0 && real(old) < 0 {
-			_, x := l.locate(c, t, axis, r.w[i-1], r.w[i], func(z complex128) bool { return imag(z) < 0 })
-			g := math.Sqrt(square(x))
-			m.Gain = math.Min(m.Gain, math.Max(g, 1/g))
-		}
-		if tracking && dropped(z) {
-			tracking = false
-			w, _ := l.locate(c, t, axis, r.w[i-1], r.w[i], dropped)
-			m.MinusHz = math.Min(m.MinusHz, w*c.scale/(2*math.Pi))
-		}
-		old = z
 	}
 }
 

@@ -1,11 +1,11 @@
 """The built stage by an estimator from outside: SciPy's least_squares on the exported assembly.
 fit_check.py FLEXWRIGHT ASSEMBLY.json PROBLEM.json -> JSON {x, sigma, chi_square}. The problem: prior [n] of thickness of all blades (m),
-modulus (relative), mass on the stage (kg), thickness of the blades that end on one guide (m); guide; readings [{kind, at, axis or rank, value, sigma}], SI."""
+modulus (relative), mass on the stage (kg), thickness of the blades that end on one guide (m); guide; size of what is on the stage (m); readings [{kind, at, axis or rank, value, sigma}], SI."""
 import json, subprocess, sys, copy, os, tempfile
 import numpy as np
 from scipy.optimize import least_squares
 program, nominal, problem = sys.argv[1], json.load(open(sys.argv[2])), json.load(open(sys.argv[3]))
-prior, guide, readings = np.array(problem["prior"]), problem["guide"], problem["readings"]
+prior, guide, size, readings = np.array(problem["prior"]), problem["guide"], problem["size"], problem["readings"]
 places = sorted({tuple(r["at"]) for r in readings if "at" in r})
 path = os.path.join(tempfile.mkdtemp(), "part.json")
 def part(x):
@@ -14,7 +14,9 @@ def part(x):
         b["thickness_m"] += x[0] + (x[3] if guide in (b["from"], b["to"]) else 0)
         b["youngs_modulus_pa"] *= 1 + x[1]
     for b in a["bodies"]:
-        if b["name"] == a["stage"]: b["mass_kg"] += x[2]
+        if b["name"] == a["stage"]:  # an even disc, thin
+            b["mass_kg"] += x[2]
+            b["inertia_kg_m2"] = [i + x[2]*size**2/d for i, d in zip(b["inertia_kg_m2"], (16, 16, 8))]
     return a
 def residuals(z):
     a = part(z*prior)
