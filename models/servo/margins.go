@@ -76,12 +76,12 @@ func (l *Loop) axisMargins(c *loopCase, t *trial, axis int, m *Margins) {
 					m.Gain = math.Min(m.Gain, math.Max(g, 1/g))
 				}
 			}
-			if tracking && dropped(z) {
-				tracking = false
-				w, _ := l.locate(c, t, axis, a, b, dropped)
-				m.MinusHz = math.Min(m.MinusHz, w*c.scale/(2*math.Pi))
-			}
 			a, old = b, z
+		}
+		if tracking && dropped(old) {
+			tracking = false
+			w, _ := l.locate(c, t, axis, r.w[i-1], r.w[i], dropped)
+			m.MinusHz = math.Min(m.MinusHz, w*c.scale/(2*math.Pi))
 		}
 	}
 }

@@ -75,6 +75,9 @@ var reportCSS string
 //go:embed assets/report.js
 var reportJS string
 
+//go:embed assets/figures.js
+var figuresJS string
+
 // uPlot 1.6.32, Leon Sorokin, MIT licence (assets/uPlot.LICENSE): axes, grid,
 // zoom and selection of the scatter plots.
 //
@@ -98,7 +101,7 @@ var parsed = template.Must(template.New("page").Funcs(template.FuncMap{
 	"barwidth":   func(v float64) string { return short(100 * math.Min(1, math.Abs(v))) },
 	"css":        func() template.CSS { return template.CSS(uplotCSS + reportCSS) },
 	"uplot":      func() template.JS { return template.JS(uplotJS) },
-	"script":     func() template.JS { return template.JS(reportJS) },
+	"script":     func() template.JS { return template.JS(reportJS + figuresJS) },
 	"licence":    func() string { return uplotLicence },
 	"livescript": func() template.JS { return template.JS(liveJS) },
 }).Parse(pageTemplate))
