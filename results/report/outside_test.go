@@ -87,6 +87,10 @@ func TestBrowserDraws(t *testing.T) {
 			t.Errorf("nothing of the %s is visible", what)
 		}
 	}
+	if s := b.text(`(() => { const m = document.querySelector('svg.map'), r = m.getBoundingClientRect();
+		m.dispatchEvent(new PointerEvent('pointermove', { clientX: r.left + 1, clientY: r.top + 1 })); return m.closest('figure').querySelector('.foot').textContent; })()`); !strings.HasPrefix(s, "at (") {
+		t.Errorf("under the pointer in a map stands %q", s)
+	}
 	// a bar for each picked design whose parts are known, along the axes that have tails; its legend
 	// goes with the last of them
 	for _, c := range []struct {
