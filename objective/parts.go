@@ -102,7 +102,8 @@ func (b *Bench) worthParts(want *Want) bool {
 func (b *Bench) solveParts(asked *Want) {
 	p := b.parts
 	if l := p.bench.loop; l != nil && b.loop != nil {
-		l.shape = b.loop.shape // found for the design; each part's crossover is found anew
+		l.shape = b.loop.shape // found for the design, as its notches; each part's crossover is found anew
+		l.loop.UseNotches(b.loop.loop.Found())
 		p.bench.KeepShape(true)
 	}
 	want := p.want

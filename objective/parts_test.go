@@ -421,3 +421,23 @@ func TestErrorsBesideTheStage(t *testing.T) {
 		}
 	}
 }
+
+// Parts have the notches that were found for their design: without an error they are the design.
+func TestPartsKeepNotches(t *testing.T) {
+	s := testSpec(t)
+	s.Pin([]float64{80, 0.5, 20, 4})
+	loop := DefaultLoop()
+	loop.Settings.AutoNotches = 2
+	s.Loop, s.Tolerances = loop, thicknessOnly(0, 2, 1)
+	s.Measures = append(s.Measures, Bandwidth, Bandwidth.Tail(), Crossover, Crossover.Tail())
+	e := NewEvaluation(s)
+	e.Evaluate(nil)
+	if len(e.Bench().loop.loop.Found()) == 0 {
+		t.Fatal("no notch was found: the test says nothing")
+	}
+	for _, m := range []Measure{Bandwidth, Crossover} {
+		if nominal, tail := get(t, e, m), get(t, e, m.Tail()); math.Abs(tail/nominal-1) > 1e-5 {
+			t.Errorf("%s: %g Hz, of parts without an error %g Hz", Table[m].Name, nominal, tail)
+		}
+	}
+}

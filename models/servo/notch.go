@@ -41,8 +41,9 @@ func (l *Loop) propose(r *Result) (n Notch, ok bool) {
 	return Notch{Frequency: middle, Width: foundWidth, Depth: foundDepth}, true
 }
 
-// useNotches makes found the notches besides those given, and forgets what was computed with others.
-func (l *Loop) useNotches(found []Notch) {
+// UseNotches makes found the notches besides those given, no more than Settings.AutoNotches, as a part
+// with errors keeps those found for its design. It forgets what was computed with others.
+func (l *Loop) UseNotches(found []Notch) {
 	if slices.Equal(l.Found(), found) {
 		return
 	}

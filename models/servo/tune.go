@@ -102,7 +102,7 @@ type Tuned struct {
 //
 // Up to Settings.AutoNotches notches are then added one by one, each at the mode that ends the crossover, as long as they make it better.
 func (l *Loop) Tune(plants ...*Plant) Tuned {
-	l.useNotches(nil)
+	l.UseNotches(nil)
 	l.Prepare(plants...)
 	best := l.tune()
 	var found [MaxAutoNotches]Notch
@@ -112,10 +112,10 @@ func (l *Loop) Tune(plants ...*Plant) Tuned {
 			break
 		}
 		found[n] = notch
-		l.useNotches(found[:n+1])
+		l.UseNotches(found[:n+1])
 		with := l.tune()
 		if !l.better(&with, &best) {
-			l.useNotches(found[:n])
+			l.UseNotches(found[:n])
 			l.Use(best.Shape)
 			break
 		}
