@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"flexwright/models"
+	"flexwright/models/servo"
 )
 
 // Correcting is a way in which a built stage was found to differ from its model.
@@ -230,24 +231,28 @@ func (c *Corrector) addMounted(st *models.Stage, body int, by float64) {
 	}
 	st.AddMass(body, by, x, y, z)
 	st.AddSpread(body, by*st.MountedSpread[body])
-	if m += by; m > 0 {
+	if m += by; m >= 0 {
 		st.Mounted[body], st.MountedX[body], st.MountedY[body], st.MountedZ[body] = m, x, y, z
 	}
 	if body == c.t.Stage {
-		st.Payload += by
+		st.Payload = max(st.Payload+by, 0) // the plate's own metal is not exchanged
 	}
 }
 
+// leastDamping is what a correction leaves of the damping at least: less is beyond any real error.
+const leastDamping = 0.05
+
 // Correct makes the spec that of a built stage: every stage is corrected before it is
-// measured, and so are damping and actuator. Corrections that the spec has already stay,
-// before these.
+// measured, and so are damping, kept inside the range of the loop's settings, and
+// actuator. Corrections that the spec has already stay, before these.
 func (s *Spec) Correct(list []Correction) {
 	s.Corrections = slices.Concat(s.Corrections, list)
 	for _, c := range list {
 		switch c.Kind {
 		case CorrectDamping:
 			loop := *s.loop()
-			loop.Settings.Damping *= 1 + c.By
+			d := &loop.Settings.Damping
+			*d = min(max(*d*(1+c.By), leastDamping**d), servo.MaxDamping)
 			s.Loop = &loop
 		case CorrectActuatorConstant:
 			drive := *s.drive()

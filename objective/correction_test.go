@@ -2,6 +2,7 @@ package objective
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"flexwright/models"
@@ -86,6 +87,33 @@ func TestCorrectionsReach(t *testing.T) {
 	}
 }
 
+// Taking off a body all that is mounted on it leaves nothing that a later correction could take off again.
+func TestCorrectedMountedMassIsGone(t *testing.T) {
+	const mounted = 0.3
+	stage := func(list ...Correction) (st *models.Stage, body int) {
+		s := pinned(t)
+		s.Fixed[slices.IndexFunc(s.Parameters(), func(p models.Parameter) bool { return p.Name == "stage_added_mass" })] = mounted
+		s.Correct(list)
+		e := NewEvaluation(s)
+		e.Evaluate(nil)
+		return e.Stage(), e.Layout().Topology().Stage
+	}
+	off := Correction{CorrectMountedMass, "stage", -mounted}
+	plain, i := stage()
+	once, _ := stage(off)
+	if want := plain.Mass[i] - mounted; math.Abs(once.Mass[i]-want) > 1e-12 || once.Mounted[i] != 0 || once.Payload != 0 {
+		t.Errorf("%g kg of which %g are mounted, want %g and none", once.Mass[i], once.Mounted[i], want)
+	}
+	dense, _ := stage(off, Correction{Kind: CorrectDensity, By: 0.1}) // scales all that is left
+	if want := 1.1 * once.Mass[i]; math.Abs(dense.Mass[i]-want) > 1e-12 {
+		t.Errorf("%g kg of denser metal, want %g", dense.Mass[i], want)
+	}
+	again, _ := stage(off, Correction{CorrectMountedMass, "stage", 0.1})
+	if math.Abs(again.Mounted[i]-0.1) > 1e-12 || math.Abs(again.Mass[i]-once.Mass[i]-0.1) > 1e-12 {
+		t.Errorf("0.1 kg mounted anew: %g kg", again.Mounted[i])
+	}
+}
+
 // A root that turns more softly makes the blade longer at each end by O'Donnell's 0.442 t
 // for half the stiffness.
 func TestCorrectedRoot(t *testing.T) {
@@ -107,6 +135,14 @@ func TestCorrectedLoop(t *testing.T) {
 	s.Correct(list)
 	if got := s.loop().Settings.Damping; math.Abs(got-2.25*before) > 1e-15 {
 		t.Errorf("damping %g, want %g", got, 2.25*before)
+	}
+	// whatever is found, the loop has settings that it can be made with
+	for _, by := range []float64{-1.2, -0.99, 1e4} {
+		extreme := loopSpec(t)
+		extreme.Correct([]Correction{{Kind: CorrectDamping, By: by}})
+		if err := extreme.loop().Settings.Validate(); err != nil {
+			t.Errorf("damping by %g: %v", by, err)
+		}
 	}
 	joined := Combine([]Correction{{Kind: CorrectModulus, By: 0.01}, {CorrectThickness, "guide-1", 1e-6}},
 		[]Correction{{Kind: CorrectModulus, By: 0.02}, {CorrectThickness, "guide-1", 2e-6}, {CorrectThickness, "guide-2", 3e-6}})

@@ -73,7 +73,7 @@ func (d *Detail) Loop() (n LoopNumbers, ok bool) {
 func (b *Bench) damped(factor float64) DampedLoop {
 	l := b.loop
 	settings := b.spec.LoopSettings()
-	settings.Damping = min(settings.Damping*factor, 0.2)
+	settings.Damping = min(settings.Damping*factor, servo.MaxDamping)
 	loop, err := servo.NewLoop(settings, mechanics.NumPoses, l.plants[0].Modes, len(l.plants))
 	if err != nil {
 		panic("objective: loop settings that were not validated: " + err.Error())

@@ -63,7 +63,7 @@ func NewLoop(s Settings, poses, modes, sets int) (*Loop, error) {
 // SetDamping makes ζ of every mode of the plants that are prepared next another than that of the
 // settings; it is kept inside the range of [Settings.Validate].
 func (l *Loop) SetDamping(zeta float64) {
-	l.s.Damping = min(zeta, 0.2)
+	l.s.Damping = min(zeta, MaxDamping)
 	for _, r := range l.responses {
 		r.zeta, r.bends.root = l.s.Damping, math.Sqrt(1-l.s.Damping*l.s.Damping)
 	}

@@ -66,6 +66,9 @@ func Default() Settings {
 
 const maxScales = 8
 
+// MaxDamping is the most that Settings.Damping may be.
+const MaxDamping = 0.2
+
 // MaxAutoNotches is the most that Settings.AutoNotches may be.
 const MaxAutoNotches = 4
 
@@ -80,7 +83,7 @@ func (s *Settings) Validate() error {
 	positive := func(x float64) bool { return x > 0 && !math.IsInf(x, 1) }
 	need(s.Sensor < numSensor, "sensor %d does not exist", s.Sensor)
 	need(positive(s.SplitFrequency), "split frequency %g Hz must be positive", s.SplitFrequency)
-	need(s.Damping > 0 && s.Damping <= 0.2, "damping %g must lie above 0 and at most at 0.2", s.Damping)
+	need(s.Damping > 0 && s.Damping <= MaxDamping, "damping %g must lie above 0 and at most at 0.2", s.Damping)
 	need(s.Delay >= 0 && s.Delay <= 0.1, "delay %g s must lie between 0 and 0.1 s", s.Delay)
 	need(s.ActuatorDamping >= 0 && !math.IsInf(s.ActuatorDamping, 1), "actuator damping %g N s/m must not be negative", s.ActuatorDamping)
 	need(positive(s.IntegratorRatio), "integrator ratio %g must be positive", s.IntegratorRatio)
