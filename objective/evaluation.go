@@ -57,7 +57,9 @@ func newEvaluation(spec *Spec, segments int) *Evaluation {
 		}
 		e.noParts = append(e.noParts, NewWant(suited, nil, false))
 		e.stage = append(e.stage, models.NewStage(l.Topology()))
-		e.bench = append(e.bench, NewBench(spec, l.Topology(), segments))
+		own := *spec
+		own.Limits = limits // parts conform by these, and usable travel ends at them
+		e.bench = append(e.bench, NewBench(&own, l.Topology(), segments))
 		var correct *Corrector
 		if len(spec.Corrections) > 0 {
 			correct = NewCorrector(l.Topology(), spec.Corrections)

@@ -30,3 +30,16 @@ func TestLimitOfLayouts(t *testing.T) {
 		}
 	}
 }
+
+// A limit on another layout moves neither the parts that conform nor the usable travel, though no design meets it.
+func TestLimitOfAnotherLayout(t *testing.T) {
+	s := pinned(t)
+	s.NoScreening = true
+	s.Measures, s.Tolerances = append(s.Measures, ConformingParts, UsableTravel), thicknessOnly(1e-6, 4, 1)
+	s.Limits = []Limit{{Ref: Ref{Index: int(PeakStress)}, AtLeast: math.Inf(-1), AtMost: 1e-3, Layouts: []string{"single-guide"}}}
+	e := NewEvaluation(s)
+	e.Evaluate(nil)
+	if conforming, usable := value(t, e, ConformingParts), value(t, e, UsableTravel); conforming != 1 || !(usable > 1) {
+		t.Errorf("%g of the parts conform, usable travel %g mm", conforming, usable)
+	}
+}

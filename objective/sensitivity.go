@@ -148,11 +148,11 @@ func tailsOf(spec *Spec, t *ToleranceSpec, list []Measure) *Measures {
 	return e.Measures
 }
 
-// limitedTails returns the limited measures of a spec that errors of making move, each followed by its tail.
+// limitedTails returns the limited measures of a pinned spec that errors of making move, each followed by its tail.
 func limitedTails(spec *Spec) (list []Measure) {
 	for _, l := range spec.Limits {
 		m := Measure(l.Ref.Index)
-		if l.Ref.Parameter || !m.Plain().HasTail() || Table[m.Plain()].Step == StepBuild || slices.Contains(list, m.Plain().Tail()) {
+		if l.Ref.Parameter || !l.HoldsFor(spec.Layouts[0].Name()) || !m.Plain().HasTail() || Table[m.Plain()].Step == StepBuild || slices.Contains(list, m.Plain().Tail()) {
 			continue
 		}
 		list = append(list, m.Plain(), m.Plain().Tail())
