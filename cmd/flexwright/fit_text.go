@@ -108,7 +108,7 @@ func (p *textPage) prediction(o *fit.Outcome) {
 		for _, c := range o.Prediction {
 			info := &objective.Table[c.Measure]
 			k := slices.IndexFunc(o.Spec.Limits, func(l objective.Limit) bool {
-				return !l.Ref.Parameter && l.Ref.Index == int(c.Measure)
+				return !l.Ref.Parameter && l.Ref.Index == int(c.Measure) && l.HoldsFor(o.Spec.Layouts[0].Name())
 			})
 			if limited != (k >= 0) {
 				continue

@@ -140,6 +140,8 @@ func (p *textPage) limits() {
 		value, margin, note := "-", "not computed", ""
 		v, ok := p.d.Row.Judged(l)
 		switch {
+		case !l.HoldsFor(p.d.Row.Layout):
+			margin = "of other layouts"
 		case ok && math.IsInf(v, 0):
 			margin = "unbounded"
 		case ok:

@@ -176,6 +176,9 @@ func (p *panel) measures(s *objective.Spec, d *objective.Detail) {
 	p.Limits = &table{Caption: "Limits and margins", Head: numberHead(head("number", "value", "limit", "margin", ""), 1, 2, 3)}
 	for i := range s.Limits {
 		l := &s.Limits[i]
+		if !l.HoldsFor(d.Row.Layout) {
+			continue
+		}
 		unit := s.Unit(l.Ref).Symbol
 		v, ok := d.Row.Judged(l)
 		if !ok {
