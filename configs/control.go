@@ -32,7 +32,7 @@ var controlSections = []Field{
 			Meaning: "stage: encoder on the arm plus gap sensor; arm: encoder only; split: stage below split_frequency, arm above"},
 		{Name: "split_frequency", Kind: KindQuantity, Unit: models.Hertz, Min: 0.1, Max: 1000, Default: "10 Hz", When: "sensor", Is: []string{"split"},
 			Meaning: "where the sensors cross over, first order"},
-		{Name: "damping", Kind: KindQuantity, Min: 1e-4, Max: 0.2, Default: "0.002",
+		{Name: "damping", Kind: KindQuantity, Min: 1e-4, Max: servo.MaxDamping, Default: "0.002",
 			Meaning: "damping ratio of every mode (monolithic metal: 0.0005 to 0.005)"},
 		{Name: "delay", Kind: KindQuantity, Unit: models.Microsecond, Min: 0, Max: 1e5, Default: "150 µs",
 			Meaning: "sampling, computing and amplifier together: 1.5 samples at 10 kHz"},
