@@ -2,6 +2,7 @@ package objective
 
 import (
 	"math"
+	"slices"
 
 	"flexwright/models"
 	"flexwright/models/mechanics"
@@ -122,6 +123,29 @@ func (b *Bench) poseDynamics(p *PoseDetail) {
 		}
 		p.Supports = append(p.Supports, Support{body, k[0], k[4], k[8], q[0], q[1], q[2]})
 	}
+}
+
+// PoseRows returns one of each value that any of the poses has: not all have all.
+func PoseRows(poses []PoseDetail) []PoseValue {
+	var list []PoseValue
+	for i := range poses {
+		for _, v := range poses[i].Values {
+			if !slices.ContainsFunc(list, func(o PoseValue) bool { return o.Name == v.Name }) {
+				list = append(list, v)
+			}
+		}
+	}
+	return list
+}
+
+// Of returns the value of a name; ok is false where the pose has none.
+func (p *PoseDetail) Of(name string) (value float64, ok bool) {
+	for _, v := range p.Values {
+		if v.Name == name {
+			return v.Value, true
+		}
+	}
+	return 0, false
 }
 
 func (r *rig) poseValues(p *mechanics.Pose) []PoseValue {

@@ -161,7 +161,7 @@ func compareDesigns(s streams, pathA, pathB string, o compareOptions) error {
 	}
 	fmt.Fprintf(s.out, "A: %s, %s, %s; B: %s, %s, %s\n", a.row.Layout, a.row.Material, a.row.Status, b.row.Layout, b.row.Material, b.row.Status)
 	for _, kind := range []string{"parameter", "measure", "margin"} {
-		t := newPageTable(kind, "A", "B", "unit", "B less A")
+		t := newPageTable(kind, "A", "B", "unit", "B less A, of the larger")
 		same := 0
 		for _, c := range list {
 			switch {

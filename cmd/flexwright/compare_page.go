@@ -42,7 +42,7 @@ func designsPage(pathA, pathB string, a, b *comparedSide, list []compared) *repo
 		a.row.Layout, a.row.Material, a.row.Status, b.row.Layout, b.row.Material, b.row.Status)}
 	for _, kind := range []string{"parameter", "measure", "margin"} {
 		t := report.ComparedTable{Caption: map[string]string{"parameter": "Parameters", "measure": "Measures", "margin": "Margins to the limits of A's brief"}[kind],
-			Head: []string{kind, "A", "B", "unit", "B less A"}, Numbers: true}
+			Head: []string{kind, "A", "B", "unit", "B less A, of the larger"}, Numbers: true}
 		for _, x := range list {
 			if x.Kind == kind && (x.Difference == nil || *x.Difference != 0) {
 				t.Rows = append(t.Rows, []string{x.Name, orDash(x.A), orDash(x.B), x.Unit, relative(x.Difference)})

@@ -24,7 +24,7 @@ vary: {arm_added_mass: {from: 0.1 kg, to: 0.3 kg}}
 goals: {bandwidth: most}
 also: [tracking_error_feedforward, position_noise, thermal_drift]
 actuator: {class: vc-75}
-motion: {kind: circle, frequency: 18 Hz}
+motion: {kind: circle, frequency: 21 Hz}
 noise: {floor: 0.1 µm/s²/√Hz}
 loop: {` + loop + "}\n"
 		if err := os.WriteFile(file, []byte(text), 0o666); err != nil {
@@ -86,7 +86,7 @@ loop: {` + loop + "}\n"
 
 	_, words, _ := command(t, "show", brief("auto_notch: 2"))
 	words = strings.Join(strings.Fields(words), " ")
-	for _, sentence := range []string{"Notches at " + notched.Measures.Notches + " Hz", "With half the damping of every mode the crossover is", "Without feedforward the motion program (circle, 18 Hz) is missed by", "times the position noise"} {
+	for _, sentence := range []string{"Notches at " + notched.Measures.Notches + " Hz", "With half the damping of every mode the crossover is", "Without feedforward the motion program (circle, 21 Hz) is missed by", "times the position noise"} {
 		if !strings.Contains(words, sentence) {
 			t.Errorf("show does not say %q", sentence)
 		}

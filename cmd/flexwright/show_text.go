@@ -203,13 +203,14 @@ func (p *textPage) budget(b *objective.Budget, apart bool) {
 	p.table(t)
 }
 
-// bodies lists where the bodies are and what they weigh.
+// bodies lists where the bodies are and what they weigh: with the members that bend, and
+// without them.
 func (p *textPage) bodies() {
 	st := p.d.Stage
-	p.head("BODIES AT REST: CENTRE OF MASS, INERTIA ABOUT IT")
-	t := newPageTable("body", "x mm", "y mm", "z mm", "mass kg", "Iz kg mm²")
+	p.head("BODIES AT REST: MASS; CENTRE AND INERTIA OF WHAT IS RIGID IN THEM")
+	t := newPageTable("body", "mass kg", "rigid kg", "x mm", "y mm", "z mm", "Iz kg mm²")
 	for i, b := range p.d.Topology.Bodies {
-		t.row(b.Name, number(st.X[i]*1e3), number(st.Y[i]*1e3), number(st.Z[i]*1e3), number(st.Mass[i]), number(st.Iz[i]*1e6))
+		t.row(b.Name, number(st.BodyMass(p.d.Topology, i)), number(st.Mass[i]), number(st.X[i]*1e3), number(st.Y[i]*1e3), number(st.Z[i]*1e3), number(st.Iz[i]*1e6))
 	}
 	p.table(t)
 }
@@ -289,12 +290,13 @@ func (p *textPage) poses() {
 		row(t, "y mm", func(q *objective.PoseDetail) string { return number(q.Pose.Y * 1e3) })
 		row(t, "status", func(q *objective.PoseDetail) string { return q.Pose.Verdict.Status.String() })
 		row(t, "Newton steps", func(q *objective.PoseDetail) string { return strconv.Itoa(q.Pose.Steps) })
-		for k, v := range poses[0].Values {
+		for _, v := range objective.PoseRows(poses) {
 			row(t, strings.TrimSpace(v.Name+" "+v.Unit.Symbol), func(q *objective.PoseDetail) string {
-				if k >= len(q.Values) {
+				x, ok := q.Of(v.Name)
+				if !ok {
 					return "-"
 				}
-				return number(q.Values[k].Value)
+				return number(x)
 			})
 		}
 		p.table(t)

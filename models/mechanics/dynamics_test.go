@@ -345,3 +345,34 @@ func BenchmarkSupports(b *testing.B) {
 		d.Supports()
 	}
 }
+
+// The mass of the guided mode is the drive stiffness over ω² (k x = m ω² x, W. T. Thomson, Theory of
+// Vibration), also where the two guided modes are one double mode, of which each takes a part.
+func TestGuidedMassOfADoubleMode(t *testing.T) {
+	top, st := readReference(t)
+	s := NewScratch(NewModel(top))
+	s.Prepare(st)
+	d := NewDynamics(s)
+	d.Prepare()
+	pose, modes := NewPose(s.Model), d.NewModes()
+	s.At(pose, 0, 0)
+	if v := d.Natural(pose, modes); !v.OK() {
+		t.Fatal(v.Reason())
+	}
+	for axis := range 2 {
+		mass, ok := modes.GuidedMass(axis)
+		w := modes.Omega[[2]int{modes.GuidedX, modes.GuidedY}[axis]]
+		if want := pose.Drive[3*axis] / (w * w); !ok || math.Abs(mass/want-1) > 0.02 {
+			t.Errorf("axis %d: %g kg, stiffness over w² %g", axis, mass, want)
+		}
+		turned := *modes // any two motions of a double mode are its shapes
+		turned.Rows = slices.Clone(modes.Rows)
+		x, y := turned.Rows[modes.GuidedX*NumRows:][:NumRows], turned.Rows[modes.GuidedY*NumRows:][:NumRows]
+		for k := range x {
+			x[k], y[k] = (x[k]+y[k])*math.Sqrt2/2, (y[k]-x[k])*math.Sqrt2/2
+		}
+		if other, _ := turned.GuidedMass(axis); math.Abs(other/mass-1) > 1e-12 {
+			t.Errorf("axis %d: %g kg, turned %g", axis, mass, other)
+		}
+	}
+}

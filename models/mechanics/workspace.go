@@ -51,6 +51,27 @@ func (d *Dynamics) Guided(pose, axis int) float64 {
 	return m.Omega[k]
 }
 
+// alike is how near in frequency modes lie that may share a motion: the guided pair of a
+// symmetric stage is one double mode, whose two shapes are any two of its motions.
+const alike = 0.1
+
+// GuidedMass returns the mass that moves with the stage along x (0) or y (1): 1/Σφ² of the
+// guided mode and of the modes alike in frequency, φ the stage's part of a shape, kg. ok is false without a guided mode.
+func (m *Modes) GuidedMass(axis int) (mass float64, ok bool) {
+	k := [2]int{m.GuidedX, m.GuidedY}[axis]
+	if k < 0 {
+		return 0, false
+	}
+	sum := 0.0
+	for i, w := range m.Omega[:m.Count] {
+		if math.Abs(w-m.Omega[k]) <= alike*m.Omega[k] {
+			phi := m.Rows[i*NumRows+RowStageX+axis]
+			sum += phi * phi
+		}
+	}
+	return 1 / sum, true
+}
+
 // First returns the lowest frequency in the plane, rad/s: of the modes that move
 // more in it than out of it. +Inf where there is none.
 func (m *Modes) First() float64 {

@@ -249,7 +249,8 @@ func nominal(f mapFigure) mapFigure {
 
 func (p *panel) poses(d *objective.Detail) {
 	p.Poses = &table{Caption: "Pose by pose", Head: []cell{{Text: "x, mm", Number: true}, {Text: "y, mm", Number: true}}}
-	for _, v := range d.Poses[0].Values {
+	rows := objective.PoseRows(d.Poses)
+	for _, v := range rows {
 		h := label(v.Name)
 		if v.Unit.Symbol != "" {
 			h += ", " + v.Unit.Symbol
@@ -259,10 +260,13 @@ func (p *panel) poses(d *objective.Detail) {
 	for i := range d.Poses {
 		q := &d.Poses[i]
 		cells := []cell{value(number(q.Pose.X * 1e3)), value(number(q.Pose.Y * 1e3))}
-		for k := range d.Poses[0].Values {
-			if k < len(q.Values) {
-				cells = append(cells, value(number(q.Values[k].Value)))
-			} else {
+		for _, v := range rows {
+			switch x, ok := q.Of(v.Name); {
+			case ok:
+				cells = append(cells, value(number(x)))
+			case q.Pose.Verdict.OK():
+				cells = append(cells, value("–"))
+			default:
 				cells = append(cells, value(q.Pose.Verdict.Status.String()))
 			}
 		}
