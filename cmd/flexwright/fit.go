@@ -79,18 +79,24 @@ func runFit(s streams, path string, o fitOptions) error {
 			return err
 		}
 	}
+	var beyond configs.Problems
 	if o.out != "" {
 		text := configs.WriteCorrections(found.Corrections, []string{
 			"How the stage of " + fitTitle(brief, path, o.design) + " was found to differ,",
 			fmt.Sprintf("from %s of %s.", counted(len(measured.List), "measurement"), filepath.Base(name))})
-		if err := results.WriteFile(o.out, writes(text)); err != nil {
-			return err
+		if _, beyond = brief.Corrected(filepath.Base(o.out), text); len(beyond) == 0 {
+			if err := results.WriteFile(o.out, writes(text)); err != nil {
+				return err
+			}
 		}
 	}
 	if o.json {
 		err = writeJSON(s.out, fitJSON(found, front))
 	} else {
 		err = printFit(s, fitTitle(brief, path, o.design), found, front)
+	}
+	if err == nil && len(beyond) > 0 {
+		return &exitError{exitNo, fmt.Errorf("%s is not written, what was found is more than a brief may correct:\n%w", o.out, beyond)}
 	}
 	if err == nil && found.Contradicts() {
 		err = &exitError{status: exitNo}
