@@ -40,10 +40,10 @@ var arrows = map[string]struct {
 	"models":             {[]string{"models/elementary"}, "what a stage is comes before what it does"},
 
 	// what evaluates in a page
-	"results/report/live":         {nil, "it holds a module that was compiled before, and knows nothing of what is in it"},
-	"results/report/live/build":   {nil, "it calls the compiler"},
-	"results/report/live/session": {[]string{"configs", "objective", "search", "models", "models/mechanics"}, "a live page has the brief as text and asks what show computes"},
-	"results/report/live/wasm":    {[]string{"results/report/live/session"}, "the same, for a worker of the page"},
+	"results/report/live":           {nil, "it holds a module that was compiled before, and knows nothing of what is in it"},
+	"results/report/live/build":     {nil, "it calls the compiler"},
+	"results/report/live/evaluator": {[]string{"configs", "objective", "search", "models", "models/mechanics"}, "a live page has the brief as text and asks what show computes"},
+	"results/report/live/wasm":      {[]string{"results/report/live/evaluator"}, "the same, for a worker of the page"},
 }
 
 // fences say where alone something from outside may be imported.

@@ -60,7 +60,7 @@ function Evaluator() {
 }
 
 // --- state ------------------------------------------------------------------------
-let evaluator = null, about = null; // what the brief is about: session's description
+let evaluator = null, about = null; // what the brief is about: its description
 let design = null, answer = null;   // that is being tried
 let begun = null;                   // {name, design, answer} where one started
 const undo = [], trail = [], kept = [], found = [];

@@ -8,12 +8,12 @@ import (
 	"encoding/json"
 	"unsafe"
 
-	"flexwright/results/report/live/session"
+	"flexwright/results/report/live/evaluator"
 )
 
 var (
 	in, out []byte
-	open    *session.Session
+	open    *evaluator.Evaluator
 )
 
 func main() {}
@@ -39,7 +39,7 @@ func begin() uint32 {
 	}
 	err := json.Unmarshal(in, &r)
 	if err == nil {
-		if open, err = session.Open(r.Brief, r.Layouts); err == nil {
+		if open, err = evaluator.Open(r.Brief, r.Layouts); err == nil {
 			open.Progress = func(text []byte) { progress(unsafe.Pointer(&text[0]), uint32(len(text))) }
 		}
 	}

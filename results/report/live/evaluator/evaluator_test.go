@@ -1,4 +1,4 @@
-package session
+package evaluator
 
 import (
 	"encoding/json"
@@ -39,7 +39,7 @@ limits: {peak_stress: {at_most: 250 MPa}}
 search: {method: sobol, designs: 50, seed: 7}
 `
 
-func open(t *testing.T, text string) *Session {
+func open(t *testing.T, text string) *Evaluator {
 	t.Helper()
 	s, err := Open(text, nil)
 	if err != nil {
@@ -49,7 +49,7 @@ func open(t *testing.T, text string) *Session {
 }
 
 // ask sends a request and reads the answer.
-func ask(t *testing.T, s *Session, request, answer any) {
+func ask(t *testing.T, s *Evaluator, request, answer any) {
 	t.Helper()
 	text, err := json.Marshal(request)
 	if err != nil {
@@ -65,7 +65,7 @@ func ask(t *testing.T, s *Session, request, answer any) {
 }
 
 // random is a design of the brief, of which some fixed numbers are others.
-func random(s *Session, r *rand.Rand) Design {
+func random(s *Evaluator, r *rand.Rand) Design {
 	u, x := make([]float64, len(s.space)), make([]float64, len(s.space))
 	for i := range u {
 		u[i] = r.Float64()
@@ -107,7 +107,7 @@ type answered struct {
 	Measures       map[string]any
 }
 
-// A session says of a design what show says of it, bit for bit, and the brief that it
+// An evaluator says of a design what show says of it, bit for bit, and the brief that it
 // writes of the design is good and says it too.
 func TestSameAsShow(t *testing.T) {
 	statuses := map[string]int{}

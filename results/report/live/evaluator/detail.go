@@ -1,4 +1,4 @@
-package session
+package evaluator
 
 import (
 	"encoding/json"
@@ -12,10 +12,10 @@ import (
 
 // detailOf evaluates a design with all its poses, once, with the loop where that is asked
 // for; nil where it cannot be built.
-func (s *Session) detailOf(d *Design, loop bool) *objective.Detail {
+func (s *Evaluator) detailOf(d *Design, loop bool) *objective.Detail {
 	key, err := json.Marshal(d)
 	if err != nil {
-		panic("session: " + err.Error())
+		panic("evaluator: " + err.Error())
 	}
 	if s.of != string(key) || loop && !s.looped {
 		spec := *s.spec
@@ -55,7 +55,7 @@ type blade struct {
 	At   [4]float64 `json:"at"` // root, tip
 }
 
-func (s *Session) picture(d *Design, x, y float64) picture {
+func (s *Evaluator) picture(d *Design, x, y float64) picture {
 	var p picture
 	detail := s.detailOf(d, false)
 	if detail == nil {
@@ -130,7 +130,7 @@ type gridding struct {
 }
 
 // maps are force and stress over the workspace.
-func (s *Session) maps(d *Design) grid {
+func (s *Evaluator) maps(d *Design) grid {
 	out := grid{N: mapSide, At: []float64{}, Maps: []gridding{}}
 	detail := s.detailOf(d, false)
 	if detail == nil {
@@ -174,7 +174,7 @@ const (
 	loopPoints       = 160
 )
 
-func (s *Session) loop(d *Design) loopSummary {
+func (s *Evaluator) loop(d *Design) loopSummary {
 	out := loopSummary{Curves: []curve{}}
 	detail := s.detailOf(d, true)
 	if detail == nil {

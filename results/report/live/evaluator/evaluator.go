@@ -1,10 +1,10 @@
-// Package session answers what a live report asks about designs of a brief: requests
+// Package evaluator answers what a live report asks about designs of a brief: requests
 // and answers are JSON, so that the page's script and a test speak alike.
 //
 // A design is a layout and a material by number, and the value of every parameter in
 // its unit, null where the layout's rule decides. The numbers are those of show: the same
 // evaluation without screening.
-package session
+package evaluator
 
 import (
 	"encoding/json"
@@ -20,8 +20,8 @@ import (
 	"flexwright/search"
 )
 
-// Session is one brief that is being tried. It belongs to one goroutine.
-type Session struct {
+// Evaluator is one brief that is being tried. It belongs to one goroutine.
+type Evaluator struct {
 	brief *configs.Brief
 	spec  *objective.Spec // with every number a variable, so that fixed ones can be tried too
 	space search.Space    // of the brief's own variables
@@ -39,7 +39,7 @@ type Session struct {
 }
 
 // Open reads a brief with the layout files that its run folder keeps, by name.
-func Open(text string, layouts map[string]string) (*Session, error) {
+func Open(text string, layouts map[string]string) (*Evaluator, error) {
 	b, problems := configs.LoadWith("brief.yaml", []byte(text), configs.Layouts(), models.Materials(), func(name string) (string, []byte, error) {
 		name = strings.TrimSuffix(path.Base(name), configs.LayoutEnding)
 		text, ok := layouts[name]
@@ -51,7 +51,7 @@ func Open(text string, layouts map[string]string) (*Session, error) {
 	if len(problems) > 0 {
 		return nil, problems
 	}
-	s := &Session{brief: b, spec: b.Spec(), space: b.Space()}
+	s := &Evaluator{brief: b, spec: b.Spec(), space: b.Space()}
 	s.own = s.spec.Variables
 	tolerances := objective.DefaultTolerances() // as show: parts too, where the brief asks for them
 	if s.spec.Tolerances != nil {
@@ -96,7 +96,7 @@ type Design struct {
 }
 
 // check refuses a design that is none of the brief's.
-func (s *Session) check(d *Design) error {
+func (s *Evaluator) check(d *Design) error {
 	parameters := s.spec.Parameters()
 	if d.Layout < 0 || d.Layout >= len(s.spec.Layouts) || d.Material < 0 || d.Material >= len(s.spec.Materials) || len(d.Values) != len(parameters) {
 		return errors.New("this is no design of the brief")
@@ -115,7 +115,7 @@ func (s *Session) check(d *Design) error {
 }
 
 // lacks reports whether a layout has no such parameter.
-func (s *Session) lacks(layout, parameter int) bool {
+func (s *Evaluator) lacks(layout, parameter int) bool {
 	name := s.spec.Parameters()[parameter].Name
 	for _, p := range s.spec.Layouts[layout].Parameters() {
 		if p.Name == name {
@@ -126,7 +126,7 @@ func (s *Session) lacks(layout, parameter int) bool {
 }
 
 // point is the design as a vector of the spec.
-func (s *Session) point(d *Design) []float64 {
+func (s *Evaluator) point(d *Design) []float64 {
 	s.x[0], s.x[1] = float64(d.Layout), float64(d.Material)
 	for i, v := range d.Values {
 		s.x[2+i] = float64(v)
@@ -135,7 +135,7 @@ func (s *Session) point(d *Design) []float64 {
 }
 
 // Handle answers a request. An error is an answer too: {"error": text}.
-func (s *Session) Handle(request []byte) []byte {
+func (s *Evaluator) Handle(request []byte) []byte {
 	var r struct {
 		Op     string  `json:"op"`
 		Design Design  `json:"design"`
@@ -172,13 +172,13 @@ func (s *Session) Handle(request []byte) []byte {
 	}
 	out, err := json.Marshal(answer)
 	if err != nil {
-		panic("session: an answer that JSON cannot hold: " + err.Error())
+		panic("evaluator: an answer that JSON cannot hold: " + err.Error())
 	}
 	return out
 }
 
 // pinned is the brief of one design.
-func (s *Session) pinned(d *Design) string {
+func (s *Evaluator) pinned(d *Design) string {
 	values := make([]float64, len(d.Values))
 	for i, v := range d.Values {
 		values[i] = float64(v)

@@ -1,4 +1,4 @@
-package session
+package evaluator
 
 import (
 	"math"
@@ -56,7 +56,7 @@ type goal struct {
 	Parameter bool   `json:"parameter,omitempty"`
 }
 
-func (s *Session) describe() description {
+func (s *Evaluator) describe() description {
 	d := description{Layouts: []string{}, Materials: []string{}, Variables: []string{}}
 	for _, l := range s.spec.Layouts {
 		d.Layouts = append(d.Layouts, l.Name())
@@ -123,7 +123,7 @@ type evaluation struct {
 	Goals      []Number       `json:"goals"`
 }
 
-func (s *Session) evaluate(d *Design) evaluation {
+func (s *Evaluator) evaluate(d *Design) evaluation {
 	s.eval.Evaluate(s.point(d))
 	s.row = objective.Row{Parameters: s.row.Parameters}
 	s.eval.Fill(&s.row)

@@ -1,4 +1,4 @@
-package session
+package evaluator
 
 import (
 	"context"
@@ -38,7 +38,7 @@ type pushed struct {
 
 // push runs the program's own evolution over a box around the design: its varied numbers
 // move, layout, material and choices stay.
-func (s *Session) push(d *Design, p push) (pushed, error) {
+func (s *Evaluator) push(d *Design, p push) (pushed, error) {
 	if p.Goal < 0 || p.Goal >= len(s.spec.Goals) {
 		return pushed{}, errors.New("there is no such goal")
 	}
@@ -91,7 +91,7 @@ func (s *Session) push(d *Design, p push) (pushed, error) {
 }
 
 // judge evaluates a design of a push: one objective, and the other goals as limits.
-func (s *Session) judge(d *Design, along int, bound bool, goals []Number, o *search.Outcome) {
+func (s *Evaluator) judge(d *Design, along int, bound bool, goals []Number, o *search.Outcome) {
 	s.eval.Evaluate(s.point(d))
 	s.row = objective.Row{Parameters: s.row.Parameters}
 	s.eval.Fill(&s.row)
@@ -115,7 +115,7 @@ func (s *Session) judge(d *Design, along int, bound bool, goals []Number, o *sea
 
 // around is the space of the varied numbers near a design, and which parameters they are.
 // One that the user has put outside its range stays.
-func (s *Session) around(d *Design) (space search.Space, at []int) {
+func (s *Evaluator) around(d *Design) (space search.Space, at []int) {
 	for k, v := range s.own {
 		if v.Target != objective.TargetParameter || v.Choices != nil || s.lacks(d.Layout, v.Index) {
 			continue
@@ -138,13 +138,13 @@ func (s *Session) around(d *Design) (space search.Space, at []int) {
 	return space, at
 }
 
-func (s *Session) tell(p pushed) {
+func (s *Evaluator) tell(p pushed) {
 	if s.Progress == nil {
 		return
 	}
 	text, err := json.Marshal(p)
 	if err != nil {
-		panic("session: " + err.Error())
+		panic("evaluator: " + err.Error())
 	}
 	s.Progress(text)
 }
