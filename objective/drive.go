@@ -89,7 +89,7 @@ func (b *Bench) solveDrive(needs Needs) models.Verdict {
 	centre := &b.dynamics.Modes[0]
 	for axis := range 2 {
 		// The mass that moves with the stage: of the guided mode, whose shape is that motion.
-		w.load.Mass[axis], _ = centre.GuidedMass(axis)
+		w.load.Mass[axis] = centre.GuidedMass(axis)
 		w.load.Damping[axis] = w.spec.Damping
 		w.behind[axis] = w.load.Mass[axis] - b.stage.BodyMass(t, t.Driven[axis])
 	}

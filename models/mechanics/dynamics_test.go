@@ -321,7 +321,7 @@ func TestDynamicsForget(t *testing.T) {
 	}
 }
 
-func benchmarkStage(b *testing.B) *Dynamics {
+func benchmarkStage(b testing.TB) *Dynamics {
 	top, st := readReference(b)
 	s := NewScratch(NewModel(top))
 	s.Prepare(st)
@@ -349,20 +349,15 @@ func BenchmarkSupports(b *testing.B) {
 // The mass of the guided mode is the drive stiffness over ω² (k x = m ω² x, W. T. Thomson, Theory of
 // Vibration), also where the two guided modes are one double mode, of which each takes a part.
 func TestGuidedMassOfADoubleMode(t *testing.T) {
-	top, st := readReference(t)
-	s := NewScratch(NewModel(top))
-	s.Prepare(st)
-	d := NewDynamics(s)
-	d.Prepare()
-	pose, modes := NewPose(s.Model), d.NewModes()
-	s.At(pose, 0, 0)
-	if v := d.Natural(pose, modes); !v.OK() {
+	d := benchmarkStage(t)
+	if v := d.Frequencies(); !v.OK() {
 		t.Fatal(v.Reason())
 	}
+	pose, modes := &d.s.Poses[0], &d.Modes[0]
 	for axis := range 2 {
-		mass, ok := modes.GuidedMass(axis)
+		mass := modes.GuidedMass(axis)
 		w := modes.Omega[[2]int{modes.GuidedX, modes.GuidedY}[axis]]
-		if want := pose.Drive[3*axis] / (w * w); !ok || math.Abs(mass/want-1) > 0.02 {
+		if want := pose.Drive[3*axis] / (w * w); math.Abs(mass/want-1) > 0.002 { // higher modes give, too
 			t.Errorf("axis %d: %g kg, stiffness over w² %g", axis, mass, want)
 		}
 		turned := *modes // any two motions of a double mode are its shapes
@@ -371,7 +366,7 @@ func TestGuidedMassOfADoubleMode(t *testing.T) {
 		for k := range x {
 			x[k], y[k] = (x[k]+y[k])*math.Sqrt2/2, (y[k]-x[k])*math.Sqrt2/2
 		}
-		if other, _ := turned.GuidedMass(axis); math.Abs(other/mass-1) > 1e-12 {
+		if other := turned.GuidedMass(axis); math.Abs(other/mass-1) > 1e-12 {
 			t.Errorf("axis %d: %g kg, turned %g", axis, mass, other)
 		}
 	}

@@ -51,16 +51,17 @@ func (d *Dynamics) Guided(pose, axis int) float64 {
 	return m.Omega[k]
 }
 
-// alike is how near in frequency modes lie that may share a motion: the guided pair of a
-// symmetric stage is one double mode, whose two shapes are any two of its motions.
+// alike is how near in frequency, relative, modes lie that may share a motion: the guided pair of a
+// symmetric stage is one double mode, whose two shapes are any two of its motions. Errors of
+// making split it by a few per cent, and the next modes lie several times higher.
 const alike = 0.1
 
 // GuidedMass returns the mass that moves with the stage along x (0) or y (1): 1/Σφ² of the
-// guided mode and of the modes alike in frequency, φ the stage's part of a shape, kg. ok is false without a guided mode.
-func (m *Modes) GuidedMass(axis int) (mass float64, ok bool) {
+// guided mode and of the modes alike in frequency, φ the stage's part of a shape, kg. It panics where no mode is guided along the axis.
+func (m *Modes) GuidedMass(axis int) float64 {
 	k := [2]int{m.GuidedX, m.GuidedY}[axis]
 	if k < 0 {
-		return 0, false
+		panic("mechanics: no mode is guided along the axis")
 	}
 	sum := 0.0
 	for i, w := range m.Omega[:m.Count] {
@@ -69,7 +70,7 @@ func (m *Modes) GuidedMass(axis int) (mass float64, ok bool) {
 			sum += phi * phi
 		}
 	}
-	return 1 / sum, true
+	return 1 / sum
 }
 
 // First returns the lowest frequency in the plane, rad/s: of the modes that move
