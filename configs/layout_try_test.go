@@ -3,6 +3,7 @@ package configs
 import (
 	"math"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 
@@ -10,6 +11,7 @@ import (
 	"flexwright/models/conformance"
 	"flexwright/models/layoutfile"
 	"flexwright/models/mechanics"
+	"flexwright/objective"
 )
 
 func TestLayoutsConform(t *testing.T) {
@@ -267,6 +269,35 @@ goals: {first_frequency: most}
 		}
 		if w := b.Warnings(); len(w) != notes || notes > 0 && !strings.Contains(w[0], "brief.yaml:1:9: bodies of four-arm bend, those of stacked are rigid") {
 			t.Errorf("%q: %q", bodies, w)
+		}
+	}
+}
+
+// A search over layouts searches each apart, in the parameters that it has; the row of a
+// design without one gives the point back.
+func TestSpaceOfLayouts(t *testing.T) {
+	b, problems := Load("brief.yaml", []byte(`layout: {one_of: [four-arm, tied-guide]}
+material: aluminium 7075-T6
+fix: {travel: 1 mm, blade_thickness: 0.5 mm, blade_width: 10 mm}
+vary:
+  blade_length: {from: 30 mm, to: 50 mm}
+  tie_blade_length: {one_of: [8 mm, 10 mm]}
+goals: {first_frequency: most}
+bodies: rigid
+`), Layouts(), models.Materials())
+	if problems != nil {
+		t.Fatal(problems)
+	}
+	s, spec := b.Space(), b.Spec()
+	if len(s) != 3 || !s[0].Apart || s[1].Of != nil && len(s[1].Of) != 2 || !slices.Equal(s[2].Of, []int{1}) {
+		t.Fatalf("%+v", s)
+	}
+	for _, want := range [][]float64{{0, 37.5, math.NaN()}, {1, 41, 1}} {
+		r := objective.Row{Parameters: make([]float64, len(spec.Parameters()))}
+		spec.Propose(want, &r)
+		x := make([]float64, 3)
+		if !spec.Point(&r, x) || x[0] != want[0] || x[1] != want[1] || x[2] != want[2] && !(math.IsNaN(x[2]) && math.IsNaN(want[2])) {
+			t.Errorf("%v comes back as %v", want, x)
 		}
 	}
 }

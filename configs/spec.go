@@ -115,22 +115,36 @@ func (b *Brief) Space() search.Space {
 	for _, v := range b.variables() {
 		switch v.Target {
 		case objective.TargetLayout:
-			space = append(space, search.Variable{Name: "layout", Kind: search.Choice, Choices: len(b.layouts)})
+			space = append(space, search.Variable{Name: "layout", Kind: search.Choice, Choices: len(b.layouts), Apart: true})
 		case objective.TargetMaterial:
 			space = append(space, search.Variable{Name: "material", Kind: search.Choice, Choices: len(b.materials)})
 		default:
 			name, varied := b.parameters[v.Index].Name, b.varied[v.Index]
 			switch {
 			case varied.choices != nil:
-				space = append(space, search.Variable{Name: name, Kind: search.Choice, Choices: len(varied.choices)})
+				space = append(space, search.Variable{Name: name, Kind: search.Choice, Choices: len(varied.choices), Of: b.having(v.Index)})
 			case varied.step > 0:
-				space = append(space, search.Variable{Name: name, Kind: search.Stepped, From: varied.from, To: varied.to, Step: varied.step})
+				space = append(space, search.Variable{Name: name, Kind: search.Stepped, From: varied.from, To: varied.to, Step: varied.step, Of: b.having(v.Index)})
 			default:
-				space = append(space, search.Variable{Name: name, Kind: search.Continuous, From: varied.from, To: varied.to, Log: varied.log})
+				space = append(space, search.Variable{Name: name, Kind: search.Continuous, From: varied.from, To: varied.to, Log: varied.log, Of: b.having(v.Index)})
 			}
 		}
 	}
 	return space
+}
+
+// having lists the layouts that have a parameter, nil where all do.
+func (b *Brief) having(parameter int) []int {
+	if b.union == nil {
+		return nil
+	}
+	var list []int
+	for k, l := range b.layouts {
+		if slices.Contains(b.union.Own(l), parameter) {
+			list = append(list, k)
+		}
+	}
+	return list
 }
 
 // allLimits returns the brief's limits in the order of the tables, then those of

@@ -43,7 +43,7 @@ func (s *Spec) decode(x, given []float64) (layout, material int) {
 			layout = int(x[i])
 		default:
 			given[v.Index] = x[i]
-			if v.Choices != nil {
+			if v.Choices != nil && !math.IsNaN(x[i]) {
 				given[v.Index] = v.Choices[int(x[i])]
 			}
 		}
@@ -66,11 +66,15 @@ func (s *Spec) Propose(x []float64, r *Row) {
 	r.Layout, r.Material = s.Layouts[layout].Name(), s.Materials[material].Name
 }
 
-// Point recovers the design vector of a stored row, bit for bit. It reports
-// false when the row cannot belong to this spec.
+// Point recovers the design vector of a stored row, bit for bit; NaN stands for what its
+// layout lacks. It reports false when the row cannot belong to this spec.
 func (s *Spec) Point(r *Row, x []float64) bool {
 	for i := range s.Variables {
 		v := &s.Variables[i]
+		if v.Target == TargetParameter && s.lacks(r.Layout, v.Index) {
+			x[i] = math.NaN()
+			continue
+		}
 		x[i] = -1
 		switch v.Target {
 		case TargetMaterial:

@@ -121,6 +121,19 @@ func (u *Union) Own(l models.Layout) []int {
 	panic("objective: a layout that is not of the union")
 }
 
+// lacks reports whether a layout of the spec has no such parameter.
+func (s *Spec) lacks(layout string, parameter int) bool {
+	if s.Union == nil {
+		return false
+	}
+	for _, l := range s.Layouts {
+		if l.Name() == layout {
+			return !slices.Contains(s.Union.Own(l), parameter)
+		}
+	}
+	return false
+}
+
 // Parameters of the layouts of a spec: those of each, or of all together.
 func (s *Spec) Parameters() []models.Parameter {
 	if s.Union != nil {

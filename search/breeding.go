@@ -1,24 +1,22 @@
 package search
 
 import (
-	"context"
 	"math"
 	"math/rand/v2"
 
 	"flexwright/models/elementary"
 )
 
-// breeding is the state of Evolve between generations: parents that breed
+// breeding is the state of a population between generations: parents that breed
 // children, of both of which the best are the next parents.
 type breeding struct {
 	space      Space
 	seed       uint64
-	o          EvolveOptions
-	ask        func(*Proposals) ([]Outcome, error)
+	size       int  // so many parents are kept
+	full       bool // no point is left
 	generation int
-	proposed   int64
-	endedBy    EndedBy
-	objectives int // their number; 0 as long as unknown
+	stream     stream // of the generation
+	objectives int    // their number; 0 as long as unknown
 
 	parents  []*design // in order of merit
 	children []*design
@@ -31,26 +29,18 @@ type breeding struct {
 	modelled  bool       // in the first generations
 	switched  []int      // behind these it changes
 
-	exchanges int // with other islands, so far
-
-	mark   []float64 // the front at the last look for stagnation
-	marked int       // its generation
-
 	relaxing bool    // small violations count as none
 	level    float64 // how small, in the first generation
 
 	selection selection
-	proposals Proposals
-	flat      []float64
 	x         []float64
 }
 
-func newBreeding(s Space, seed uint64, o EvolveOptions, ask func(*Proposals) ([]Outcome, error)) *breeding {
-	b := &breeding{space: s, seed: seed, o: o, ask: ask, seen: newSeen(s), x: make([]float64, len(s))}
+func newBreeding(s Space, seed uint64, o *EvolveOptions) *breeding {
+	b := &breeding{space: s, seed: seed, seen: newSeen(s), x: make([]float64, len(s))}
 	b.portfolio.reset()
 	if o.Surrogate || len(o.Switched) > 0 {
 		b.modelled, b.switched = o.Surrogate, o.Switched
-		b.o.Surrogate, b.o.Switched = false, nil
 		b.model = newSurrogate(b)
 	}
 	return b
@@ -69,18 +59,17 @@ func (b *breeding) designs(n int) []design {
 	return list
 }
 
-// first draws and evaluates the first generation: the starting points, then a
-// Latin hypercube.
-func (b *breeding) first() error {
-	b.generation = 1
+// first draws the first generation: the starting points, then a Latin hypercube.
+func (b *breeding) first(n int, start [][]float64) {
+	b.size = n
 	b.relaxing = true
-	r := newStream(b.seed, 1)
-	n := b.o.Population
+	b.begin()
+	r := b.stream
 	list := b.designs(n)
 	for i := range list {
 		c := &list[i]
-		if i < len(b.o.Start) {
-			b.space.Encode(b.o.Start[i], c.u)
+		if i < len(start) {
+			b.space.Encode(start[i], c.u)
 		} else {
 			for d := range c.u {
 				key := Mix(Mix(b.seed) + uint64(d))
@@ -92,30 +81,12 @@ func (b *breeding) first() error {
 			break
 		}
 	}
-	return b.evaluate()
 }
 
-// With a surrogate a generation is proposed in parts, with a new model for each.
-const (
-	maxParts = 4
-	minPart  = 10
-)
-
-// next breeds, evaluates and selects one generation.
-func (b *breeding) next() error {
+// begin begins a generation.
+func (b *breeding) begin() {
 	b.generation++
-	r := newStream(b.seed, uint64(b.generation))
-	parts := 1
-	if b.usesModel() {
-		parts = min(max(b.o.Population/minPart, 1), maxParts)
-	}
-	for part := range parts {
-		n := b.o.Population*(part+1)/parts - b.o.Population*part/parts
-		if err := b.breed(n, r); err != nil || b.endedBy != NotEnded {
-			return err
-		}
-	}
-	return nil
+	b.stream = newStream(b.seed, uint64(b.generation))
 }
 
 // usesModel reports whether a surrogate proposes in this generation.
@@ -129,23 +100,11 @@ func (b *breeding) usesModel() bool {
 	return on
 }
 
-// generate is next, and at some generations the exchange with other islands.
-func (b *breeding) generate(ctx context.Context) error {
-	if err := b.next(); err != nil {
-		return err
-	}
-	// Not after the last: a plan that is made longer does it then.
-	last := b.generation >= b.o.Generations
-	if b.o.Exchange != nil && b.o.Shard.N > 1 && b.endedBy == NotEnded && !last && Exchanges(b.generation) {
-		return b.migrate(ctx, b.o.Exchange)
-	}
-	return nil
-}
-
-// breed makes n children and selects the next parents.
-func (b *breeding) breed(n int, r stream) error {
+// breed makes n children.
+func (b *breeding) breed(n int) {
+	r := b.stream
 	list := b.designs(n)
-	if b.usesModel() {
+	if n > 0 && b.usesModel() {
 		for _, p := range b.model.propose(b, int(math.Round(float64(n)*b.portfolio.model))) {
 			b.space.Decode(p.u, b.x)
 			if b.seen.add(p.u, b.x) {
@@ -166,11 +125,10 @@ func (b *breeding) breed(n int, r stream) error {
 			break
 		}
 	}
-	return b.evaluate()
 }
 
-// admit makes c, redrawn where needed, a child that was never proposed before, or
-// ends the run where there is none.
+// admit makes c, redrawn where needed, a child that was never proposed before, and
+// reports whether there is one.
 func (b *breeding) admit(c *design, r stream, vary func()) bool {
 	if b.seen == nil {
 		b.children = append(b.children, c)
@@ -182,7 +140,7 @@ func (b *breeding) admit(c *design, r stream, vary func()) bool {
 			break
 		}
 		if b.seen.full() {
-			b.endedBy = ByNoPointLeft
+			b.full = true
 			return false
 		}
 		if vary != nil && try < redraws/2 {
@@ -200,35 +158,20 @@ func (b *breeding) admit(c *design, r stream, vary func()) bool {
 	return true
 }
 
-// evaluate asks for the outcomes of the children and selects the next parents.
-func (b *breeding) evaluate() error {
-	n, dim := len(b.children), len(b.space)
-	if n == 0 {
-		return nil
-	}
-	b.flat = lengthen(b.flat, n*dim)
-	p := &b.proposals
-	p.Generation, p.IDs, p.Points = b.generation, p.IDs[:0], p.Points[:0]
-	for i, c := range b.children {
-		row := b.flat[i*dim : (i+1)*dim : (i+1)*dim]
-		b.space.Decode(c.u, row)
-		p.Points = append(p.Points, row)
-		c.id = int64(b.o.Shard.I) + b.proposed*int64(b.o.Shard.N)
-		p.IDs = append(p.IDs, c.id)
-		b.proposed++
-	}
-	out, err := b.ask(p)
-	if err != nil {
-		return err
+// told takes the outcomes of the children and selects the next parents. It reports
+// false where they do not fit.
+func (b *breeding) told(out []Outcome) bool {
+	if len(b.children) == 0 && len(out) == 0 {
+		return true
 	}
 	if !tell(b.children, out, &b.objectives) {
-		return ErrOutcomes
+		return false
 	}
 	if b.model != nil {
 		b.model.remember(b.children)
 	}
 	b.survive()
-	return nil
+	return true
 }
 
 // tournament returns the better of two random parents: binary tournament

@@ -67,6 +67,10 @@
 //     costs about a millisecond a point and pays up to [SurrogateDesigns] designs.
 //   - Stagnation (stagnation.go) ends a run when the hypervolume of the first front
 //     has grown by less than 0.1 % over a number of generations.
+//   - Niches (niches.go): the values of a choice that is [Variable.Apart] breed apart,
+//     each in its own variables, and are judged by their fronts alone. Each keeps an even
+//     share of the designs until its front has grown by less than 1 % over ten
+//     generations; what such ones leave goes where the front of all has its members.
 //   - Islands (islands.go) are parts of one population on several machines: they
 //     breed apart and exchange their parents at fixed generations.
 //

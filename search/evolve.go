@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	v1 "math/rand"
 	"runtime/debug"
 
@@ -51,6 +52,7 @@ type Evolve struct {
 	space Space
 	seed  uint64
 	o     EvolveOptions
+	apart int // the variable whose values are niches; -1: none
 }
 
 // NewEvolve returns the plan; see the package documentation for how it searches.
@@ -79,6 +81,7 @@ func NewEvolve(s Space, seed uint64, o EvolveOptions) (*Evolve, error) {
 			return nil, fmt.Errorf("search: start point %d has %d values, the space has %d variables", i, len(x), len(s))
 		}
 	}
+	apart := nicheVariable(s, o.Population/shard.N)
 	if shard.N > 1 {
 		seed = Mix(seed + Mix(uint64(shard.I)))
 		o.Population = o.Population/shard.N + int(b2i(shard.I <= o.Population%shard.N))
@@ -89,41 +92,57 @@ func NewEvolve(s Space, seed uint64, o EvolveOptions) (*Evolve, error) {
 		o.Start = start
 	}
 	o.Shard = shard
-	return &Evolve{s, seed, o}, nil
+	return &Evolve{s, seed, o, apart}, nil
 }
 
 // Designs is Population*Generations, of an island its part, unless the space has
 // fewer points.
 func (e *Evolve) Designs() int64 {
 	total := int64(e.o.Population) * int64(e.o.Generations)
-	if n, ok := e.space.Size(); ok {
+	if n, ok := e.size(); ok {
 		total = min(total, n)
 	}
 	return total
 }
 
+// size is how many points there are to propose.
+func (e *Evolve) size() (count int64, isFinite bool) {
+	if e.apart < 0 {
+		return e.space.Size()
+	}
+	for k := range e.space[e.apart].Choices {
+		n, ok := e.space.part(e.space.niche(e.apart, k)).Size()
+		if !ok {
+			return 0, false
+		}
+		count += min(n, math.MaxInt64-count)
+	}
+	return count, true
+}
+
 // Run implements Plan. The loop over generations, and the population, are eaopt's;
-// what a generation does is ours: breeding is its model. eaopt orders individuals
+// what a generation does is ours: niches are its model. eaopt orders individuals
 // by one number, their rank, and never evaluates anything itself.
 func (e *Evolve) Run(ctx context.Context, batch Batch) (EndedBy, error) {
-	b := newBreeding(e.space, e.seed, e.o, func(p *Proposals) ([]Outcome, error) {
+	n := newNiches(e.space, e.seed, e.o, e.apart, func(p *Proposals) ([]Outcome, error) {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
 		return batch(ctx, p)
 	})
-	if err := guard(b.first); err != nil || b.endedBy != NotEnded {
-		return b.endedBy, err
+	if err := guard(n.first); err != nil || n.endedBy != NotEnded {
+		return n.endedBy, err
 	}
+	parents := n.parents()
 	config := eaopt.GAConfig{
 		NPops:        1,
-		PopSize:      uint(e.o.Population),
+		PopSize:      uint(len(parents)),
 		NGenerations: uint(e.o.Generations),
 		HofSize:      1,
-		Model:        model{b, ctx},
+		Model:        model{n, ctx},
 		RNG:          v1.New(v1.NewSource(1)), // drawn from by eaopt's bookkeeping only
 		EarlyStop: func(*eaopt.GA) bool {
-			return b.endedBy != NotEnded || b.generation >= e.o.Generations
+			return n.endedBy != NotEnded || n.generation >= e.o.Generations
 		},
 	}
 	ga, err := config.NewGA()
@@ -133,28 +152,32 @@ func (e *Evolve) Run(ctx context.Context, batch Batch) (EndedBy, error) {
 	handed := 0
 	if err := ga.Minimize(func(*v1.Rand) eaopt.Genome {
 		handed++
-		return b.parents[handed-1]
+		return parents[handed-1]
 	}); err != nil {
 		return NotEnded, err
 	}
-	if b.endedBy != NotEnded {
-		return b.endedBy, nil
+	if n.endedBy != NotEnded {
+		return n.endedBy, nil
 	}
 	return ByPlan, nil
 }
 
-// model is breeding as eaopt's model of evolution: it turns a population into the
+// model is niches as eaopt's model of evolution: they turn a population into the
 // next.
 type model struct {
-	*breeding
+	*niches
 	ctx context.Context // of the run: eaopt passes none
 }
 
-// Apply implements eaopt.Model.
+// Apply implements eaopt.Model. The members of each niche stand together, in order of
+// merit: eaopt keeps them sorted by fitness, which is their place.
 func (m model) Apply(population *eaopt.Population) error {
-	individuals := population.Individuals
-	for i := range individuals {
-		m.parents[i] = individuals[i].Genome.(*design)
+	at := population.Individuals
+	for _, b := range m.list {
+		for i := range b.parents {
+			b.parents[i] = at[i].Genome.(*design)
+		}
+		at = at[len(b.parents):]
 	}
 	if err := guard(func() error { return m.generate(m.ctx) }); err != nil {
 		return err
@@ -162,8 +185,9 @@ func (m model) Apply(population *eaopt.Population) error {
 	if m.endedBy == NotEnded && m.stagnates() {
 		m.endedBy = ByStagnation
 	}
-	for i, d := range m.parents {
-		individuals[i] = eaopt.Individual{Genome: d, Fitness: d.rank, Evaluated: true}
+	population.Individuals = population.Individuals[:0]
+	for _, d := range m.parents() {
+		population.Individuals = append(population.Individuals, eaopt.Individual{Genome: d, Fitness: d.rank, Evaluated: true})
 	}
 	return nil
 }

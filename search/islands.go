@@ -50,54 +50,52 @@ func neighbour(i, n, exchange int) int {
 }
 
 // migrate gives the parents to others and takes theirs in.
-func (b *breeding) migrate(ctx context.Context, x Exchange) error {
-	n := b.o.Shard.N
-	members := make([]Migrant, len(b.parents))
-	for i, p := range b.parents {
-		m := &members[i]
-		m.Point = make([]float64, len(b.space))
-		b.space.Decode(p.u, m.Point)
-		m.Outcome = Outcome{Objectives: p.objectives, Stage: p.stage, Violation: p.violation, Limits: p.limits}
+func (n *niches) migrate(ctx context.Context, x Exchange) error {
+	var members []Migrant
+	for k, b := range n.list {
+		for _, p := range b.parents {
+			m := Migrant{Point: make([]float64, len(n.space))}
+			n.decode(k, p, m.Point)
+			m.Outcome = Outcome{Objectives: p.objectives, Stage: p.stage, Violation: p.violation, Limits: p.limits}
+			members = append(members, m)
+		}
 	}
-	if err := x.Publish(ctx, b.generation, members); err != nil {
+	if err := x.Publish(ctx, n.generation, members); err != nil {
 		return err
 	}
-	from := neighbour(b.o.Shard.I, n, b.exchanges)
-	b.exchanges++
-	members, err := x.Await(ctx, b.generation, from)
+	from := neighbour(n.o.Shard.I, n.o.Shard.N, n.exchanges)
+	n.exchanges++
+	members, err := x.Await(ctx, n.generation, from)
 	if err != nil || len(members) == 0 {
 		return err
 	}
-	return b.immigrate(members)
+	return n.immigrate(members)
 }
 
 // immigrate selects the parents anew with members of another island among them.
-func (b *breeding) immigrate(members []Migrant) error {
-	list := b.designs(len(members))
-	var out []Outcome
+func (n *niches) immigrate(members []Migrant) error {
+	out := make([][]Outcome, len(n.list))
 	for i := range members {
 		m := &members[i]
-		if len(m.Point) != len(b.space) {
+		if len(m.Point) != len(n.space) {
 			return ErrOutcomes
 		}
-		c := &list[i]
-		b.space.Encode(m.Point, c.u)
+		k := n.of(m.Point)
+		b := n.list[k]
+		c := &b.designs(1)[0]
+		b.space.Encode(n.own(k, m.Point), c.u)
 		b.space.Decode(c.u, b.x)
 		if !b.seen.add(c.u, b.x) {
 			continue // proposed here, or here before
 		}
 		b.children = append(b.children, c)
-		out = append(out, m.Outcome)
+		out[k] = append(out[k], m.Outcome)
 	}
-	if !tell(b.children, out, &b.objectives) {
-		return ErrOutcomes
-	}
-	if b.model != nil {
-		b.model.remember(b.children)
-	}
-	if len(b.children) > 0 {
+	for k, b := range n.list {
 		learned := b.portfolio // what others bred says nothing of our operators
-		b.survive()
+		if !b.told(out[k]) {
+			return ErrOutcomes
+		}
 		b.portfolio = learned
 	}
 	return nil

@@ -44,15 +44,20 @@ func (p post) Await(_ context.Context, generation, island int) ([]Migrant, error
 // archipelago runs n islands at the same time and returns their points.
 func archipelago(t *testing.T, n, alone int, o EvolveOptions) (ids [][]int64, points [][][]float64) {
 	t.Helper()
+	return archipelagoOf(t, bowlSpace, bowl, n, alone, o)
+}
+
+func archipelagoOf(t *testing.T, s Space, answer func([]float64) Outcome, n, alone int, o EvolveOptions) (ids [][]int64, points [][][]float64) {
+	t.Helper()
 	m := &mail{letters: map[[2]int][]Migrant{}}
 	m.came = sync.NewCond(&m.mu)
 	ids, points = make([][]int64, n), make([][][]float64, n)
 	var wg sync.WaitGroup
 	for i := range n {
 		o.Shard, o.Exchange = Shard{i + 1, n}, post{m, i + 1, alone}
-		p := must(t)(NewEvolve(bowlSpace, 5, o))
+		p := must(t)(NewEvolve(s, 5, o))
 		wg.Go(func() {
-			if by, err := p.Run(context.Background(), bowlBatch(&ids[i], &points[i])); err != nil || by != ByPlan || int64(len(points[i])) != p.Designs() {
+			if by, err := p.Run(context.Background(), answered(&ids[i], &points[i], answer)); err != nil || by != ByPlan || int64(len(points[i])) != p.Designs() {
 				t.Error(by, err, len(points[i]), p.Designs())
 			}
 		})
@@ -98,18 +103,19 @@ func TestIslandsAreOneSearch(t *testing.T) {
 // its point is not proposed here; one that does not fit is refused.
 func TestImmigrants(t *testing.T) {
 	best := Migrant{Point: []float64{0.5, 0.5, 0.5}, Outcome: Outcome{Objectives: []float64{-1, -1}}}
-	b := newBreeding(bowlSpace, 1, EvolveOptions{Population: 8, Generations: 5, Shard: Shard{1, 1}}, func(p *Proposals) ([]Outcome, error) {
+	n := newNiches(bowlSpace, 1, EvolveOptions{Population: 8, Generations: 5, Shard: Shard{1, 1}}, -1, func(p *Proposals) ([]Outcome, error) {
 		out := make([]Outcome, len(p.Points))
 		for i, x := range p.Points {
 			out[i] = bowl(x)
 		}
 		return out, nil
 	})
-	if err := b.first(); err != nil {
+	if err := n.first(); err != nil {
 		t.Fatal(err)
 	}
+	b := n.list[0]
 	before := b.portfolio
-	if err := b.immigrate([]Migrant{best, best}); err != nil {
+	if err := n.immigrate([]Migrant{best, best}); err != nil {
 		t.Fatal(err)
 	}
 	if p := b.parents[0]; len(b.parents) != 8 || p.violation != 0 || p.objectives[0] != -1 || b.portfolio != before {
@@ -125,7 +131,7 @@ func TestImmigrants(t *testing.T) {
 		{Point: []float64{1}}, {Point: []float64{0, 0, 1}, Outcome: Outcome{Violation: math.NaN()}},
 		{Point: []float64{0, 0, 0.9}, Outcome: Outcome{Objectives: []float64{1}}},
 	} {
-		if err := b.immigrate([]Migrant{bad}); err != ErrOutcomes {
+		if err := n.immigrate([]Migrant{bad}); err != ErrOutcomes {
 			t.Errorf("%+v: %v", bad, err)
 		}
 		b.children = nil

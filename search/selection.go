@@ -50,7 +50,7 @@ func (b *breeding) survive() {
 	s.next = s.next[:0]
 	b.front = 0
 	for _, front := range s.fronts[:fronts] {
-		left := b.o.Population - len(s.next)
+		left := b.size - len(s.next)
 		if left == 0 {
 			break
 		}
@@ -68,9 +68,6 @@ func (b *breeding) survive() {
 		successes = s.next
 	}
 	b.portfolio.learn(b.children, s.next, len(successes))
-	for i, d := range s.next {
-		d.rank = float64(i)
-	}
 	for _, d := range b.children {
 		d.operator, d.parent, d.minuend = 0, nil, nil
 	}

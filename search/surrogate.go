@@ -59,8 +59,8 @@ func newSurrogate(b *breeding) *surrogate {
 		}
 	}
 	s.feature = make([]float64, s.dim)
-	s.inner = newBreeding(b.space, b.seed, b.o, s.answer)
-	s.inner.seen, s.inner.o.Shard = nil, Shard{}
+	s.inner = newBreeding(b.space, b.seed, &EvolveOptions{})
+	s.inner.seen = nil
 	return s
 }
 
@@ -344,10 +344,10 @@ func (s *surrogate) signed() []float64 {
 	return value
 }
 
-// answer is the batch of the search on the model.
-func (s *surrogate) answer(p *Proposals) ([]Outcome, error) {
+// answer is what the model says of the children of the search on it.
+func (s *surrogate) answer() []Outcome {
 	in := s.inner
-	m, n := in.objectives, len(p.Points)
+	m, n := in.objectives, len(in.children)
 	s.out = lengthen(s.out, n)
 	s.flat = lengthen(s.flat, n*m)
 	for i, c := range in.children {
@@ -356,7 +356,7 @@ func (s *surrogate) answer(p *Proposals) ([]Outcome, error) {
 		o.Objectives = s.flat[i*m : (i+1)*m]
 		o.Violation = s.predict(c.u, nil, o.Objectives)
 	}
-	return s.out[:n], nil
+	return s.out[:n]
 }
 
 // propose searches the model from the parents and returns at most n designs. They
@@ -366,7 +366,7 @@ func (s *surrogate) propose(b *breeding, n int) []*design {
 		return nil
 	}
 	in := s.inner
-	in.objectives, in.front, in.portfolio = b.objectives, b.front, b.portfolio
+	in.objectives, in.front, in.portfolio, in.size = b.objectives, b.front, b.portfolio, b.size
 	in.scale = append(in.scale[:0], b.scale...)
 	in.parents = in.parents[:0]
 	for _, p := range b.parents {
@@ -377,7 +377,9 @@ func (s *surrogate) propose(b *breeding, n int) []*design {
 	s.round++
 	in.seed, in.generation = Mix(b.seed^Mix(s.round)), 0
 	for range innerGenerations {
-		if err := in.next(); err != nil {
+		in.begin()
+		in.breed(in.size)
+		if !in.told(s.answer()) {
 			return nil // a model that answers no number
 		}
 	}

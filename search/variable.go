@@ -28,12 +28,20 @@ type Variable struct {
 	Step     float64 // Stepped: the range is a whole number of steps
 	Log      bool    // Continuous: even in the logarithm; needs From > 0
 	Choices  int     // Choice: how many; values are 0 to Choices-1
+	// Apart is for a Choice of things that have little in common: Evolve searches each
+	// by itself, and none is given up before its front has settled. Of several that are
+	// apart the first is.
+	Apart bool
+	Of    []int // values of the variable that is Apart of which this is a variable; nil: all
 }
 
 // Validate says what is wrong with the variable, or nil.
 func (v Variable) Validate() error {
 	bad := func(format string, args ...any) error {
 		return fmt.Errorf("variable %q: %s", v.Name, fmt.Sprintf(format, args...))
+	}
+	if v.Apart && v.Kind != Choice {
+		return bad("only the values of a choice are searched apart")
 	}
 	switch v.Kind {
 	case Choice:
@@ -125,8 +133,12 @@ func (v Variable) Decode(u float64) float64 {
 }
 
 // Encode returns a u that Decode maps to x, or as near to x as the variable
-// has a value: the middle of the value's part for finite variables.
+// has a value: the middle of the value's part for finite variables. NaN is a value that
+// is open, and stands in the middle.
 func (v Variable) Encode(x float64) float64 {
+	if math.IsNaN(x) {
+		x = v.Decode(0.5)
+	}
 	if n, ok := v.Values(); ok {
 		k := x
 		if v.Kind == Stepped {

@@ -99,14 +99,14 @@ func startFrom(s streams, dir string, brief *configs.Brief, bounds []bound) ([][
 	return start, nil
 }
 
-// inSpace reports whether a point lies in a space.
+// inSpace reports whether a point lies in a space. What its layout lacks is NaN.
 func inSpace(space search.Space, x []float64) bool {
 	for i, v := range space {
 		from, to := v.From, v.To
 		if v.Kind == search.Choice {
 			from, to = 0, float64(v.Choices-1)
 		}
-		if !(x[i] >= from && x[i] <= to) {
+		if x[i] < from || x[i] > to {
 			return false
 		}
 	}
