@@ -135,10 +135,6 @@ func (r *measuredReader) readOne(n *node, valued bool) (m fit.Measurement, ok bo
 	m.Kind, _ = fit.KindNamed(kinds[0].key.text)
 	m.Line = n.line
 	info := &fit.Table[m.Kind]
-	if info.Loop && len(r.topology.Actuators) != 2 {
-		r.refuse(kinds[0].key.place, "quantities without the loop", "%s is of a stage with two driven axes", info.Name)
-		return m, false
-	}
 	keys := []string{info.Name}
 	required := []string{}
 	for _, k := range []struct {

@@ -43,7 +43,7 @@ func driven(axes int) func(*Brief, *objective.DriveSpec) bool {
 }
 
 var lacks = []lack{
-	{objective.NeedsTwoAxes, driven(2), "a stage that is driven along two axes (loop and drive are computed for both together)", "a layout with two actuators; or another measure"},
+	{objective.NeedsTwoAxes, driven(2), "a stage that is driven along two axes", "a layout with two actuators; or another measure"},
 	{objective.NeedsOneAxis, driven(1), "a stage that is driven along one axis", "a layout with one actuator; or another measure"},
 	{objective.NeedsActuator, func(_ *Brief, d *objective.DriveSpec) bool { return d.Actuator == nil },
 		"an actuator", "actuator: {class: …} beside it"},
@@ -111,7 +111,7 @@ func (b *Brief) defaultLimits() (list []objective.Limit, notes []string) {
 			list = append(list, l)
 		}
 	}
-	if !b.HasMotion() || driven(2)(b, d) {
+	if !b.HasMotion() {
 		return list, nil
 	}
 	if materialLacks(false, fatigueData)(b, d) {

@@ -101,15 +101,16 @@ func NewBench(spec *Spec, t *models.Topology, segments int) *Bench {
 
 func newBench(spec *Spec, t *models.Topology, segments int) *Bench {
 	b := &Bench{spec: spec, topology: t, rig: newRig(spec, t, segments), damping: 1, constant: [2]float64{1, 1}}
-	if len(t.Actuators) == 2 {
-		b.loop = newLoopMemory(spec, b.dynamics)
-	}
+	b.loop = newLoopMemory(spec, b.dynamics)
 	b.duty = newDriveMemory(spec)
 	b.travel.want = spec.travelWant()
 	return b
 }
 
-// Measure measures a stage: build, statics of the nine poses, what moves around them,
+// axes is the number of driven axes: x, or x and y.
+func (b *Bench) axes() int { return len(b.topology.Actuators) }
+
+// Measure measures a stage: build, statics of the poses, what moves around them,
 // loop, drive, usable travel, parts, in this order, as far as want asks and the stage is
 // still worth it. The measures stay valid until the next call. A verdict that is not
 // solved says why the rest is missing; the stage is only read, and nothing is allocated.

@@ -3,6 +3,7 @@ package objective
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"flexwright/models"
 	"flexwright/models/drive"
@@ -43,13 +44,30 @@ func (b *Bench) budgets() []Budget {
 		l := b.loop
 		list = append(list, b.loopBudget())
 		if noise, ok := l.loop.Noise(l.result.Hz, &l.sensed); ok {
-			list = append(list, noiseBudget(&noise))
+			list = append(list, noiseBudget(&noise, b.axes()))
 		}
 	}
 	if b.reached(StepDrive) {
 		list = append(list, b.forceBudget(), b.clearanceBudget())
 	}
+	if b.axes() == 1 {
+		for i := range list {
+			list[i].drop("y")
+		}
+	}
 	return list
+}
+
+// drop leaves a column out.
+func (b *Budget) drop(column string) {
+	k := slices.Index(b.Columns, column)
+	if k < 0 {
+		return
+	}
+	b.Columns = slices.Delete(b.Columns, k, k+1)
+	for i := range b.Rows {
+		b.Rows[i].Values = slices.Delete(b.Rows[i].Values, k, k+1)
+	}
 }
 
 func (bench *Bench) loopBudget() Budget {
@@ -68,12 +86,14 @@ func (bench *Bench) loopBudget() Budget {
 		b.row("gain margin", models.One, "", m.Gain, none)
 		b.row("closed loop at -3 dB", models.Hertz, "", m.MinusHz, none)
 		b.row("gain on x", gainUnit, "", m.Position[0], none)
-		b.row("gain on y", gainUnit, "", m.Position[1], none)
+		if bench.axes() == 2 {
+			b.row("gain on y", gainUnit, "", m.Position[1], none)
+		}
 	}
 	return b
 }
 
-func noiseBudget(n *servo.Budget) Budget {
+func noiseBudget(n *servo.Budget, axes int) Budget {
 	b := Budget{Title: "position noise, 1 sigma", Columns: []string{"x", "y"}}
 	for s := range servo.NumSources {
 		b.row(s.String(), models.Nanometre, "", n.Part[0][s], n.Part[1][s])
@@ -82,7 +102,11 @@ func noiseBudget(n *servo.Budget) Budget {
 		sign := mechanics.PoseSigns[n.Pose[axis]]
 		return fmt.Sprintf("(%+g, %+g)", sign[0], sign[1])
 	}
-	b.row("root of the sum of squares", models.Nanometre, fmt.Sprintf("worst at %s and %s travel", place(0), place(1)), n.Total[0], n.Total[1])
+	worst := fmt.Sprintf("worst at %+g travel", mechanics.PoseSigns[n.Pose[0]][0])
+	if axes == 2 {
+		worst = fmt.Sprintf("worst at %s and %s travel", place(0), place(1))
+	}
+	b.row("root of the sum of squares", models.Nanometre, worst, n.Total[0], n.Total[1])
 	return b
 }
 
@@ -127,14 +151,14 @@ func (bench *Bench) clearanceBudget() Budget {
 	w, none := bench.duty, math.NaN()
 	b := Budget{Title: "clearance", Columns: []string{"x", "y", "allowed"}}
 	var along, across, low, high, guide [2]float64
-	for axis := range 2 {
+	for axis := range bench.axes() {
 		low[axis], high[axis], guide[axis] = math.Inf(1), math.Inf(-1), math.Inf(1)
-		for i := range mechanics.NumPoses {
+		for i := range bench.scratch.Poses {
 			low[axis], high[axis] = min(low[axis], w.gap[axis][i]), max(high[axis], w.gap[axis][i])
 			guide[axis] = min(guide[axis], w.guide[axis][i])
 		}
 	}
-	for i := range mechanics.NumPoses {
+	for i := range bench.scratch.Poses {
 		r := &bench.poses[i]
 		along = [2]float64{max(along[0], math.Abs(r.U[0])), max(along[1], math.Abs(r.V[1]))}
 		across = [2]float64{max(across[0], math.Abs(r.V[0])), max(across[1], math.Abs(r.U[1]))}

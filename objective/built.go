@@ -17,9 +17,10 @@ func Built(spec *Spec) (*models.Topology, *models.Stage, models.Verdict) {
 	return e.Layout().Topology(), e.Stage(), v
 }
 
-// LoopSettings are those of the spec's loop, what its actuators brake included.
-func (s *Spec) LoopSettings() servo.Settings {
+// LoopSettings are those of the spec's loop of a topology, what its actuators brake included.
+func (s *Spec) LoopSettings(t *models.Topology) servo.Settings {
 	settings := s.loop().Settings
+	settings.OneAxis = len(t.Actuators) == 1
 	if a := s.drive().Actuator; a != nil {
 		settings.ActuatorDamping = a.Damping()
 	}

@@ -49,8 +49,11 @@ func (l *loopMemory) atEnd(v float64) float64 {
 	return math.NaN()
 }
 
-// endAt is where it fails first along an axis, in shares of the travel.
+// endAt is where it fails first along an axis, in shares of the travel; NaN along one that is not driven.
 func (l *loopMemory) endAt(axis int) float64 {
+	if axis == 1 && l.loop.Settings().OneAxis {
+		return math.NaN()
+	}
 	return l.atEnd(mechanics.PoseSigns[l.result.Pose][axis])
 }
 
@@ -89,7 +92,12 @@ func (r *Row) Explanation(m Measure) string {
 	}
 	get := func(m Measure) float64 { v, _ := r.Measures.Get(m); return v }
 	var out strings.Builder
-	fmt.Fprintf(&out, "%s of %s at (%+g, %+g) travel", text, r.Text(CrossoverEndAxis), x, get(CrossoverEndY))
+	fmt.Fprintf(&out, "%s of %s at ", text, r.Text(CrossoverEndAxis))
+	if y, both := r.Measures.Get(CrossoverEndY); both {
+		fmt.Fprintf(&out, "(%+g, %+g) travel", x, y)
+	} else {
+		fmt.Fprintf(&out, "%+g travel", x)
+	}
 	if f, ok := r.Measures.Get(CrossoverEndFrequency); ok {
 		fmt.Fprintf(&out, ", %.4g Hz, near mode %g of %.4g Hz", f, get(CrossoverEndMode), get(CrossoverEndModeFrequency))
 	}

@@ -73,21 +73,32 @@ var fieldPose = func() (n [mechanics.NumPoses]int) {
 
 const reasonHeat = "the coil of an actuator heats without bound: Rth P0 = %[2]g K, at most %[3]g K can be held"
 
-// solveDrive runs the motion program over the forces of the nine poses. Where a measure
+// along returns the pose whose forces hold at pose i: of one driven axis the one with the same x.
+func (b *Bench) along(i int) int {
+	if b.axes() == 1 {
+		return sameX[i]
+	}
+	return i
+}
+
+// solveDrive runs the motion program over the forces of the poses. Where a measure
 // needs a coil that stays finite, one that does not is a verdict.
 func (b *Bench) solveDrive(needs Needs) models.Verdict {
 	w, t := b.duty, b.topology
-	w.load.Field.Travel = b.stage.Travel
+	w.load.Field.Travel, w.load.OneAxis = b.stage.Travel, b.axes() == 1
 	for i := range mechanics.NumPoses {
-		pose := &b.scratch.Poses[i]
-		for axis := range 2 {
+		pose := &b.scratch.Poses[b.along(i)]
+		for axis := range b.axes() {
 			w.load.Field.Force[axis][fieldPose[i]] = pose.Force[axis]
 			w.load.Field.Slope[axis][fieldPose[i]] = [2]float64{pose.Drive[2*axis], pose.Drive[2*axis+1]}
+			if b.axes() == 1 {
+				w.load.Field.Slope[axis][fieldPose[i]][1] = 0
+			}
 		}
 	}
 	w.load.Field.Prepare()
 	centre := &b.dynamics.Modes[0]
-	for axis := range 2 {
+	for axis := range b.axes() {
 		// The mass that moves with the stage: of the guided mode, whose shape is that motion.
 		w.load.Mass[axis] = centre.GuidedMass(axis)
 		w.load.Damping[axis] = w.spec.Damping
@@ -102,7 +113,7 @@ func (b *Bench) solveDrive(needs Needs) models.Verdict {
 	if needs&NeedsHeat == 0 {
 		return models.Verdict{}
 	}
-	for axis := range 2 {
+	for axis := range b.axes() {
 		if w.numbers.Overheats[axis] {
 			p0 := w.numbers.RMSForce[axis] / w.actuator.MotorConstant
 			return models.Verdict{Status: models.OutOfRange, Format: reasonHeat, Index: axis,
@@ -127,7 +138,7 @@ func (w *driveMemory) unlikeDuty(constant *[2]float64) {
 		of[0].PeakForce[0], of[0].RMSForce[0], of[0].Power[0], of[0].Rise[0], of[0].Voltage[0], of[0].Overheats[0]
 }
 
-// Of both axes: the larger force, rise and voltage, and the sum of the powers.
+// Of the driven axes: the larger force, rise and voltage, and the sum of the powers.
 func (w *driveMemory) peakForce() float64 { return max(w.numbers.PeakForce[0], w.numbers.PeakForce[1]) }
 func (w *driveMemory) rmsForce() float64  { return max(w.numbers.RMSForce[0], w.numbers.RMSForce[1]) }
 func (w *driveMemory) rise() float64      { return max(w.numbers.Rise[0], w.numbers.Rise[1]) }
@@ -146,8 +157,11 @@ func (b *Bench) forceMargin() float64 {
 
 func (b *Bench) strokeMargin() float64 {
 	along := 0.0
-	for i := range b.poses {
-		along = max(along, math.Abs(b.poses[i].U[0]), math.Abs(b.poses[i].V[1]))
+	for i := range b.scratch.Poses {
+		along = max(along, math.Abs(b.poses[i].U[0]))
+		if b.axes() == 2 {
+			along = max(along, math.Abs(b.poses[i].V[1]))
+		}
 	}
 	return b.duty.actuator.Stroke / (2 * along)
 }
@@ -166,13 +180,17 @@ func (b *Bench) thermalDrift() float64 {
 func (b *Bench) solveGap() {
 	w, d := b.duty, b.dynamics
 	w.gapTravel, w.gapTarget = 0, 0
-	for axis := range 2 {
+	for axis := range b.axes() {
 		low, high := math.Inf(1), math.Inf(-1)
-		for i := range mechanics.NumPoses {
+		for i := range b.scratch.Poses {
 			pose, r := &b.scratch.Poses[i], &b.poses[i]
 			if axis == 0 {
+				y := pose.Y
+				if b.axes() == 1 {
+					y = pose.Q[3*b.topology.Stage+1] // its arc
+				}
 				w.gap[axis][i] = r.U[0] - pose.X
-				low, high = min(low, pose.Y-r.V[0]), max(high, pose.Y-r.V[0])
+				low, high = min(low, y-r.V[0]), max(high, y-r.V[0])
 			} else {
 				w.gap[axis][i] = r.V[1] - pose.Y
 				low, high = min(low, pose.X-r.U[1]), max(high, pose.X-r.U[1])
@@ -184,19 +202,19 @@ func (b *Bench) solveGap() {
 			}
 		}
 		acceleration := b.stage.Travel * w.spec.Motion.PeakAcceleration[axis]
-		w.gapTravel = max(w.gapTravel, drive.GapTravel(w.gap[axis][:], w.guide[axis][:], w.behind[axis], acceleration)+b.warmArm(axis))
+		w.gapTravel = max(w.gapTravel, drive.GapTravel(w.gap[axis][:len(b.scratch.Poses)], w.guide[axis][:len(b.scratch.Poses)], w.behind[axis], acceleration)+b.warmArm(axis))
 		w.gapTarget = max(w.gapTarget, high-low)
 	}
 }
 
-// warmArm is how much the driven arm of an axis outgrows the frame, from the stage to where its
-// actuator pushes, m; 0 without an actuator and where the material's expansion is not known.
+// warmArm is how much the driven body of an axis outgrows the frame, from the stage to where its
+// actuator pushes, m; 0 without an actuator, where the material's expansion is not known, and where that body is the stage.
 func (b *Bench) warmArm(axis int) float64 {
 	w, st := b.duty, b.stage
-	if w.spec.Actuator == nil || math.IsNaN(st.Material.Expansion) {
+	stage := b.topology.Stage
+	if w.spec.Actuator == nil || math.IsNaN(st.Material.Expansion) || b.topology.Driven[axis] == stage {
 		return 0
 	}
-	stage := b.topology.Stage
 	length := math.Hypot(st.ActX[axis]-st.X[stage], st.ActY[axis]-st.Y[stage])
 	return drive.WarmArm(st.Material.Expansion, length, w.spec.ArmShare, w.numbers.Rise[axis])
 }
@@ -279,11 +297,12 @@ func (b *Bench) alongPath(tell func(amplitude, mean float64)) {
 			for _, face := range [2]float64{1, -1} {
 				var v [mechanics.NumPoses]float64
 				for i := range v {
-					moment := poses[i].RootM[e]
+					pose := &poses[b.along(i)]
+					moment := pose.RootM[e]
 					if end == 1 {
-						moment = poses[i].TipM[e]
+						moment = pose.TipM[e]
 					}
-					v[fieldPose[i]] = face*bending*moment + poses[i].Axial[e]/area
+					v[fieldPose[i]] = face*bending*moment + pose.Axial[e]/area
 				}
 				low, high := program.Range(&v)
 				if program.Period == 0 {

@@ -82,17 +82,15 @@ func newLoopMemory(spec *Spec, d *mechanics.Dynamics) *loopMemory {
 			sets++
 		}
 	}
-	settings := m.spec.Settings
-	if drive.Actuator != nil {
-		settings.ActuatorDamping = drive.Actuator.Damping()
-	}
-	loop, err := servo.NewLoop(settings, mechanics.NumPoses, modes, sets)
+	settings := spec.LoopSettings(d.Topology())
+	poses := len(d.Modes)
+	loop, err := servo.NewLoop(settings, poses, modes, sets)
 	if err != nil {
 		panic("objective: loop settings that were not validated: " + err.Error())
 	}
 	m.loop, m.shape = loop, settings.Shape()
 	for range sets {
-		m.plants = append(m.plants, servo.NewPlant(mechanics.NumPoses, modes))
+		m.plants = append(m.plants, servo.NewPlant(poses, modes))
 	}
 	for k := range m.inertia {
 		m.inertia[k] = make([]float64, len(d.Topology().Bodies))
@@ -114,8 +112,8 @@ func (s *Spec) loop() *LoopSpec {
 	return DefaultLoop()
 }
 
-// take copies the modes of a pose into a plant.
-func take(p *servo.Plant, pose int, m *mechanics.Modes) {
+// take copies the modes of a pose into a plant, along the driven axes.
+func take(p *servo.Plant, pose, axes int, m *mechanics.Modes) {
 	p.Modes = m.Count
 	copy(p.Omega[pose*m.Count:], m.Omega[:m.Count])
 	for k := range m.Count {
@@ -124,15 +122,18 @@ func take(p *servo.Plant, pose int, m *mechanics.Modes) {
 		p.Force[n], p.Force[n+1] = row[mechanics.RowActuator], row[mechanics.RowActuator+1]
 		p.Arm[n], p.Arm[n+1] = p.Force[n], p.Force[n+1]
 		p.Stage[n], p.Stage[n+1] = row[mechanics.RowPointX], row[mechanics.RowPointY]
+		if axes == 1 {
+			p.Stage[n+1] = 0
+		}
 		p.Floor[n], p.Floor[n+1] = row[mechanics.RowFloorX], row[mechanics.RowFloorY]
 	}
 }
 
-// fillPlants takes the modes of the nine poses, and those of the stage with the
+// fillPlants takes the modes of the poses, and those of the stage with the
 // payload's extremes.
 func (b *Bench) fillPlants(l *loopMemory) models.Verdict {
 	for i := range b.dynamics.Modes {
-		take(l.plants[0], i, &b.dynamics.Modes[i])
+		take(l.plants[0], i, b.axes(), &b.dynamics.Modes[i])
 	}
 	set := 1
 	for _, mass := range l.spec.Payload {
@@ -174,7 +175,7 @@ func (b *Bench) payloadModes(l *loopMemory, plant *servo.Plant) models.Verdict {
 			v.Index = i
 			return v
 		}
-		take(plant, i, l.spare)
+		take(plant, i, b.axes(), l.spare)
 	}
 	return models.Verdict{}
 }

@@ -13,6 +13,7 @@ import (
 // all poses over each other.
 type LoopCurves struct {
 	Axis      string  // x or y
+	Alone     bool    // no other axis is driven
 	Crossover float64 // Hz
 	Limit     float64 // largest |S| allowed
 	End       string  // what ends the crossover
@@ -29,8 +30,8 @@ func (d *Detail) LoopCurves(low, high float64, points int) (*LoopCurves, bool) {
 	if l == nil || !b.reached(StepLoop) || l.result.Hz == 0 {
 		return nil, false
 	}
-	c := &LoopCurves{Axis: [2]string{"x", "y"}[l.result.Axis], Crossover: l.result.Hz, Limit: l.spec.Settings.SensitivityLimit, End: b.loopEnd(), Limiting: l.result.Pose}
-	for pose := range mechanics.NumPoses {
+	c := &LoopCurves{Alone: b.axes() == 1, Axis: [2]string{"x", "y"}[l.result.Axis], Crossover: l.result.Hz, Limit: l.spec.Settings.SensitivityLimit, End: b.loopEnd(), Limiting: l.result.Pose}
+	for pose := range l.plants[0].Poses {
 		var at []float64
 		for i := range points {
 			at = append(at, low*elementary.Pow(high/low, float64(i)/float64(points-1)))

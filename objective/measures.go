@@ -454,10 +454,9 @@ var Table = withTails([numPlain]Info{
 		Text: (*Bench).partsBy},
 })
 
-func init() { // what couples two axes, and what is computed for both together
+func init() { // what one axis does to the other
 	for m := range NumMeasures {
-		of := m.Plain()
-		if step := Table[of].Step; step == StepLoop || step == StepDrive || of == CrossForce || of == IsolationAlong {
+		if of := m.Plain(); of == CrossForce || of == IsolationAlong {
 			Table[m].Needs |= NeedsTwoAxes
 		}
 	}

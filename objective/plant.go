@@ -19,8 +19,8 @@ func (d *Detail) Plant() (servo.Export, bool) {
 	if l == nil || !b.reached(StepLoop) || !(l.result.Hz > 0) {
 		return servo.Export{}, false
 	}
-	at := make([][2]float64, mechanics.NumPoses)
-	for i, sign := range mechanics.PoseSigns {
+	at := make([][2]float64, l.plants[0].Poses)
+	for i, sign := range mechanics.PoseSigns[:len(at)] {
 		at[i] = [2]float64{float64(sign[0]) * b.stage.Travel, float64(sign[1]) * b.stage.Travel}
 	}
 	var payload []float64
@@ -72,9 +72,9 @@ func (d *Detail) Loop() (n LoopNumbers, ok bool) {
 // damped is the loop of the last stage with every mode's damping so many times what the brief says.
 func (b *Bench) damped(factor float64) DampedLoop {
 	l := b.loop
-	settings := b.spec.LoopSettings()
+	settings := b.spec.LoopSettings(b.topology)
 	settings.Damping = min(settings.Damping*factor, servo.MaxDamping)
-	loop, err := servo.NewLoop(settings, mechanics.NumPoses, l.plants[0].Modes, len(l.plants))
+	loop, err := servo.NewLoop(settings, l.plants[0].Poses, l.plants[0].Modes, len(l.plants))
 	if err != nil {
 		panic("objective: loop settings that were not validated: " + err.Error())
 	}

@@ -45,7 +45,7 @@ func TestPlantNotebook(t *testing.T) {
 	}
 }
 
-// Thirty designs that a search picked, half with the shape found and half with the fixed one, judged by NumPy and SciPy from the exported plant
+// Designs that a search picked, thirty of two driven axes, half with the shape found and half with the fixed one, and ten of one, judged by NumPy and SciPy from the exported plant
 // alone: stable at every pose and scale, |S| at its limit, margins, the three frequencies, the discrete controller; a hundredth above the crossover
 // something fails.
 func TestPlantElsewhere(t *testing.T) {
@@ -57,36 +57,43 @@ func TestPlantElsewhere(t *testing.T) {
 		Peak  float64 `json:"sensitivity_peak"`
 	}
 	var ours []margins
-	for _, tune := range []string{"on", "off"} {
-		brief := filepath.Join(dir, tune+".yaml")
-		text := `layout: four-arm
+	for _, c := range []struct {
+		name, layout, tune, actuator, travel, more string
+		designs                                    int
+	}{
+		{"on", "four-arm", "on", "vc-75", "8 mm", "", 15},
+		{"off", "four-arm", "off", "vc-75", "8 mm", "", 15},
+		{"one-axis", "{one_of: [single-guide, folded-guide]}", "on", "vc-10", "2 mm", "limits: {out_of_plane_ratio: {at_least: 0.1}, blade_mode_ratio: {at_least: 0.1}}\n", 10},
+	} {
+		brief := filepath.Join(dir, c.name+".yaml")
+		text := `layout: ` + c.layout + `
 material: aluminium 7075-T6
 vary:
-  travel:          {from: 0.5 mm, to: 8 mm}
+  travel:          {from: 0.5 mm, to: ` + c.travel + `}
   blade_length:    {from: 20 mm, to: 100 mm}
   blade_thickness: {from: 0.3 mm, to: 1.2 mm}
   blade_width:     {from: 10 mm, to: 40 mm}
 goals: {travel: most, bandwidth: most}
 also: [phase_margin, gain_margin, sensitivity_peak]
-loop: {tune: ` + tune + `}
-actuator: {class: vc-75}
-search: {method: evolve, population: 60, generations: 8, seed: 3}
+loop: {tune: ` + c.tune + `}
+actuator: {class: ` + c.actuator + `}
+` + c.more + `search: {method: evolve, population: 60, generations: 8, seed: 3}
 `
 		if err := os.WriteFile(brief, []byte(text), 0o666); err != nil {
 			t.Fatal(err)
 		}
-		run := filepath.Join(dir, tune+".run")
+		run := filepath.Join(dir, c.name+".run")
 		if code, _, messages := command(t, "run", brief, "--out", run); code != exitDone {
 			t.Fatal(code, messages)
 		}
 		_, listed, _ := command(t, "front", run, "--json")
 		var rows []struct{ ID int64 }
-		if err := json.Unmarshal([]byte(listed), &rows); err != nil || len(rows) < 15 {
+		if err := json.Unmarshal([]byte(listed), &rows); err != nil || len(rows) < c.designs {
 			t.Fatalf("%d designs: %v", len(rows), err)
 		}
-		for i := range 15 {
-			file := filepath.Join(dir, fmt.Sprintf("%s-%d.json", tune, i))
-			id := fmt.Sprint(rows[i*(len(rows)-1)/14].ID)
+		for i := range c.designs {
+			file := filepath.Join(dir, fmt.Sprintf("%s-%d.json", c.name, i))
+			id := fmt.Sprint(rows[i*(len(rows)-1)/(c.designs-1)].ID)
 			code, shown, messages := command(t, "show", run, "--design", id, "--plant", file, "--json")
 			if code != exitDone {
 				t.Fatal(code, messages)
@@ -126,7 +133,8 @@ search: {method: evolve, population: 60, generations: 8, seed: 3}
 		if !v.Stable || v.Peak > 2*1.005 || v.CrossoverHz < 499 && v.Above {
 			t.Errorf("%s: %s", name, line)
 		}
-		if v.Gain > 1e-6 || v.Discrete > 0.01 || math.Abs(v.Bandwidth/v.BandwidthHz-1) > 0.005 {
+		// a far mode leaves out (ζ/2)², 1e-6, of what it contributes, and contributions may cancel in part
+		if v.Gain > 2e-6 || v.Discrete > 0.01 || math.Abs(v.Bandwidth/v.BandwidthHz-1) > 0.005 {
 			t.Errorf("%s: %s", name, line)
 		}
 		for _, pair := range [][2]float64{{v.Phase, ours[i].Phase}, {v.GainMargin, ours[i].Gain}, {v.Nominal, ours[i].Peak}} {

@@ -41,8 +41,8 @@ func responses(x *servo.Export) (rows []results.ResponseRow) {
 			break
 		}
 		at := objective.ResponseFrequencies(p, 0.1, 0.5/x.Controllers[0].Discrete.Sample, 400)
-		for axis, name := range []string{"x", "y"} {
-			for k, output := range []*[2][]float64{&p.Encoder, &p.Stage, &p.Gap} {
+		for axis, name := range []string{"x", "y"}[:len(x.Controllers)] {
+			for k, output := range [][][]float64{p.Encoder, p.Stage, p.Gap} {
 				for _, hz := range at {
 					v := p.Response(output, axis, hz)
 					rows = append(rows, results.ResponseRow{Pose: int32(i), XM: p.X, YM: p.Y, Axis: name,

@@ -7,9 +7,18 @@ type Load struct {
 	Field   Field      // static force over the travel, prepared
 	Mass    [2]float64 // kg moved along each axis, moving mass of the actuator included
 	Damping [2]float64 // mechanical, N s/m
+	OneAxis bool       // nothing is driven along y: its numbers are 0
 	// Scales are factors on the frequencies of the modes, whose squares the static force is multiplied with: everything is
 	// the worst over them, so that no design profits from a resonance that meets the program by chance. nil: 1 alone.
 	Scales []float64
+}
+
+// axes is the number of those that are driven.
+func (load *Load) axes() int {
+	if load.OneAxis {
+		return 1
+	}
+	return 2
 }
 
 // Duty is what a program does to the actuators of both axes.
@@ -71,7 +80,7 @@ func (d *Duty) scaled(p *Program, a *Actuator, load *Load, stiffness float64, ho
 	}
 	travel := load.Field.Travel
 	r20, ikf := a.Resistance(), 1/a.ForceConstant
-	for axis := range 2 {
+	for axis := range load.axes() {
 		p0, sum := 0.0, 0.0
 		for i := range p.samples {
 			part, weight := &d.parts[i][axis], p.samples[i].weight
@@ -138,13 +147,13 @@ func (p *Program) hold(a *Actuator, load *Load, stiffness float64, d *Duty) {
 	for n := range 9 {
 		var parts [2]forces
 		load.forceAt(a, p.end(n), &parts)
-		for axis := range 2 {
+		for axis := range load.axes() {
 			f := math.Abs(stiffness*parts[axis].static + parts[axis].moving)
 			peak[axis] = math.Max(peak[axis], f)
 			worst[axis] = math.Max(worst[axis], f/parts[axis].weakening)
 		}
 	}
-	for axis := range 2 {
+	for axis := range load.axes() {
 		d.PeakForce[axis] = math.Max(d.PeakForce[axis], peak[axis])
 		d.RMSForce[axis] = d.PeakForce[axis]
 		hot := d.heat(a, axis, worst[axis]*worst[axis])

@@ -49,6 +49,8 @@ func (r *response) negativeArms(w float64) int {
 	switch {
 	case xx*yy < xy*xy:
 		return 1
+	case xx+yy < 0 && yy == 0: // nothing is driven along y
+		return 1
 	case xx+yy < 0:
 		return 2
 	}
@@ -217,6 +219,10 @@ func (l *Loop) judgeBraked(c *loopCase, t *trial, a, b *node, z *brakedBend, f *
 	f.least = [2]float64{} // Δ hides the distance of an axis alone
 	if !(clearance(a.x, b.x) > d.x && clearance(a.y, b.y) > d.y) {
 		return unsettled, 0, 0
+	}
+	if l.axes == 1 {
+		u, s := sensitive(a.free, b.free, a.x, b.x, d.free, d.x, f.limit2)
+		return u, s, 0
 	}
 	if l.s.OtherAxisOpen {
 		u, s := sensitive(a.free, b.free, a.x, b.x, d.free, d.x, f.limit2)

@@ -20,23 +20,23 @@ type Export struct {
 	ClosedLoop      float64            `json:"closed_loop_frequency_hz"`
 	SensitivityMost float64            `json:"sensitivity_limit"`
 	Scales          []float64          `json:"frequency_scales"`
-	OtherAxis       string             `json:"other_axis"`
+	OtherAxis       string             `json:"other_axis,omitempty"`
 	Braking         float64            `json:"actuator_damping_n_s_per_m,omitempty"`
 	Controllers     []ExportController `json:"controllers"`
 }
 
-// ExportPose is the plant at one pose; its modes are in ascending order. Each pair of lists is along x and y.
+// ExportPose is the plant at one pose; its modes are in ascending order. Of each kind there is a list per driven axis, x before y.
 type ExportPose struct {
-	X        float64      `json:"x_m"`
-	Y        float64      `json:"y_m"`
-	Payload  *float64     `json:"stage_added_mass_kg,omitempty"` // of the payload's extremes
-	Omega    []float64    `json:"omega_rad_s"`
-	Damping  []float64    `json:"damping"`
-	Actuator [2][]float64 `json:"actuator"` // kg^-1/2
-	Encoder  [2][]float64 `json:"encoder"`  // kg^-1/2
-	Stage    [2][]float64 `json:"stage"`    // kg^-1/2
-	Gap      [2][]float64 `json:"gap"`      // encoder less stage, kg^-1/2
-	Floor    [2][]float64 `json:"floor"`    // φᵀM e, kg^1/2: motion against the frame per its acceleration, negative
+	X        float64     `json:"x_m"`
+	Y        float64     `json:"y_m"`
+	Payload  *float64    `json:"stage_added_mass_kg,omitempty"` // of the payload's extremes
+	Omega    []float64   `json:"omega_rad_s"`
+	Damping  []float64   `json:"damping"`
+	Actuator [][]float64 `json:"actuator"` // kg^-1/2
+	Encoder  [][]float64 `json:"encoder"`  // kg^-1/2
+	Stage    [][]float64 `json:"stage"`    // kg^-1/2
+	Gap      [][]float64 `json:"gap"`      // encoder less stage, kg^-1/2
+	Floor    [][]float64 `json:"floor"`    // φᵀM e, kg^1/2: motion against the frame per its acceleration, negative
 }
 
 // ExportController is the controller of one axis.
@@ -80,19 +80,25 @@ func (l *Loop) Export(hz float64, plants []*Plant, at [][2]float64, payload []fl
 	if s.Sensor == SensorSplit {
 		x.Split = s.SplitFrequency
 	}
-	if s.OtherAxisOpen {
+	switch {
+	case l.axes == 1:
+		x.OtherAxis = ""
+	case s.OtherAxisOpen:
 		x.OtherAxis = "open"
 	}
 	for set, p := range plants {
 		for pose := range p.Poses {
 			e := ExportPose{X: at[pose][0], Y: at[pose][1]}
+			for _, list := range []*[][]float64{&e.Actuator, &e.Encoder, &e.Stage, &e.Gap, &e.Floor} {
+				*list = make([][]float64, l.axes)
+			}
 			if set > 0 {
 				e.Payload = &payload[set-1]
 			}
 			for k := range p.Modes {
 				n := pose*p.Modes + k
 				e.Omega, e.Damping = append(e.Omega, p.Omega[n]), append(e.Damping, s.Damping)
-				for i := range 2 {
+				for i := range l.axes {
 					e.Actuator[i] = append(e.Actuator[i], p.Force[2*n+i])
 					e.Encoder[i] = append(e.Encoder[i], p.Arm[2*n+i])
 					e.Stage[i] = append(e.Stage[i], p.Stage[2*n+i])
@@ -103,7 +109,7 @@ func (l *Loop) Export(hz float64, plants []*Plant, at [][2]float64, payload []fl
 			x.Poses = append(x.Poses, e)
 		}
 	}
-	for axis, k := range [2]float64{t.kx, t.ky} {
+	for axis, k := range []float64{t.kx, t.ky}[:l.axes] {
 		x.Controllers = append(x.Controllers, s.controller([2]string{"x", "y"}[axis], k, t.wc, sample))
 	}
 	return x, true
@@ -206,7 +212,7 @@ func (c *ExportController) Response(hz, delay float64) complex128 {
 }
 
 // Response is that of an output, one of Encoder, Stage and Gap, along an axis to the force on that axis, m/N.
-func (p *ExportPose) Response(output *[2][]float64, axis int, hz float64) (v complex128) {
+func (p *ExportPose) Response(output [][]float64, axis int, hz float64) (v complex128) {
 	w := 2 * math.Pi * hz
 	for k, o := range p.Omega {
 		v += complex(output[axis][k]*p.Actuator[axis][k], 0) / complex(o*o-w*w, 2*p.Damping[k]*o*w)

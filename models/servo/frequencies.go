@@ -96,7 +96,7 @@ func (l *Loop) reaches(c *loopCase, t *trial, a, b *node, i, part int, z *bend, 
 func (l *Loop) falls(t *trial, least float64, exact bool) float64 {
 	lowest := math.Inf(1)
 	for i := range l.poses {
-		for axis := range 2 {
+		for axis := range l.axes {
 			most := lowest * (1 - sharp)
 			if exact {
 				most = math.Inf(1)

@@ -154,6 +154,10 @@ func (l *Loop) judge(c *loopCase, t *trial, a, b *node, z *bend, f *finding) (v 
 		return unsettled, 0, 0
 	}
 	f.least[0], f.least[1] = min(f.least[0], x), min(f.least[1], y)
+	if l.axes == 1 {
+		u, s := sensitive(1, 1, a.x, b.x, 0, d.x, f.limit2)
+		return u, s, 0
+	}
 	if l.s.OtherAxisOpen {
 		u, s := sensitive(1, 1, a.x, b.x, 0, d.x, f.limit2)
 		v, r := sensitive(1, 1, a.y, b.y, 0, d.y, f.limit2)

@@ -11,6 +11,7 @@ type Loop struct {
 	given  int      // of its notches, those that were in the settings
 	poses  int
 	modes  int     // most that a plant may have
+	axes   int     // that are driven: 2, or x alone
 	limit2 float64 // square of the sensitivity limit
 	shapeBounds
 	corners     corners
@@ -40,7 +41,10 @@ func NewLoop(s Settings, poses, modes, sets int) (*Loop, error) {
 	s.Scales = append([]float64(nil), s.Scales...)
 	given := len(s.Notches)
 	s.Notches = append(make([]Notch, 0, given+s.AutoNotches), s.Notches...)
-	l := &Loop{s: s, given: given, poses: poses, modes: modes, limit2: s.SensitivityLimit * s.SensitivityLimit}
+	l := &Loop{s: s, given: given, poses: poses, modes: modes, axes: 2, limit2: s.SensitivityLimit * s.SensitivityLimit}
+	if s.OneAxis {
+		l.axes = 1
+	}
 	for _, shape := range append([]Shape{s.Shape()}, s.Shapes...) {
 		if !slices.ContainsFunc(l.shapes, func(t tried) bool { return t.shape == shape }) {
 			l.shapes = append(l.shapes, tried{shape: shape, bounds: shape.bounds()})
@@ -96,7 +100,7 @@ func (l *Loop) Prepare(plants ...*Plant) {
 		}
 		clear(c.done[:c.r.n])
 		clear(c.halved[:kept*c.r.n])
-		c.countPoles(l.s.Sensor, l.s.ActuatorDamping > 0)
+		c.countPoles(l.s.Sensor, l.s.ActuatorDamping > 0, l.axes)
 	}
 	l.hots, l.judged, l.slowest, l.laggard = 0, 0, 0, laggard{}
 }
@@ -104,7 +108,7 @@ func (l *Loop) Prepare(plants ...*Plant) {
 // countPoles counts the poles at the origin: one integrator for each loop and two for
 // each independent rigid-body motion that force moves and sensor sees, one where the
 // actuators brake it.
-func (c *loopCase) countPoles(sensor Sensor, braked bool) {
+func (c *loopCase) countPoles(sensor Sensor, braked bool, axes int) {
 	r := c.r
 	var p [4]float64
 	for k, w := range r.omega {
@@ -122,7 +126,7 @@ func (c *loopCase) countPoles(sensor Sensor, braked bool) {
 		}
 	}
 	most := max(max(math.Abs(p[0]), math.Abs(p[3])), max(math.Abs(p[1]), math.Abs(p[2])))
-	c.poles = [3]int{1, 1, 2}
+	c.poles = [3]int{1, axes - 1, axes}
 	if most == 0 {
 		return
 	}
@@ -158,6 +162,8 @@ func (l *Loop) trial(wc float64) (t trial, ok bool) {
 	q := l.atCrossover * l.s.notched2(wc)
 	t.wc, t.per = wc, 1/wc
 	t.kx = 1 / math.Sqrt(q*square(p[0]))
-	t.ky = 1 / math.Sqrt(q*square(p[3]))
+	if l.axes == 2 {
+		t.ky = 1 / math.Sqrt(q*square(p[3]))
+	}
 	return t, !math.IsInf(t.kx, 0) && !math.IsInf(t.ky, 0)
 }

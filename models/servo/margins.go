@@ -14,7 +14,7 @@ type Margins struct {
 	Gain     float64    // least factor, up or down, on the gain at which L goes through −1; +Inf when none does
 	Peak     float64    // largest |S|
 	MinusHz  float64    // Hz, lowest frequency at which the closed loop |L/(1+L)| falls below −3 dB (1/√2)
-	Position [2]float64 // N/m, gain k of the controller of each axis
+	Position [2]float64 // N/m, gain k of the controller of each axis; 0 of one that is not driven
 }
 
 // Margins computes the margins at the crossover hz (Hz) for the plants last given to
@@ -34,7 +34,7 @@ func (l *Loop) Margins(hz float64) (m Margins, ok bool) {
 		second := finding{limit2: first.peak, whole: true}
 		l.sweep(c, &t, &second)
 		m.Peak = math.Max(m.Peak, math.Sqrt(second.peak))
-		for axis := range 2 {
+		for axis := range l.axes {
 			l.axisMargins(c, &t, axis, &m)
 		}
 	}
@@ -121,7 +121,7 @@ func (l *Loop) Tracking(hz, frequency float64) (ratio, lag float64, ok bool) {
 		c := &l.cases[i]
 		var d difference
 		l.anywhere(c, 2*math.Pi*frequency/c.scale, &t, &d)
-		for axis := range 2 {
+		for axis := range l.axes {
 			f := l.returnDifference(&d, axis)
 			ratio = math.Max(ratio, 1/math.Sqrt(square(f)))
 			z := 1 - 1/f // closed loop
@@ -176,7 +176,7 @@ func (l *Loop) Feedforward(hz, frequency, stiffness, mass float64) (ratio float6
 			rest := p.times(&force)
 			rest = plantValue{1 - rest[0], -rest[1], -rest[2], 1 - rest[3]}
 			e := sensitivity.times(&rest)
-			for row := range 2 {
+			for row := range l.axes {
 				ratio = math.Max(ratio, math.Sqrt(square(e[2*row]))+math.Sqrt(square(e[2*row+1])))
 			}
 		}
@@ -200,6 +200,9 @@ func (r *response) model() (k, m [4]float64) {
 				d[2*i+j] += x * q
 			}
 		}
+	}
+	if c[3] == 0 && c[1] == 0 && c[2] == 0 { // nothing is driven along y
+		return [4]float64{1 / c[0]}, [4]float64{d[0] / (c[0] * c[0])}
 	}
 	det := c[0]*c[3] - c[1]*c[2]
 	k = [4]float64{c[3] / det, -c[1] / det, -c[2] / det, c[0] / det}

@@ -40,12 +40,12 @@ func mirrored(a, b []float64) bool {
 
 // firstAxis returns x where both axes have the largest |S| of a case, else the axis found.
 func (l *Loop) firstAxis(c *loopCase, t *trial, f *finding) int {
-	if f.reason != Sensitivity {
+	if f.reason != Sensitivity || l.axes == 1 {
 		return f.axis
 	}
 	var d difference
 	l.anywhere(c, f.w/c.scale, t, &d)
-	if x, y := d.sensitivity(l.s.OtherAxisOpen); math.Abs(x-y) <= samePeak*y {
+	if x, y := l.sensitivity(&d); math.Abs(x-y) <= samePeak*y {
 		return 0
 	}
 	return f.axis

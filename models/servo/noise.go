@@ -130,7 +130,7 @@ func (s Source) String() string {
 
 // Budget is the position noise of the stage relative to the frame, 1 σ in m.
 type Budget struct {
-	Part  [2][NumSources]float64 // of each axis at its worst pose
+	Part  [2][NumSources]float64 // of each axis at its worst pose; 0 of one that is not driven
 	Total [2]float64             // root of the sum of squares
 	Pose  [2]int                 // the worst pose of each axis
 }
@@ -167,10 +167,12 @@ func (l *Loop) Noise(hz float64, d *Disturbances) (b Budget, ok bool) {
 	if l.noise.stage == nil { // once per worker, for briefs that ask for noise
 		l.noise = noiseSums{newModalSum(l.modes), newModalSum(l.modes), newModalSum(l.modes), newModalSum(l.modes)}
 	}
-	b.Total = [2]float64{-1, -1}
+	for axis := range l.axes {
+		b.Total[axis] = -1
+	}
 	for pose := range l.poses {
 		part := l.poseNoise(l.responses[pose], pose, &t, d)
-		for axis := range 2 {
+		for axis := range l.axes {
 			sum := 0.0
 			for _, v := range part[axis] {
 				sum += v

@@ -37,6 +37,7 @@ type Settings struct {
 	SensitivityLimit float64   // largest |S| allowed; > 1
 	Scales           []float64 // factors on all mode frequencies; one to eight
 	OtherAxisOpen    bool      // judge each axis with the other axis's loop open
+	OneAxis          bool      // the stage is driven along x alone: forces and outputs along y are 0, there is no controller for them
 
 	From    float64 // Hz, lowest crossover tried
 	Ceiling float64 // Hz, highest crossover tried

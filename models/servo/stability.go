@@ -35,9 +35,12 @@ type difference struct {
 	free      complex128 // all three are multiplied by it where actuators brake, else 1
 }
 
-// sensitivity returns |S|² of both axes.
-func (d *difference) sensitivity(open bool) (x, y float64) {
-	if open {
+// sensitivity returns |S|² of both axes; 0 of one that is not driven.
+func (l *Loop) sensitivity(d *difference) (x, y float64) {
+	if l.axes == 1 {
+		return square(d.free) / square(d.x), 0
+	}
+	if l.s.OtherAxisOpen {
 		free := square(d.free)
 		return free / square(d.x), free / square(d.y)
 	}

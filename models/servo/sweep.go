@@ -19,13 +19,13 @@ type finding struct {
 type node struct {
 	w float64 // of the unscaled grid, rad/s
 	difference
-	s [2]float64 // |S|² of both axes
+	s [2]float64 // |S|² of both axes; 0 of one that is not driven
 }
 
 func (l *Loop) node(c *loopCase, i int, t *trial, n *node) {
 	n.w = c.r.w[i]
 	l.at(c, i, t, &n.difference)
-	n.s[0], n.s[1] = n.sensitivity(l.s.OtherAxisOpen)
+	n.s[0], n.s[1] = l.sensitivity(&n.difference)
 }
 
 // kept is how many points between two of the grid are computed once: the middle, 1, and the quarters, 2 and 3, whose halves
@@ -50,14 +50,14 @@ func (l *Loop) nodeBetween(c *loopCase, i, part int, a, b *node, t *trial, n *no
 	}
 	n.w = w
 	l.close(c.scale*w, g, t, &n.difference)
-	n.s[0], n.s[1] = n.sensitivity(l.s.OtherAxisOpen)
+	n.s[0], n.s[1] = l.sensitivity(&n.difference)
 }
 
 // nodeAt is node at any frequency w of the unscaled grid.
 func (l *Loop) nodeAt(c *loopCase, w float64, t *trial, n *node) {
 	n.w = w
 	l.anywhere(c, w, t, &n.difference)
-	n.s[0], n.s[1] = n.sensitivity(l.s.OtherAxisOpen)
+	n.s[0], n.s[1] = l.sensitivity(&n.difference)
 }
 
 // note records a value of |S|² and reports whether the look may end.
@@ -75,7 +75,7 @@ func (f *finding) note(s float64, axis int, w float64, index int) (end bool) {
 }
 
 func (f *finding) noteNode(n *node, scale float64, index int) (end bool) {
-	if n.s[0] > n.s[1] {
+	if !(n.s[0] <= n.s[1]) {
 		return f.note(n.s[0], 0, n.w*scale, index)
 	}
 	return f.note(n.s[1], 1, n.w*scale, index)
@@ -108,6 +108,7 @@ func (l *Loop) sweep(c *loopCase, t *trial, f *finding) {
 	switch {
 	case turn.x.unstable(c.poles[0]) != 0:
 		f.reason, f.axis = UnstableAlone, 0
+	case l.axes == 1:
 	case turn.y.unstable(c.poles[1]) != 0:
 		f.reason, f.axis = UnstableAlone, 1
 	case !l.s.OtherAxisOpen && turn.det.unstable(c.poles[2]) != 0:
@@ -223,7 +224,7 @@ func (l *Loop) smooth(a, b *node, f *finding) (v verdict, peak float64, axis int
 	v = within
 	f.least[0] = min(f.least[0], 0.5*math.Sqrt(min(square(a.x), square(b.x)))) // the points are all that is known
 	f.least[1] = min(f.least[1], 0.5*math.Sqrt(min(square(a.y), square(b.y))))
-	for i := range 2 {
+	for i := range l.axes {
 		fine, closest := l.chord(a, b, i, f.limit2)
 		if !fine {
 			return unsettled, 0, 0

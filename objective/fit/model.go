@@ -55,7 +55,7 @@ func NewModel(spec *objective.Spec, unknowns []objective.Correction, list []Quan
 		return nil, fmt.Errorf("the design cannot be built: %s", v.Reason())
 	}
 	m := &Model{t: t, nominal: stage, stage: models.NewStage(t), correct: objective.NewCorrector(t, unknowns), list: list,
-		up: spec.Orientation, plane: mechanics.NewModel(t), settings: spec.LoopSettings(), damping: 1, constant: 1}
+		up: spec.Orientation, plane: mechanics.NewModel(t), settings: spec.LoopSettings(t), damping: 1, constant: 1}
 	m.scratch = mechanics.NewScratch(m.plane)
 	loop := false
 	for i := range list {

@@ -50,12 +50,10 @@ func Proposals(spec *objective.Spec) []Measurement {
 	}
 	add(Quantity{Kind: Thickness, Blade: 0}, 1e-6, 0)
 	add(Quantity{Kind: Damping, Rank: 1}, 0, 0.1)
-	if len(t.Actuators) == 2 {
-		first, _ := NewModel(spec, nil, []Quantity{{Kind: Frequency, Rank: 1}})
-		var hz [1]float64
-		if first.Predict(nil, hz[:]) {
-			add(Quantity{Kind: Response, Axis: models.AxisX, Hz: 0.2 * hz[0]}, 0, 0.01)
-		}
+	first, _ := NewModel(spec, nil, []Quantity{{Kind: Frequency, Rank: 1}})
+	var hz [1]float64
+	if first.Predict(nil, hz[:]) {
+		add(Quantity{Kind: Response, Axis: models.AxisX, Hz: 0.2 * hz[0]}, 0, 0.01)
 	}
 	return list
 }

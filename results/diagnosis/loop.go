@@ -31,7 +31,7 @@ func Loop(d *objective.Detail) (texts []string) {
 		say("Set points are followed to -3 dB up to %.4g Hz.", n.ClosedLoop)
 	}
 	if len(n.Notches) > 0 {
-		say("Notches at %s Hz, found for this design, in both controllers.", objective.NotchText(n.Notches))
+		say("Notches at %s Hz, found for this design, in every controller.", objective.NotchText(n.Notches))
 	}
 	damped := func(c objective.DampedLoop) string {
 		if c.Crossover == 0 {

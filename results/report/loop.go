@@ -41,9 +41,13 @@ func drawLoop(d *objective.Detail) (figures []figure, note string) {
 		}
 		closed.add(p.Hz, follows, 1)
 	}
+	other := ", the other axis's loop closed"
+	if c.Alone {
+		other = ""
+	}
 	figures = []figure{
 		{fmt.Sprintf("Plant along %s: position over force, %d poses", c.Axis, len(c.Poses)), plant.draw()},
-		{fmt.Sprintf("Open loop along %s, the other axis's loop closed; it crosses 1 at %s Hz", c.Axis, number(c.Crossover)), open.draw()},
+		{fmt.Sprintf("Open loop along %s%s; it crosses 1 at %s Hz", c.Axis, other, number(c.Crossover)), open.draw()},
 		{fmt.Sprintf("Phase of the open loop along %s; dashed: −180°", c.Axis), drawPhase(c)},
 		{fmt.Sprintf("Sensitivity along %s; dashed: the most that is allowed, %s, and −3 dB, where the bandwidth ends", c.Axis, number(c.Limit)), sensitivity.draw()},
 		{fmt.Sprintf("Closed loop along %s; dashed: −3 dB", c.Axis), closed.draw()},

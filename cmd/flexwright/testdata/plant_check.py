@@ -41,7 +41,10 @@ def gains(x, wc, corners):
 
 
 def difference(x, p, w, k, corners):
-    c = [k[i] * controller(x["controllers"][i], 1j * w, corners) * np.exp(-1j * w * x["delay_s"]) for i in (0, 1)]
+    c = [k[i] * controller(c, 1j * w, corners) * np.exp(-1j * w * x["delay_s"]) for i, c in enumerate(x["controllers"])]
+    if len(c) == 1:
+        lx = 1 + c[0] * p[:, 0, 0]
+        return lx, np.ones_like(lx), lx
     lx, ly = 1 + c[0] * p[:, 0, 0], 1 + c[1] * p[:, 1, 1]
     det = lx * ly - c[0] * c[1] * p[:, 0, 1] * p[:, 1, 0]
     return lx, ly, det
@@ -95,7 +98,7 @@ def judge(x, factor=1.0):
             f = grid(pose, scale)
             w = 2 * np.pi * f
             lx, ly, det = difference(x, plant(pose, x, w, scale), w, k, factor)
-            for s in (ly / det, lx / det):
+            for s in (ly / det, lx / det)[:len(k)]:
                 size = abs(s)
                 peak = max(peak, size.max())
                 m = np.argmax(size >= 0.5**0.5)
@@ -123,7 +126,7 @@ def margins(x):
         if "stage_added_mass_kg" in pose:
             continue
         grid_w = 2 * np.pi * grid(pose, 1.0)
-        for axis in (0, 1):
+        for axis in range(len(k)):
             def loop(w):
                 both = difference(x, plant(pose, x, w), w, k, 1.0)
                 return both[2] / both[1 - axis] - 1
