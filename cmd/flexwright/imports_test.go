@@ -57,6 +57,7 @@ var fences = []struct {
 	{"github.com/parquet-go/...", []string{"results"}, "the storage format is one folder's business"},
 	{"github.com/spf13/...", []string{"cmd/flexwright"}, "libraries return values; they do not read flags"},
 	{"golang.org/x/term", []string{"cmd/flexwright"}, "libraries return values; they do not print"},
+	{"golang.org/x/sys/...", []string{"models/dense"}, "what the processor can do is asked where kernels are chosen"},
 	{"log", []string{"cmd/flexwright"}, "libraries return values; they do not log"},
 	{"log/slog", []string{"cmd/flexwright"}, "libraries return values; they do not log"},
 	{"html/template", []string{"results/report"}, "the page is made in one place"},
@@ -69,7 +70,7 @@ var fences = []struct {
 // outside are the only imports from outside the standard library that packages
 // of models may use.
 var outsideOfModels = []string{"gonum.org/v1/gonum/blas", "gonum.org/v1/gonum/blas/blas64", "gonum.org/v1/gonum/blas/gonum",
-	"gonum.org/v1/gonum/lapack", "gonum.org/v1/gonum/lapack/gonum", "gonum.org/v1/gonum/mathext"}
+	"gonum.org/v1/gonum/lapack", "gonum.org/v1/gonum/lapack/gonum", "gonum.org/v1/gonum/mathext", "golang.org/x/sys/cpu"}
 
 // within reports whether name matches pattern: the same, or below pattern/... or
 // directly below pattern/*.

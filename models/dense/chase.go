@@ -20,6 +20,9 @@ type chase struct {
 
 const eps = 0x1p-52
 
+// Products are rounded before they are added to, by float64, so that problems side by side ([Batch]) come to the same bits
+// whatever processor this is compiled for.
+
 func newChase(g *Eigen, n int, r []float64, rows int) chase {
 	x := chase{d: g.d[:n], e: g.e[:n], r: r, n: n, rows: rows}
 	for i := 1; i < n; i++ {
@@ -58,7 +61,7 @@ func (x *chase) begin() {
 		x.turn++
 		l := x.l
 		q := (d[l+1] - d[l]) / (2 * e[l])
-		s := math.Sqrt(q*q + 1)
+		s := math.Sqrt(float64(q*q) + 1)
 		if q < 0 {
 			s = -s
 		}
@@ -83,7 +86,7 @@ func (x *chase) rotate(k int) {
 	s, c, p, q, i := x.s, x.c, x.p, x.q, x.i
 	for ; k > 0; k-- {
 		f, b := s*e[i], c*e[i]
-		h := math.Sqrt(f*f + q*q)
+		h := math.Sqrt(float64(f*f) + float64(q*q))
 		e[i+1] = h
 		if h == 0 {
 			x.split(i, p)
@@ -92,10 +95,10 @@ func (x *chase) rotate(k int) {
 		ih := 1 / h
 		s, c = f*ih, q*ih
 		q = d[i+1] - p
-		t := (d[i]-q)*s + 2*c*b
-		p = s * t
+		t := float64((d[i]-q)*s) + float64(2*c*b)
+		p = float64(s * t)
 		d[i+1] = q + p
-		q = c*t - b
+		q = float64(c*t) - b
 		if rows == 8 {
 			rotate8((*[8]float64)(r[8*i:]), (*[8]float64)(r[8*i+8:]), s, c)
 		} else if rows > 0 {
@@ -154,7 +157,7 @@ func rotateBoth(x, y *chase, k int) {
 	for ; k > 0; k-- {
 		f, b := s*e[i], c*e[i]
 		f2, b2 := s2*e2[j], c2*e2[j]
-		h, h2 := math.Sqrt(f*f+q*q), math.Sqrt(f2*f2+q2*q2)
+		h, h2 := math.Sqrt(float64(f*f)+float64(q*q)), math.Sqrt(float64(f2*f2)+float64(q2*q2))
 		if h == 0 || h2 == 0 { // seldom: one by one
 			x.s, x.c, x.p, x.q, x.i = s, c, p, q, i
 			y.s, y.c, y.p, y.q, y.i = s2, c2, p2, q2, j
@@ -167,10 +170,10 @@ func rotateBoth(x, y *chase, k int) {
 		s, c = f*ih, q*ih
 		s2, c2 = f2*ih2, q2*ih2
 		q, q2 = d[i+1]-p, d2[j+1]-p2
-		t, t2 := (d[i]-q)*s+2*c*b, (d2[j]-q2)*s2+2*c2*b2
-		p, p2 = s*t, s2*t2
+		t, t2 := float64((d[i]-q)*s)+float64(2*c*b), float64((d2[j]-q2)*s2)+float64(2*c2*b2)
+		p, p2 = float64(s*t), float64(s2*t2)
 		d[i+1], d2[j+1] = q+p, q2+p2
-		q, q2 = c*t-b, c2*t2-b2
+		q, q2 = float64(c*t)-b, float64(c2*t2)-b2
 		if rows == 8 {
 			rotate8((*[8]float64)(r[8*i:]), (*[8]float64)(r[8*i+8:]), s, c)
 			rotate8((*[8]float64)(r2[8*j:]), (*[8]float64)(r2[8*j+8:]), s2, c2)

@@ -40,14 +40,19 @@ func (g *Eigen) Solve(a []float64, n int, r []float64, rows int, w []float64) bo
 
 // order brings eigenvalues and rows into ascending order; false with NaN among them.
 func (g *Eigen) order(n int, r []float64, rows int, w []float64) bool {
-	for _, x := range g.d[:n] {
+	copy(w, g.d[:n])
+	return ascending(r, rows, w)
+}
+
+// ascending sorts w and the rows beside it; false with NaN in w.
+func ascending(r []float64, rows int, w []float64) bool {
+	for _, x := range w {
 		if x != x {
 			return false
 		}
 	}
-	copy(w, g.d[:n])
 	// insertion sort: QL leaves them nearly in order
-	for i := 1; i < n; i++ {
+	for i := range w {
 		for k := i; k > 0 && w[k] < w[k-1]; k-- {
 			w[k], w[k-1] = w[k-1], w[k]
 			x, y := r[k*rows:k*rows+rows], r[(k-1)*rows:k*rows]
@@ -85,7 +90,7 @@ func (g *Eigen) tridiagonal(a []float64, n int, r []float64, rows int) {
 		h := 0.0
 		for k := range v {
 			v[k] *= is
-			h += v[k] * v[k]
+			h += float64(v[k] * v[k])
 		}
 		f := v[i-1]
 		root := math.Sqrt(h)
@@ -93,7 +98,7 @@ func (g *Eigen) tridiagonal(a []float64, n int, r []float64, rows int) {
 			root = -root
 		}
 		e[i] = scale * root
-		h -= f * root
+		h -= float64(f * root)
 		v[i-1] = f - root
 		ih := 1 / h
 		// p = A v / h, A in its lower triangle
@@ -107,19 +112,19 @@ func (g *Eigen) tridiagonal(a []float64, n int, r []float64, rows int) {
 			x := a[j*n : j*n+j]
 			vj, s := v[j], 0.0
 			for k, xk := range x {
-				s += xk * v[k]
-				q[k] += xk * vj
+				s += float64(xk * v[k])
+				q[k] += float64(xk * vj)
 			}
-			q[j] += s + a[j*n+j]*vj
+			q[j] += s + float64(a[j*n+j]*vj)
 		}
 		dot := 0.0
 		for k, x := range q {
 			q[k] = x * ih
-			dot += q[k] * v[k]
+			dot += float64(q[k] * v[k])
 		}
 		dot *= 0.5 * ih
 		for k := range q {
-			q[k] -= dot * v[k]
+			q[k] -= float64(dot * v[k])
 		}
 		// A -= v pᵀ + p vᵀ
 		for j = 0; j+1 < i; j += 2 {
@@ -128,17 +133,17 @@ func (g *Eigen) tridiagonal(a []float64, n int, r []float64, rows int) {
 			vv, qq, yy := v[:len(x)], q[:len(x)], y[:len(x)]
 			for k := range x {
 				f, g := vv[k], qq[k]
-				x[k] -= vj*g + qj*f
-				yy[k] -= vk*g + qk*f
+				x[k] -= float64(vj*g) + float64(qj*f)
+				yy[k] -= float64(vk*g) + float64(qk*f)
 			}
-			y[j+1] -= vk*qk + qk*vk
+			y[j+1] -= float64(vk*qk) + float64(qk*vk)
 		}
 		if j < i {
 			x := a[j*n : j*n+j+1]
 			vj, qj := v[j], q[j]
 			vv, qq := v[:len(x)], q[:len(x)]
 			for k := range x {
-				x[k] -= vj*qq[k] + qj*vv[k]
+				x[k] -= float64(vj*qq[k]) + float64(qj*vv[k])
 			}
 		}
 		if rows > 0 {
@@ -162,17 +167,17 @@ func image4(rows []float64, n, j int, v, q []float64) {
 	vv, qq, aa, bb, cc, dd := v[:j], q[:j], a[:j], b[:j], c[:j], d[:j]
 	for k, f := range vv {
 		x, y, z, u := aa[k], bb[k], cc[k], dd[k]
-		sa += x * f
-		sb += y * f
-		sc += z * f
-		sd += u * f
-		qq[k] += (x*va + y*vb) + (z*vc + u*vd)
+		sa += float64(x * f)
+		sb += float64(y * f)
+		sc += float64(z * f)
+		sd += float64(u * f)
+		qq[k] += (float64(x*va) + float64(y*vb)) + (float64(z*vc) + float64(u*vd))
 	}
 	w := q[j : j+4 : j+4]
-	w[0] += sa + a[j]*va + b[j]*vb + (c[j]*vc + d[j]*vd)
-	w[1] += sb + b[j]*va + b[j+1]*vb + (c[j+1]*vc + d[j+1]*vd)
-	w[2] += sc + c[j]*va + c[j+1]*vb + (c[j+2]*vc + d[j+2]*vd)
-	w[3] += sd + d[j]*va + d[j+1]*vb + (d[j+2]*vc + d[j+3]*vd)
+	w[0] += sa + float64(a[j]*va) + float64(b[j]*vb) + (float64(c[j]*vc) + float64(d[j]*vd))
+	w[1] += sb + float64(b[j]*va) + float64(b[j+1]*vb) + (float64(c[j+1]*vc) + float64(d[j+1]*vd))
+	w[2] += sc + float64(c[j]*va) + float64(c[j+1]*vb) + (float64(c[j+2]*vc) + float64(d[j+2]*vd))
+	w[3] += sd + float64(d[j]*va) + float64(d[j+1]*vb) + (float64(d[j+2]*vc) + float64(d[j+3]*vd))
 }
 
 // rotate turns two rows: (x, y) becomes (c x - s y, s x + c y). Eight numbers at a
@@ -185,20 +190,20 @@ func rotate(x, y []float64, s, c float64) {
 	}
 	for k, yk := range y[:len(x)] {
 		xk := x[k]
-		y[k] = s*xk + c*yk
-		x[k] = c*xk - s*yk
+		y[k] = float64(s*xk) + float64(c*yk)
+		x[k] = float64(c*xk) - float64(s*yk)
 	}
 }
 
 func rotate8(x, y *[8]float64, s, c float64) {
 	x0, y0, x1, y1 := x[0], y[0], x[1], y[1]
-	x[0], y[0], x[1], y[1] = c*x0-s*y0, s*x0+c*y0, c*x1-s*y1, s*x1+c*y1
+	x[0], y[0], x[1], y[1] = float64(c*x0)-float64(s*y0), float64(s*x0)+float64(c*y0), float64(c*x1)-float64(s*y1), float64(s*x1)+float64(c*y1)
 	x2, y2, x3, y3 := x[2], y[2], x[3], y[3]
-	x[2], y[2], x[3], y[3] = c*x2-s*y2, s*x2+c*y2, c*x3-s*y3, s*x3+c*y3
+	x[2], y[2], x[3], y[3] = float64(c*x2)-float64(s*y2), float64(s*x2)+float64(c*y2), float64(c*x3)-float64(s*y3), float64(s*x3)+float64(c*y3)
 	x4, y4, x5, y5 := x[4], y[4], x[5], y[5]
-	x[4], y[4], x[5], y[5] = c*x4-s*y4, s*x4+c*y4, c*x5-s*y5, s*x5+c*y5
+	x[4], y[4], x[5], y[5] = float64(c*x4)-float64(s*y4), float64(s*x4)+float64(c*y4), float64(c*x5)-float64(s*y5), float64(s*x5)+float64(c*y5)
 	x6, y6, x7, y7 := x[6], y[6], x[7], y[7]
-	x[6], y[6], x[7], y[7] = c*x6-s*y6, s*x6+c*y6, c*x7-s*y7, s*x7+c*y7
+	x[6], y[6], x[7], y[7] = float64(c*x6)-float64(s*y6), float64(s*x6)+float64(c*y6), float64(c*x7)-float64(s*y7), float64(s*x7)+float64(c*y7)
 }
 
 // reflect applies I - v vᵀ/h to the leading rows of r.
@@ -211,7 +216,7 @@ func reflect(r []float64, rows int, v []float64, ih float64, t []float64) {
 	for k, vk := range v {
 		x := r[k*rows : k*rows+len(t)]
 		for c, xc := range x {
-			t[c] += vk * xc
+			t[c] += float64(vk * xc)
 		}
 	}
 	for c := range t {
@@ -220,7 +225,7 @@ func reflect(r []float64, rows int, v []float64, ih float64, t []float64) {
 	for k, vk := range v {
 		x := r[k*rows : k*rows+len(t)]
 		for c := range x {
-			x[c] -= vk * t[c]
+			x[c] -= float64(vk * t[c])
 		}
 	}
 }
@@ -230,13 +235,13 @@ func reflect8(r, v []float64, ih float64) {
 	var t0, t1, t2, t3, t4, t5, t6, t7 float64
 	for k, vk := range v {
 		x := (*[8]float64)(r[8*k:])
-		t0, t1, t2, t3 = t0+vk*x[0], t1+vk*x[1], t2+vk*x[2], t3+vk*x[3]
-		t4, t5, t6, t7 = t4+vk*x[4], t5+vk*x[5], t6+vk*x[6], t7+vk*x[7]
+		t0, t1, t2, t3 = t0+float64(vk*x[0]), t1+float64(vk*x[1]), t2+float64(vk*x[2]), t3+float64(vk*x[3])
+		t4, t5, t6, t7 = t4+float64(vk*x[4]), t5+float64(vk*x[5]), t6+float64(vk*x[6]), t7+float64(vk*x[7])
 	}
 	t0, t1, t2, t3, t4, t5, t6, t7 = t0*ih, t1*ih, t2*ih, t3*ih, t4*ih, t5*ih, t6*ih, t7*ih
 	for k, vk := range v {
 		x := (*[8]float64)(r[8*k:])
-		x[0], x[1], x[2], x[3] = x[0]-vk*t0, x[1]-vk*t1, x[2]-vk*t2, x[3]-vk*t3
-		x[4], x[5], x[6], x[7] = x[4]-vk*t4, x[5]-vk*t5, x[6]-vk*t6, x[7]-vk*t7
+		x[0], x[1], x[2], x[3] = x[0]-float64(vk*t0), x[1]-float64(vk*t1), x[2]-float64(vk*t2), x[3]-float64(vk*t3)
+		x[4], x[5], x[6], x[7] = x[4]-float64(vk*t4), x[5]-float64(vk*t5), x[6]-float64(vk*t6), x[7]-float64(vk*t7)
 	}
 }

@@ -5,6 +5,7 @@ import (
 
 	"flexwright/models"
 	"flexwright/models/blade"
+	"flexwright/models/dense"
 )
 
 // Dynamics is the scratch memory for what happens around the poses that
@@ -43,6 +44,7 @@ type Dynamics struct {
 	Modes  []Modes
 	memory *eigenMemory // in the plane
 	second *eigenMemory // of the pose beside; made when first needed
+	batch  *dense.Batch // all poses side by side; nil where the processor has no lanes for them
 	over   *eigenMemory // out of it
 	six    *sixMemory   // made when first needed
 	// of a condensed subdivision, over the fine model
@@ -78,6 +80,10 @@ func NewFineDynamics(s *Scratch, u *Subdivision, condensed bool) *Dynamics {
 	return d
 }
 
+// mostSideBySide is the largest order of problems that are solved side by side: four matrices in the cache of a
+// processor next to it.
+const mostSideBySide = 64
+
 func newDynamics(s *Scratch, plane, upright *Model) *Dynamics {
 	n, ne := upright.Unknowns(), len(upright.Topology.Blades)
 	f := func(n int) []float64 { return make([]float64, n) }
@@ -85,6 +91,13 @@ func newDynamics(s *Scratch, plane, upright *Model) *Dynamics {
 		blades: make([]blade.OutOfPlane, ne), half: f(ne), rotary: f(ne),
 		k: f(upright.Pattern.Len()), mass: f(upright.Pattern.Len()), weight: f(n), factor: f(upright.Pattern.Len()),
 		column: f(n), memory: newEigenMemory(plane, plane.plane, NumRows),
+	}
+	order := plane.Unknowns()
+	if plane.plane != nil {
+		order = plane.plane.Order()
+	}
+	if order <= mostSideBySide {
+		d.batch = dense.NewBatch(order, NumRows)
 	}
 	d.over = d.memory
 	if upright != plane || upright.upright != nil || upright.plane != nil {

@@ -17,6 +17,11 @@ type Carried struct {
 // first pose that fails.
 func (d *Dynamics) Frequencies() models.Verdict {
 	poses := d.s.Poses
+	if d.batch != nil && !d.tall {
+		if v, ok := d.sideBySide(); ok {
+			return v
+		}
+	}
 	for i := 0; i < len(poses); {
 		var v, w models.Verdict
 		both := !d.tall && i+1 < len(poses)
@@ -38,6 +43,34 @@ func (d *Dynamics) Frequencies() models.Verdict {
 		i++
 	}
 	return models.Verdict{}
+}
+
+// sideBySide is Frequencies of a stage without heights, all poses at a time; with the same bits. ok is false where
+// one has no solution: one by one it is told which.
+func (d *Dynamics) sideBySide() (v models.Verdict, ok bool) {
+	e, poses := d.memory, d.s.Poses
+	var flexible, massive [NumPoses]bool
+	n := 0
+	for i := range poses {
+		d.inPlaneProblem(&poses[i], e)
+		if n, ok = e.whiten(NumRows); !ok {
+			return v, false
+		}
+		flexible[i], massive[i] = e.flexible, e.massive
+		d.batch.Put(i, e.full, n, e.rows)
+	}
+	d.batch.Solve(len(poses), n)
+	for i := range poses {
+		if !d.batch.Take(i, n, e.rows, e.values) {
+			return v, false
+		}
+		e.flexible, e.massive = flexible[i], massive[i]
+		if v = d.Modes[i].take(e, e.turn(n, NumRows)); !v.OK() {
+			v.Index = i
+			return v, true
+		}
+	}
+	return v, true
 }
 
 // Guided returns the frequency of the guided mode along x (0) or y (1) at a

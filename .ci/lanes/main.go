@@ -1,0 +1,114 @@
+// Command lanes writes the assembly of models/dense: eigenproblems of four matrices side by
+// side, each in a lane of a vector register. Every lane makes the operations of the
+// plain Go code in its order, without fused multiply-add, so that it comes to the same bits.
+//
+// All matrices of four are stored with the lane innermost: a number takes 32 bytes.
+package main
+
+import (
+	"math"
+	"strings"
+
+	. "github.com/mmcloughlin/avo/build"
+	. "github.com/mmcloughlin/avo/operand"
+	"github.com/mmcloughlin/avo/reg"
+)
+
+func main() {
+	reflector()
+	image()
+	settle()
+	update()
+	reflectRows()
+	splits()
+	chase()
+	turnRows()
+	Generate()
+}
+
+func function(name, signature, doc string) {
+	TEXT(name, NOSPLIT, signature)
+	Pragma("noescape")
+	Doc(strings.Split(doc, "\n")...)
+}
+
+// pointer and number load arguments.
+func pointer(name string) reg.GPVirtual {
+	return Load(Param(name), GP64()).(reg.GPVirtual)
+}
+
+// bytes loads a count of numbers of four lanes, as bytes.
+func bytes(name string) reg.GPVirtual {
+	n := pointer(name)
+	SHLQ(U8(5), n)
+	return n
+}
+
+func end() {
+	VZEROUPPER()
+	RET()
+}
+
+func zero() reg.VecVirtual {
+	z := YMM()
+	VXORPD(z, z, z)
+	return z
+}
+
+func load(m Mem) reg.VecVirtual {
+	v := YMM()
+	VMOVUPD(m, v)
+	return v
+}
+
+func at(base reg.Register, disp int) Mem { return Mem{Base: base, Disp: disp} }
+
+func in(base, index reg.Register, disp int) Mem {
+	return Mem{Base: base, Index: index, Scale: 1, Disp: disp}
+}
+
+// The three-operand forms, results new.
+func mul(a Op, b reg.VecVirtual) reg.VecVirtual { c := YMM(); VMULPD(a, b, c); return c }
+func add(a Op, b reg.VecVirtual) reg.VecVirtual { c := YMM(); VADDPD(a, b, c); return c }
+
+// sub returns b - a.
+func sub(a Op, b reg.VecVirtual) reg.VecVirtual { c := YMM(); VSUBPD(a, b, c); return c }
+
+// over returns b / a.
+func over(a Op, b reg.VecVirtual) reg.VecVirtual { c := YMM(); VDIVPD(a, b, c); return c }
+
+// data returns the place of a number in the code, one for each name.
+func data(name string, x Constant) Mem {
+	m, ok := constants[name]
+	if !ok {
+		m = ConstData(name, x)
+		constants[name] = m
+	}
+	return m
+}
+
+var constants = map[string]Mem{}
+
+// all returns it in all lanes.
+func all(m Mem) reg.VecVirtual {
+	v := YMM()
+	VBROADCASTSD(m, v)
+	return v
+}
+
+func one() Mem       { return data("one", U64(math.Float64bits(1))) }
+func half() Mem      { return data("half", U64(math.Float64bits(0.5))) }
+func eps() Mem       { return data("eps", U64(math.Float64bits(0x1p-52))) }
+func signBit() Mem   { return data("sign", U64(1<<63)) }
+func magnitude() Mem { return data("magnitude", U64(1<<63-1)) }
+func infinity() Mem  { return data("infinity", U64(0x7ff<<52)) }
+
+// Predicates of VCMPPD, ordered and quiet.
+const (
+	equal       = 0x00
+	less        = 0x11
+	lessOrEqual = 0x12
+	greater     = 0x1e
+)
+
+const rowsOfShapes = 8
