@@ -84,10 +84,13 @@ func (b *Brief) Limited(limits []objective.Limit, start [][]float64) []byte {
 			c.limits = append(c.limits, objective.Limit{Ref: l.Ref, AtLeast: l.AtLeast, AtMost: l.AtMost})
 			if k := slices.IndexFunc(b.allLimits(), func(own objective.Limit) bool { return own.Ref == l.Ref }); k >= 0 {
 				c.limits[at] = b.allLimits()[k] // a default one
-				c.limits[at].Default = false
+				c.limits[at].Default, c.limits[at].Layouts = false, nil
 			}
 		}
 		own := &c.limits[at]
+		if !l.Ref.Parameter {
+			own.Layouts = nil // one that is asked for holds for all
+		}
 		if !isInf(l.AtMost) {
 			own.AtMost = l.AtMost
 		}

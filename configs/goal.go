@@ -149,7 +149,7 @@ func (l *load) readLimit(p *pair, ref objective.Ref, limit *objective.Limit) boo
 	forms := len(n.pairs)
 	if only := n.get("layouts"); only != nil {
 		forms--
-		l.readLimitLayouts(what, n, only, limit)
+		l.readLimitLayouts(what, only, limit)
 	}
 	if forms != 1 {
 		accepted := limitForms
@@ -191,12 +191,9 @@ func (l *load) readLimit(p *pair, ref objective.Ref, limit *objective.Limit) boo
 }
 
 // readLimitLayouts reads which layouts a limit holds for.
-func (l *load) readLimitLayouts(what string, n, only *node, limit *objective.Limit) {
+func (l *load) readLimitLayouts(what string, only *node, limit *objective.Limit) {
 	names := l.layoutNames()
 	accepted := "a list of the brief's layouts: " + strings.Join(names, ", ")
-	if between := n.get("between"); between != nil {
-		l.refuse(only.place, "layouts beside at_most or at_least", "the limit of %s has layouts beside between", what)
-	}
 	if only.kind != kindSequence || len(only.items) == 0 {
 		l.refuse(only.place, accepted, "the layouts of the limit of %s are %s", what, kindNames[only.kind])
 		return

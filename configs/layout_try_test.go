@@ -1,6 +1,8 @@
 package configs
 
 import (
+	"fmt"
+	"maps"
 	"math"
 	"os"
 	"slices"
@@ -299,5 +301,50 @@ bodies: rigid
 		if !spec.Point(&r, x) || x[0] != want[0] || x[1] != want[1] || x[2] != want[2] && !(math.IsNaN(x[2]) && math.IsNaN(want[2])) {
 			t.Errorf("%v comes back as %v", want, x)
 		}
+	}
+}
+
+// A limit that names layouts takes the place of the default on the same number for
+// these alone, and what is written of the brief reads back as the same.
+func TestDefaultLimitsOfOtherLayouts(t *testing.T) {
+	b, problems := Load("brief.yaml", []byte(`layout: {one_of: [single-guide, folded-guide, half-folded-guide]}
+material: aluminium 7075-T6
+fix: {travel: 1 mm, blade_length: 40 mm, blade_thickness: 0.4 mm, blade_width: 12 mm}
+goals: {first_frequency: most}
+limits:
+  buckling_margin: {between: [2, 9], layouts: [single-guide]}
+  peak_stress: {at_most: 160 MPa, layouts: [folded-guide, half-folded-guide]}
+  blade_aspect: {at_most: 80, layouts: [folded-guide, single-guide, half-folded-guide]}
+`), Layouts(), models.Materials())
+	if problems != nil {
+		t.Fatal(problems)
+	}
+	spec := b.Spec()
+	got := map[string]bool{}
+	for i := range spec.Limits {
+		l := &spec.Limits[i]
+		got[fmt.Sprintf("%s from %g, default %v", spec.LimitName(l), l.AtLeast, l.Default)] = true
+	}
+	for _, want := range []string{
+		"buckling_margin of single-guide from 2, default false", "buckling_margin of folded-guide, half-folded-guide from 1.5, default true",
+		"peak_stress of folded-guide, half-folded-guide from -Inf, default false", "yield_margin of single-guide from 2, default true",
+		"blade_aspect of folded-guide, single-guide, half-folded-guide from -Inf, default false",
+	} {
+		if !got[want] {
+			t.Errorf("no limit %q among %q", want, slices.Sorted(maps.Keys(got)))
+		}
+		delete(got, want)
+	}
+	for name := range got {
+		if strings.HasPrefix(name, "blade_aspect") || strings.HasPrefix(name, "peak_stress") {
+			t.Errorf("%s beside it", name)
+		}
+	}
+	again, problems := Load("brief.yaml", b.Resolved(), Layouts(), models.Materials())
+	if problems != nil {
+		t.Fatal(problems)
+	}
+	if have, want := string(again.Resolved()), string(b.Resolved()); have != want {
+		t.Errorf("%s\nreads back as\n%s", want, have)
 	}
 }

@@ -171,11 +171,14 @@ func (b *Brief) writeLimit(w *writer, l objective.Limit) {
 	if l.Layouts != nil {
 		text += ", layouts: [" + strings.Join(l.Layouts, ", ") + "]"
 	}
-	note := ""
-	if l.Default {
-		note = "  # common practice"
+	switch {
+	case l.Default && l.Layouts != nil: // beside the brief's own, which is written for the others
+		w.line(1, "# %s: {%s}  common practice", b.name(l.Ref), text)
+	case l.Default:
+		w.line(1, "%s: {%s}  # common practice", b.name(l.Ref), text)
+	default:
+		w.line(1, "%s: {%s}", b.name(l.Ref), text)
 	}
-	w.line(1, "%s: {%s}%s", b.name(l.Ref), text, note)
 }
 
 // field writes one field of a section that has a value; a group with none is

@@ -148,8 +148,9 @@ func (b *Brief) having(parameter int) []int {
 }
 
 // allLimits returns the brief's limits in the order of the tables, then those of
-// common practice that the brief does not replace. One that the brief repeats
-// word for word is the default itself.
+// common practice that the brief does not replace: for the layouts that its own limit
+// does not name they stand. One that the brief repeats word for word is the default
+// itself.
 func (b *Brief) allLimits() []objective.Limit {
 	own := slices.Clone(b.limits)
 	slices.SortFunc(own, func(x, y objective.Limit) int {
@@ -161,24 +162,38 @@ func (b *Brief) allLimits() []objective.Limit {
 		}
 		return x.Ref.Index - y.Ref.Index
 	})
-	limited := func(ref objective.Ref) int {
-		return slices.IndexFunc(own, func(l objective.Limit) bool { return l.Ref == ref })
+	limited := func(m objective.Ref) int {
+		return slices.IndexFunc(own, func(l objective.Limit) bool { return l.Ref == m })
 	}
-	peak := limited(objective.Ref{Index: int(objective.PeakStress)})
 	var defaults []objective.Limit
 	common, _ := b.defaultLimits()
 	for _, d := range common {
-		switch k := limited(d.Ref); {
-		case k >= 0 && own[k].AtLeast == d.AtLeast && own[k].AtMost == d.AtMost && own[k].Layouts == nil:
+		k := limited(d.Ref)
+		if k >= 0 && own[k].AtLeast == d.AtLeast && own[k].AtMost == d.AtMost && own[k].Layouts == nil {
 			own = slices.Delete(own, k, k+1)
-			defaults = append(defaults, d)
-		case k >= 0:
-		case peak >= 0 && d.Ref == objective.Ref{Index: int(objective.YieldMargin)}:
-		default:
-			defaults = append(defaults, d)
+			k = -1
+		} else if k < 0 && d.Ref == (objective.Ref{Index: int(objective.YieldMargin)}) {
+			k = limited(objective.Ref{Index: int(objective.PeakStress)})
 		}
+		if k >= 0 {
+			if d.Layouts = b.layoutsBut(own[k].Layouts); d.Layouts == nil {
+				continue
+			}
+		}
+		defaults = append(defaults, d)
 	}
 	return append(own, defaults...)
+}
+
+// layoutsBut names the layouts of the brief other than some, of which nil means all;
+// nil where none are left.
+func (b *Brief) layoutsBut(some []string) (others []string) {
+	for _, name := range b.layoutNames() {
+		if some != nil && !slices.Contains(some, name) {
+			others = append(others, name)
+		}
+	}
+	return others
 }
 
 // measures that are to be computed: all but those that wait to be named, and of

@@ -31,6 +31,23 @@ func TestLimitOfLayouts(t *testing.T) {
 	}
 }
 
+// So does one with two bounds, which no value is infinitely far within.
+func TestRangeOfLayouts(t *testing.T) {
+	spec := &Spec{Limits: []Limit{{Ref: Ref{Index: int(PeakStress)}, AtLeast: 50, AtMost: 100, Layouts: []string{"a"}}}}
+	for _, c := range []struct {
+		layout   string
+		stress   float64
+		feasible bool
+	}{{"a", 90, true}, {"a", 150, false}, {"a", 10, false}, {"b", 150, true}, {"b", 10, true}} {
+		r := &Row{Layout: c.layout, Status: models.Solved}
+		r.Measures.Set(PeakStress, c.stress)
+		spec.Score(r)
+		if r.Feasible != c.feasible || c.feasible && r.Violation != 0 {
+			t.Errorf("layout %s with %g MPa: feasible %v, violation %g", c.layout, c.stress, r.Feasible, r.Violation)
+		}
+	}
+}
+
 // A limit on another layout moves neither the parts that conform nor the usable travel, though no design meets it.
 func TestLimitOfAnotherLayout(t *testing.T) {
 	s := pinned(t)

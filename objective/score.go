@@ -31,14 +31,17 @@ func measured(m *Measures, k Measure) (v float64, ok bool) {
 	return math.Inf(1), ok
 }
 
-// Judged returns the value of a number as a limit sees it, and whether it is known:
-// infinitely far within one that does not hold for the row's layout.
+// Judged returns the value of a number as a limit sees it, and whether it is known: as
+// far as can be within one that does not hold for the row's layout, which is not to be
+// shown.
 func (r *Row) Judged(l *Limit) (float64, bool) {
 	switch {
 	case !l.HoldsFor(r.Layout) && math.IsInf(l.AtMost, 1):
 		return math.Inf(1), true
-	case !l.HoldsFor(r.Layout):
+	case !l.HoldsFor(r.Layout) && math.IsInf(l.AtLeast, -1):
 		return math.Inf(-1), true
+	case !l.HoldsFor(r.Layout):
+		return (l.AtLeast + l.AtMost) / 2, true
 	case l.Ref.Parameter:
 		return r.Value(l.Ref)
 	}

@@ -3,6 +3,7 @@ package objective
 import (
 	"math"
 	"slices"
+	"strings"
 
 	"flexwright/models"
 	"flexwright/models/mechanics"
@@ -168,6 +169,15 @@ func (s *Spec) Name(r Ref) string {
 		return s.Parameters()[r.Index].Name
 	}
 	return Table[r.Index].Name
+}
+
+// LimitName tells limits on one number apart: it names the layouts of one that does not
+// hold for all.
+func (s *Spec) LimitName(l *Limit) string {
+	if l.Layouts == nil {
+		return s.Name(l.Ref)
+	}
+	return s.Name(l.Ref) + " of " + strings.Join(l.Layouts, ", ")
 }
 
 // Column of a number.

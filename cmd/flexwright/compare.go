@@ -144,11 +144,11 @@ func compareDesigns(s streams, pathA, pathB string, o compareOptions) error {
 		}
 		margin := func(r *objective.Row) (float64, bool) {
 			v, ok := r.Judged(l)
-			return l.Margin(v), ok
+			return l.Margin(v), ok && l.HoldsFor(r.Layout)
 		}
 		x, okA := margin(&a.row)
 		y, okB := margin(&b.row)
-		list = append(list, newCompared("margin", a.spec.Name(l.Ref), "", x, okA, y, okB))
+		list = append(list, newCompared("margin", a.spec.LimitName(l), "", x, okA, y, okB))
 	}
 	slices.SortStableFunc(list, func(x, y compared) int {
 		return cmp.Or(cmp.Compare(kindOrder(x.Kind), kindOrder(y.Kind)), cmp.Compare(differing(y), differing(x)))

@@ -94,7 +94,7 @@ func printCosts(s streams, folder *results.Folder, spec *objective.Spec, asJSON 
 			c.AtMost = &l.AtMost
 		}
 		list = append(list, c)
-		t.row(spec.Name(l.Ref), boundText(l)+" "+spec.Unit(l.Ref).Symbol,
+		t.row(spec.LimitName(&l), boundText(l)+" "+spec.Unit(l.Ref).Symbol,
 			fmt.Sprintf("%.2f %%", 100*gain[0]), fmt.Sprint(looser), fmt.Sprintf("%.2f %%", 100*gain[1]), fmt.Sprint(without))
 	}
 	if asJSON {

@@ -84,18 +84,19 @@ func limited(name string, atMost bool) string {
 func replace(spec *objective.Spec, bounds []bound) (limits []objective.Limit, looser bool) {
 	limits = slices.Clone(spec.Limits)
 	for _, b := range bounds {
-		at := slices.IndexFunc(limits, func(l objective.Limit) bool { return spec.Column(l.Ref) == b.column.Column.Name })
-		if at < 0 {
-			continue
-		}
-		l := &limits[at]
-		if !math.IsInf(b.limit.AtMost, 1) {
-			looser = looser || b.limit.AtMost > l.AtMost
-			l.AtMost = b.limit.AtMost
-		}
-		if !math.IsInf(b.limit.AtLeast, -1) {
-			looser = looser || b.limit.AtLeast < l.AtLeast
-			l.AtLeast = b.limit.AtLeast
+		for i := range limits {
+			l := &limits[i]
+			if spec.Column(l.Ref) != b.column.Column.Name {
+				continue
+			}
+			if !math.IsInf(b.limit.AtMost, 1) {
+				looser = looser || b.limit.AtMost > l.AtMost
+				l.AtMost = b.limit.AtMost
+			}
+			if !math.IsInf(b.limit.AtLeast, -1) {
+				looser = looser || b.limit.AtLeast < l.AtLeast
+				l.AtLeast = b.limit.AtLeast
+			}
 		}
 	}
 	return limits, looser

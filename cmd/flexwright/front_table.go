@@ -172,7 +172,7 @@ func (v *frontView) nearestLimit(r *objective.Row) (nearest *objective.Limit, ma
 	}
 	for i := range v.limited.Limits {
 		l := &v.limited.Limits[i]
-		if x, ok := r.Judged(l); ok {
+		if x, ok := r.Judged(l); ok && l.HoldsFor(r.Layout) {
 			if m := l.Margin(x); m < margin {
 				nearest, margin = l, m
 			}

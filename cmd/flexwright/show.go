@@ -177,7 +177,8 @@ func setValue(spec *objective.Spec, text string) error {
 	return refuse("--set %s: no parameter %s%s\n%s has %s", text, name, configs.DidYouMean(name, known), spec.Layouts[0].Name(), strings.Join(known, ", "))
 }
 
-// limitJSON is one limit as show prints it; an absent bound is absent.
+// limitJSON is one limit as show prints it; an absent bound is absent, and so is a limit
+// that does not hold for the design's layout.
 type limitJSON struct {
 	Value   *float64 `json:"value"`
 	AtMost  *float64 `json:"at_most,omitempty"`
@@ -189,6 +190,9 @@ func limits(spec *objective.Spec, row *objective.Row) map[string]limitJSON {
 	out := map[string]limitJSON{}
 	for i := range spec.Limits {
 		l := &spec.Limits[i]
+		if !l.HoldsFor(row.Layout) {
+			continue
+		}
 		j := limitJSON{}
 		if v, ok := row.Judged(l); ok {
 			j.Met = l.Met(v)

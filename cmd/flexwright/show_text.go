@@ -161,7 +161,7 @@ func (p *textPage) limits() {
 		if !math.IsInf(l.AtMost, 1) {
 			bound = append(bound, "≤ "+significant(l.AtMost))
 		}
-		t.row(p.spec.Name(l.Ref), value, strings.Join(bound, " "), p.spec.Unit(l.Ref).Symbol, margin, note)
+		t.row(p.spec.LimitName(l), value, strings.Join(bound, " "), p.spec.Unit(l.Ref).Symbol, margin, note)
 	}
 	p.table(t)
 }

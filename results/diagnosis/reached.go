@@ -21,7 +21,7 @@ const (
 func Reached(s *objective.Spec, space search.Space, row *objective.Row) (limits []*objective.Limit, ends []End) {
 	for i := range s.Limits {
 		l := &s.Limits[i]
-		if v, ok := row.Judged(l); ok {
+		if v, ok := row.Judged(l); ok && l.HoldsFor(row.Layout) {
 			if m := l.Margin(v); m >= 0 && m < nearLimit {
 				limits = append(limits, l)
 			}

@@ -102,7 +102,7 @@ func (t *Tally) Summary() *Summary {
 
 func (t *Tally) limit(i int) Limit {
 	l, c := &t.spec.Limits[i], &t.limits[i]
-	out := Limit{Name: t.spec.Name(l.Ref), Column: t.spec.Column(l.Ref), Unit: t.spec.Unit(l.Ref).Symbol, Default: l.Default,
+	out := Limit{Name: t.spec.LimitName(l), Column: t.spec.Column(l.Ref), Unit: t.spec.Unit(l.Ref).Symbol, Default: l.Default,
 		Judged: c.judged, Rejects: c.rejects, Alone: c.alone}
 	if !math.IsInf(l.AtLeast, -1) {
 		out.AtLeast = &l.AtLeast
@@ -127,7 +127,7 @@ func (t *Tally) pairs() []Pair {
 	for i := range t.limits {
 		for k := i + 1; k < len(t.limits); k++ {
 			if c := t.both[p]; c.both == 0 && c.first > 0 && c.second > 0 {
-				list = append(list, Pair{t.spec.Name(t.spec.Limits[i].Ref), t.spec.Name(t.spec.Limits[k].Ref), c.first, c.second})
+				list = append(list, Pair{t.spec.LimitName(&t.spec.Limits[i]), t.spec.LimitName(&t.spec.Limits[k]), c.first, c.second})
 			}
 			p++
 		}

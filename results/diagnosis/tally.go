@@ -81,6 +81,10 @@ func (t *Tally) count(row *objective.Row) {
 	fails, at := 0, -1
 	for i := range t.spec.Limits {
 		l, c := &t.spec.Limits[i], &t.limits[i]
+		if !l.HoldsFor(row.Layout) {
+			t.known[i] = false
+			continue
+		}
 		v, ok := row.Judged(l)
 		margin := l.Margin(v)
 		t.known[i] = ok

@@ -178,7 +178,7 @@ func describe(col dataColumn, c *objective.Column, g *gathered, b *Brief) dataCo
 		}
 		for i := range b.Spec.Limits {
 			l := &b.Spec.Limits[i]
-			if b.Spec.Column(l.Ref) != c.Name {
+			if b.Spec.Column(l.Ref) != c.Name || l.Default && l.Layouts != nil {
 				continue
 			}
 			if !l.Default {

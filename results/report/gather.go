@@ -89,8 +89,9 @@ func gather(in *Input, brief *Brief) (*gathered, error) {
 		}
 		g.rejected = diagnosis.New(spec, brief.Space, full)
 		for i := range spec.Limits {
-			if i < lostStatus {
-				limitOf[spec.Column(spec.Limits[i].Ref)] = uint8(i)
+			column := spec.Column(spec.Limits[i].Ref)
+			if _, twice := limitOf[column]; i < lostStatus && !twice {
+				limitOf[column] = uint8(i)
 			}
 		}
 	}

@@ -288,7 +288,8 @@ func (p *page) asked(b *Brief, g *gathered) {
 		from := "brief"
 		if l.Default {
 			from = "common practice"
-		} else if l.Layouts != nil {
+		}
+		if l.Layouts != nil {
 			from += ", for " + strings.Join(l.Layouts, ", ")
 		}
 		p.Limits.add(text(label(s.Name(l.Ref))), value(bounds(l, s.Unit(l.Ref).Symbol)), text(from), text(meaning(s, l.Ref)))

@@ -217,6 +217,9 @@ function change(v, was) {
   return (d > 0 ? '+' : '') + fmt(+d.toPrecision(3)) + '\u202f%';
 }
 
+const ofLayouts = (l) => (l.layouts ? ' of ' + l.layouts.join(', ') : '');
+const holdsFor = (k, d) => { const only = about.limits[k].layouts; return !only || only.includes(about.layouts[d.layout]); };
+
 let rows = null;
 function tables() {
   rows = { limits: [], measures: [] };
@@ -224,7 +227,7 @@ function tables() {
   const cells = (tr, list) => list.map((n) => { const td = el('td', n ? { className: 'n' } : {}); tr.append(td); return td; });
   about.limits.forEach((l, k) => {
     const m = about.measures.find((m) => m.column === l.column), p = about.parameters.find((p, i) => parameterColumn[l.column] === i);
-    const tr = el('tr', {}, el('th', { scope: 'row', title: (m || p || {}).meaning || '' }, label((m || p || { name: l.column }).name)));
+    const tr = el('tr', {}, el('th', { scope: 'row', title: (m || p || {}).meaning || '' }, label((m || p || { name: l.column }).name) + ofLayouts(l)));
     const bound = l.at_least !== null && l.at_most !== null ? fmt(l.at_least) + ' to ' + fmt(l.at_most) : l.at_most !== null ? '≤ ' + fmt(l.at_most) : '≥ ' + fmt(l.at_least);
     const c = cells(tr, [1, 1, 1, 1]);
     c[2].textContent = bound + ((m || p || {}).unit ? ' ' + (m || p).unit : '');
@@ -243,10 +246,10 @@ function show() {
   const a = answer, was = begun && begun.answer;
   controls.forEach((c, i) => { if (document.activeElement !== $('live-number-' + i) || a.design.values[i] !== null) c.set(design.values[i], a.parameters[i]); });
   for (const r of rows.limits) {
-    const v = valueOf(a, r.column), margin = a.margin[r.k];
+    const v = valueOf(a, r.column), margin = a.margin[r.k], holds = holdsFor(r.k, a.design);
     r.c[0].textContent = quantity(v);
     r.c[1].textContent = was ? change(v, valueOf(was, r.column)) : '';
-    r.c[3].textContent = margin === null ? (a.met[r.k] ? 'met' : 'not known') : (margin > 0 ? '+' : '') + fmt(+(100 * margin).toPrecision(3)) + '\u202f%';
+    r.c[3].textContent = !holds ? 'of other layouts' : margin === null ? (a.met[r.k] ? 'met' : 'not known') : (margin > 0 ? '+' : '') + fmt(+(100 * margin).toPrecision(3)) + '\u202f%';
     r.c[3].className = 'n' + (a.met[r.k] ? '' : ' broken');
   }
   for (const r of rows.measures) {
@@ -433,7 +436,7 @@ function compare() {
   if (about.materials.length > 1) lines.push(line('material', (k) => about.materials[k.design.material]));
   about.parameters.forEach((p, i) => { if (p.varied || kept.some((k) => !Object.is(k.design.values[i], p.fixed))) lines.push(line(label(p.name), (k) => quantity(k.answer.parameters[i], p.unit))); });
   about.goals.forEach((g, n) => { if (!g.parameter) lines.push(line(label(g.name), (k) => quantity(k.answer.goals[n], g.unit))); });
-  about.limits.forEach((l, n) => lines.push(line(label(nameOfColumn(l.column)), (k) => quantity(valueOf(k.answer, l.column)) + (k.answer.met[n] ? '' : ' ✗'))));
+  about.limits.forEach((l, n) => lines.push(line(label(nameOfColumn(l.column)) + ofLayouts(l), (k) => holdsFor(n, k.design) ? quantity(valueOf(k.answer, l.column)) + (k.answer.met[n] ? '' : ' ✗') : '–')));
   t.tHead.replaceChildren(head);
   t.tBodies[0].replaceChildren(...lines);
 }

@@ -43,9 +43,10 @@ type measure struct {
 }
 
 type limit struct {
-	Column  string `json:"column"`
-	AtLeast Number `json:"at_least"`
-	AtMost  Number `json:"at_most"`
+	Column  string   `json:"column"`
+	AtLeast Number   `json:"at_least"`
+	AtMost  Number   `json:"at_most"`
+	Layouts []string `json:"layouts"` // that it holds for; null: all
 }
 
 type goal struct {
@@ -102,7 +103,7 @@ func (s *Evaluator) describe() description {
 	}
 	for i := range s.spec.Limits {
 		l := &s.spec.Limits[i]
-		d.Limits = append(d.Limits, limit{s.spec.Column(l.Ref), Number(l.AtLeast), Number(l.AtMost)})
+		d.Limits = append(d.Limits, limit{s.spec.Column(l.Ref), Number(l.AtLeast), Number(l.AtMost), l.Layouts})
 	}
 	for _, g := range s.spec.Goals {
 		d.Goals = append(d.Goals, goal{s.spec.Column(g.Ref), s.spec.Name(g.Ref), s.spec.Unit(g.Ref).Symbol, g.Sense.String(), g.Ref.Parameter})
@@ -118,7 +119,7 @@ type evaluation struct {
 	FirstLimit string         `json:"first_limit,omitempty"`
 	Parameters []Number       `json:"parameters"` // resolved
 	Measures   map[string]any `json:"measures"`   // by column, as show --json has them
-	Met        []bool         `json:"met"`        // of each limit
+	Met        []bool         `json:"met"`        // of each limit; true of one that does not hold for the layout
 	Margin     []Number       `json:"margin"`     // the distance within it over the bound; null: not known or without end
 	Goals      []Number       `json:"goals"`
 }
