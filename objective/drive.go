@@ -41,8 +41,8 @@ func (s *Spec) drive() *DriveSpec {
 // driveMemory is what the drive of one bench needs.
 type driveMemory struct {
 	spec     *DriveSpec
-	actuator *drive.Actuator // a plain one where the brief names none, for forces alone
-	unlike   drive.Actuator  // one of a part
+	actuator *drive.Actuator   // a plain one where the brief names none, for forces alone
+	unlike   [2]drive.Actuator // of a part, by axis
 	load     drive.Load
 	numbers  drive.Duty
 
@@ -125,17 +125,13 @@ func (b *Bench) solveDrive(needs Needs) models.Verdict {
 
 // unlikeDuty is the duty of actuators whose constants are not the nominal ones.
 func (w *driveMemory) unlikeDuty(constant *[2]float64) {
-	var of [2]drive.Duty
 	for axis, c := range constant {
-		w.unlike = *w.actuator
-		w.unlike.MotorConstant *= c
-		w.unlike.ForceConstant *= c
-		w.spec.Motion.Duty(&w.unlike, &w.load, &w.numbers)
-		of[axis] = w.numbers
+		a := &w.unlike[axis]
+		*a = *w.actuator
+		a.MotorConstant *= c
+		a.ForceConstant *= c
 	}
-	n := &w.numbers // as of the second
-	n.PeakForce[0], n.RMSForce[0], n.Power[0], n.Rise[0], n.Voltage[0], n.Overheats[0] =
-		of[0].PeakForce[0], of[0].RMSForce[0], of[0].Power[0], of[0].Rise[0], of[0].Voltage[0], of[0].Overheats[0]
+	w.spec.Motion.DutyOfBoth(&[2]*drive.Actuator{&w.unlike[0], &w.unlike[1]}, &w.load, &w.numbers)
 }
 
 // Of the driven axes: the larger force, rise and voltage, and the sum of the powers.

@@ -122,6 +122,15 @@ func (e *estimates) serve(b *Bench, asked *Want) *Want {
 	return e.plain
 }
 
+// estimateBy has the stages that are measured next estimated by derivatives of a design; nil: solved.
+func (b *Bench) estimateBy(e *estimates) {
+	b.near = e
+	b.scratch.Beside(nil)
+	if e != nil && !e.withLoop {
+		b.scratch.Beside(e.Nearby)
+	}
+}
+
 // Of a design's loop: the crossover that parts are asked about, of the bound, and the |S| that its
 // crossovers above may have and parts not be asked.
 const (

@@ -154,9 +154,9 @@ func TestDerivativesAgainstDifferences(t *testing.T) {
 			}
 			p.make(0, b.stage)
 			q := p.bench
-			q.near = near
+			q.estimateBy(near)
 			if solved {
-				q.near = nil
+				q.estimateBy(nil)
 			}
 			q.stage = p.stage
 			q.mount(p.stage)

@@ -107,10 +107,12 @@ func (b *Bench) solveParts(asked *Want) {
 		p.bench.KeepShape(true)
 	}
 	want := p.want
-	p.bench.near, p.estimated = nil, false
+	p.bench.estimateBy(nil)
+	p.estimated = false
 	if p.near != nil {
 		if w := p.near.serve(b, asked); w != nil {
-			p.bench.near, p.estimated, want = p.near, true, w
+			p.estimated, want = true, w
+			p.bench.estimateBy(p.near)
 		}
 	}
 	conform := 0

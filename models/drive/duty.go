@@ -38,6 +38,8 @@ type forces struct {
 	static, staticRate float64 // N, N/s, of the field
 	moving, movingRate float64 // of mass, damping and magnet
 	weakening          float64 // of the force constant
+	current            float64 // A/N
+	induced            float64 // V, by the motion
 }
 
 // Duty runs the program with a travel of load.Field.Travel:
@@ -56,6 +58,11 @@ type forces struct {
 // practice; for Hold it is exact). It allocates only when d meets a longer program
 // than before.
 func (p *Program) Duty(a *Actuator, load *Load, d *Duty) {
+	p.DutyOfBoth(&[2]*Actuator{a, a}, load, d)
+}
+
+// DutyOfBoth is Duty of axes with unlike actuators.
+func (p *Program) DutyOfBoth(a *[2]*Actuator, load *Load, d *Duty) {
 	*d = Duty{parts: d.parts}
 	hold := p.Motion.Kind == Hold
 	if n := len(p.samples); len(d.parts) < n {
@@ -73,31 +80,35 @@ func (p *Program) Duty(a *Actuator, load *Load, d *Duty) {
 }
 
 // scaled adds a stiffness that is so many times the nominal.
-func (d *Duty) scaled(p *Program, a *Actuator, load *Load, stiffness float64, hold bool) {
+func (d *Duty) scaled(p *Program, actuators *[2]*Actuator, load *Load, stiffness float64, hold bool) {
 	if hold {
-		p.hold(a, load, stiffness, d)
+		p.hold(actuators, load, stiffness, d)
 		return
 	}
-	travel := load.Field.Travel
-	r20, ikf := a.Resistance(), 1/a.ForceConstant
-	for axis := range load.axes() {
-		p0, sum := 0.0, 0.0
+	for axis, a := range actuators[:load.axes()] {
+		r20 := a.Resistance()
+		p0, sum, peak, highest := 0.0, 0.0, 0.0, 0.0
 		for i := range p.samples {
 			part, weight := &d.parts[i][axis], p.samples[i].weight
 			f := stiffness*part.static + part.moving
-			d.PeakForce[axis] = math.Max(d.PeakForce[axis], math.Abs(f))
-			sum += weight * f * f
-			p0 += weight * f * f / (part.weakening * part.weakening)
+			peak = max(peak, math.Abs(f))
+			square := weight * f * f
+			sum += square
+			if a.FallOff == 0 {
+				p0 += square
+			} else {
+				p0 += square / (part.weakening * part.weakening)
+			}
 		}
-		d.RMSForce[axis] = math.Max(d.RMSForce[axis], math.Sqrt(sum))
 		hot := d.heat(a, axis, p0)
 		for i := range p.samples {
 			part := &d.parts[i][axis]
 			f, rate := stiffness*part.static+part.moving, stiffness*part.staticRate+part.movingRate
-			current := ikf / part.weakening
-			u := hot*(r20*f*current) + (a.Inductance*rate*current + a.ForceConstant*part.weakening*p.samples[i].v[axis]*travel)
-			d.Voltage[axis] = math.Max(d.Voltage[axis], math.Abs(u))
+			u := hot*(r20*f*part.current) + (a.Inductance*rate*part.current + part.induced)
+			highest = max(highest, math.Abs(u))
 		}
+		d.PeakForce[axis], d.RMSForce[axis] = max(d.PeakForce[axis], peak), max(d.RMSForce[axis], math.Sqrt(sum))
+		d.Voltage[axis] = max(d.Voltage[axis], highest)
 	}
 }
 
@@ -124,36 +135,34 @@ func (a *Actuator) Weakening(u float64) float64 {
 }
 
 // forceAt splits the forces of a sample and their rates of change.
-func (load *Load) forceAt(a *Actuator, s *sample, parts *[2]forces) {
-	var x, y basis
-	x.at(s.p[0])
-	y.at(s.p[1])
+func (load *Load) forceAt(actuators *[2]*Actuator, s *sample, parts *[2]forces) {
 	travel := load.Field.Travel
-	f, rate := load.Field.at(&x, &y, s.v[0], s.v[1])
-	for axis := range 2 {
+	f, rate := load.Field.at(&s.bases[0], &s.bases[1], s.v[0], s.v[1])
+	for axis, a := range actuators {
+		weakening := a.Weakening(s.p[axis] * travel)
 		parts[axis] = forces{
 			f[axis], rate[axis],
 			travel * (load.Mass[axis]*s.a[axis] + load.Damping[axis]*s.v[axis] + a.StiffnessAlong*s.p[axis]),
 			travel * (load.Mass[axis]*s.j[axis] + load.Damping[axis]*s.a[axis] + a.StiffnessAlong*s.v[axis]),
-			a.Weakening(s.p[axis] * travel),
+			weakening, 1 / a.ForceConstant / weakening, a.ForceConstant * weakening * s.v[axis] * travel,
 		}
 	}
 }
 
 // hold takes each axis at the pose where its force, weakened, is largest, among the
 // nine scaled by the amplitude.
-func (p *Program) hold(a *Actuator, load *Load, stiffness float64, d *Duty) {
+func (p *Program) hold(actuators *[2]*Actuator, load *Load, stiffness float64, d *Duty) {
 	var peak, worst [2]float64
 	for n := range 9 {
 		var parts [2]forces
-		load.forceAt(a, p.end(n), &parts)
+		load.forceAt(actuators, p.end(n), &parts)
 		for axis := range load.axes() {
 			f := math.Abs(stiffness*parts[axis].static + parts[axis].moving)
 			peak[axis] = math.Max(peak[axis], f)
 			worst[axis] = math.Max(worst[axis], f/parts[axis].weakening)
 		}
 	}
-	for axis := range load.axes() {
+	for axis, a := range actuators[:load.axes()] {
 		d.PeakForce[axis] = math.Max(d.PeakForce[axis], peak[axis])
 		d.RMSForce[axis] = d.PeakForce[axis]
 		hot := d.heat(a, axis, worst[axis]*worst[axis])
@@ -163,5 +172,7 @@ func (p *Program) hold(a *Actuator, load *Load, stiffness float64, d *Duty) {
 
 // end is one of the nine poses scaled by the amplitude, at rest.
 func (p *Program) end(n int) *sample {
-	return &sample{p: [2]float64{p.Motion.Amplitude * float64(n%3-1), p.Motion.Amplitude * float64(n/3-1)}}
+	s := &sample{p: [2]float64{p.Motion.Amplitude * float64(n%3-1), p.Motion.Amplitude * float64(n/3-1)}}
+	s.lay()
+	return s
 }

@@ -99,6 +99,14 @@ type Program struct {
 type sample struct {
 	weight     float64
 	p, v, a, j [2]float64
+	bases      [2]basis // of x and of y, at p
+}
+
+// lay fills the bases.
+func (s *sample) lay() {
+	for axis := range s.bases {
+		s.bases[axis].at(s.p[axis])
+	}
 }
 
 // Program samples the motion. It returns the errors of [Motion.Validate].
@@ -116,8 +124,9 @@ func (m Motion) Program() (*Program, error) {
 		p.steps()
 	}
 	for i := range p.samples {
+		s := &p.samples[i]
+		s.lay()
 		for axis := range 2 {
-			s := &p.samples[i]
 			p.PeakVelocity[axis] = math.Max(p.PeakVelocity[axis], math.Abs(s.v[axis]))
 			p.PeakAcceleration[axis] = math.Max(p.PeakAcceleration[axis], math.Abs(s.a[axis]))
 		}

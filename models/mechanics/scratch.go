@@ -64,6 +64,7 @@ type Scratch struct {
 	armX    []float64 // 2 na: actuator point from the origins of the bodies at its two ends, m
 	armY    []float64
 	links   []linkConstants
+	beside  *Scratch  // see [Scratch.Beside]
 	soft    float64   // axial flexibility of what holds the present blade's ends, per segment, m/N
 	size    float64   // length of the longest blade or link, m: scale of tolerances
 	load    []float64 // 3 nodes: constant loads, N and N m
@@ -139,7 +140,9 @@ func (s *Scratch) Prepare(st *models.Stage) {
 		s.tipX[i], s.tipY[i] = st.TipX[i]-st.X[b.To], st.TipY[i]-st.Y[b.To]
 		s.size = max(s.size, length)
 	}
-	s.prepareLinks(st)
+	if s.beside == nil || !s.scaleLinks(st) {
+		s.prepareLinks(st)
+	}
 	for k := range t.Actuators {
 		for end := range 2 {
 			b, _, _ := s.Model.actuatorEnd(k, end)
