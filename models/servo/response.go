@@ -48,6 +48,11 @@ type response struct {
 	a    []plantValue // at the arm, for SensorSplit only
 	most []float64    // bound of the row sums |P_i1| + |P_i2| at the point, every mode by its magnitude
 
+	// the same between the points, see nodeBetween
+	halved []bool
+	halves []plantValue
+	armsOf []plantValue
+
 	armSum, stageSum *modalSum
 
 	// Clusters of points, one for each mode that has points of its own.
@@ -100,7 +105,6 @@ func (r *response) prepare(plant *Plant, pose int) {
 		r.stageSum.prepare(r.omega, r.force, r.stage, r.zeta <= farDamping)
 	}
 	r.before[0] = 0
-	r.before[0] = 0
 	for k := range m {
 		r.before[k+1] = r.before[k] + r.strength[k]
 	}
@@ -133,9 +137,9 @@ func (r *response) prepare(plant *Plant, pose int) {
 		r.addLocked()
 	}
 	r.layGrid()
-	for i := range r.n {
-		r.done[i], r.bends.done[i] = false, false
-	}
+	clear(r.done[:r.n])
+	clear(r.bends.done[:r.n])
+	clear(r.halved[:kept*r.n])
 }
 
 // layGrid places the points: sparse far below everything, at most 20 % apart elsewhere, and
@@ -199,9 +203,12 @@ func (r *response) add(w float64) {
 		r.done = append(r.done, make([]bool, 256)...)
 		r.p = append(r.p, make([]plantValue, 256)...)
 		r.most = append(r.most, make([]float64, 256)...)
+		r.halved = append(r.halved, make([]bool, kept*256)...)
+		r.halves = append(r.halves, make([]plantValue, kept*256)...)
 		r.bends.grow(256)
 		if r.sensor == SensorSplit {
 			r.a = append(r.a, make([]plantValue, 256)...)
+			r.armsOf = append(r.armsOf, make([]plantValue, kept*256)...)
 		}
 	}
 	r.w[r.n] = w
@@ -255,6 +262,19 @@ func (r *response) at(i int) {
 	near, low, high := r.evaluate(w, &r.p[i], a, r.strength)
 	const far = 1 / (1 - 1.0/(farRatio*farRatio))
 	r.most[i] = near + far*(r.before[low]/(w*w)+r.over[high])
+}
+
+// half evaluates the plant at w, the place k between points, unless that is done.
+func (r *response) half(k int, w float64) (p, arm *plantValue) {
+	if r.sensor == SensorSplit {
+		arm = &r.armsOf[k]
+	}
+	p = &r.halves[k]
+	if !r.halved[k] {
+		r.halved[k] = true
+		r.evaluate(w, p, arm, nil)
+	}
+	return p, arm
 }
 
 // value evaluates the plant at any frequency. a is used for SensorSplit only.

@@ -44,9 +44,8 @@ func (l *Loop) nodeBetween(c *loopCase, i, part int, a, b *node, t *trial, n *no
 	g := &c.halves[k]
 	if !c.halved[k] {
 		c.halved[k] = true
-		var p, s plantValue
-		c.r.value(w, &p, &s)
-		l.pass(c, w, &p, &s, g)
+		p, arm := c.r.half(k, w)
+		l.pass(c, w, p, arm, g)
 	}
 	n.w = w
 	l.close(c.scale*w, g, t, &n.difference)
