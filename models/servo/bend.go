@@ -174,12 +174,21 @@ func (r *response) bend(a, b float64, z *bend) {
 		z.slope[i] = slope * (x*qa + y*qb)
 		z.bend[i] = turn * (x*qa*qa + y*qb*qb)
 	}
-	var own [3]float64 // of pairs of a mode with itself
+	const remote = 4 // widths from which on a pole is as far off as its peak, to 3 %
+	var value0, value1, value2, value3, slope0, slope1, slope2, slope3, bend0, bend1, bend2, bend3 float64
+	var own0, own1, own2 float64 // of pairs of a mode with itself
 	zeta := r.zeta
 	strength := m.strength[weights*low : weights*high]
 	for k, w := range r.omega[low:high] {
 		peak, width := w*m.root, zeta*w
-		near, far := math.Sqrt((a-peak)*(a-peak)+width*width), math.Sqrt((b-peak)*(b-peak)+width*width)
+		near, far := a-peak, b-peak
+		switch {
+		case near > remote*width:
+		case far < -remote*width:
+			near, far = -near, -far
+		default:
+			near, far = math.Sqrt(near*near+width*width), math.Sqrt(far*far+width*width)
+		}
 		sum, both := a+peak, near*far
 		once := 1 / (both * sum) // for three divisions
 		g, fa, fb := once*both, once*far*sum, once*near*sum
@@ -191,19 +200,39 @@ func (r *response) bend(a, b float64, z *bend) {
 		d := v * (f + g)
 		q := fa*fb*(v+g*g) + v*g*g
 		c := strength[weights*k : weights*(k+1) : weights*(k+1)]
-		for i, x := range c {
-			z.value[i] += x * v
-			z.slope[i] += x * d
-			z.bend[i] += x * q
-		}
-		xy := c[alongX] * c[alongY]
-		own[0] += xy * v * v
-		own[1] += xy * v * d
-		own[2] += xy * (v*q + v*q + d*d)
+		x, y, xy, yx := c[alongX], c[alongY], c[acrossXY], c[acrossYX]
+		value0 += x * v
+		value1 += y * v
+		value2 += xy * v
+		value3 += yx * v
+		slope0 += x * d
+		slope1 += y * d
+		slope2 += xy * d
+		slope3 += yx * d
+		bend0 += x * q
+		bend1 += y * q
+		bend2 += xy * q
+		bend3 += yx * q
+		x *= y
+		own0 += x * v * v
+		own1 += x * v * d
+		own2 += x * (v*q + v*q + d*d)
 	}
-	z.value[determinant] = max(z.value[alongX]*z.value[alongY]-own[0], 0)
-	z.slope[determinant] = max(z.value[alongX]*z.slope[alongY]+z.slope[alongX]*z.value[alongY]-2*own[1], 0)
-	z.bend[determinant] = max(z.value[alongX]*z.bend[alongY]+z.slope[alongX]*z.slope[alongY]+z.bend[alongX]*z.value[alongY]-own[2], 0)
+	z.value[alongX] += value0
+	z.value[alongY] += value1
+	z.value[acrossXY] += value2
+	z.value[acrossYX] += value3
+	z.slope[alongX] += slope0
+	z.slope[alongY] += slope1
+	z.slope[acrossXY] += slope2
+	z.slope[acrossYX] += slope3
+	z.bend[alongX] += bend0
+	z.bend[alongY] += bend1
+	z.bend[acrossXY] += bend2
+	z.bend[acrossYX] += bend3
+	z.value[determinant] = max(z.value[alongX]*z.value[alongY]-own0, 0)
+	z.slope[determinant] = max(z.value[alongX]*z.slope[alongY]+z.slope[alongX]*z.value[alongY]-2*own1, 0)
+	z.bend[determinant] = max(z.value[alongX]*z.bend[alongY]+z.slope[alongX]*z.slope[alongY]+z.bend[alongX]*z.value[alongY]-own2, 0)
 	z.narrow.grows = 0
 	if h := b - a; h < 0.01*a && !m.notches {
 		// the controller's corners, the split sensor's among them, are no nearer than the origin

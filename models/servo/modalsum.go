@@ -66,20 +66,20 @@ func (m *modalSum) prepare(omega, force, out []float64, far bool) {
 
 // accumulate sets to = from + residue × scale × [1, q², q⁴, …; q, q³, …].
 func accumulate(to, from, residue []float64, scale, q float64) {
-	for i := range 4 {
-		even, odd := residue[i]*scale, residue[i]*scale*q
-		for n := range evenTerms {
-			to[4*n+i] = from[4*n+i] + even
-			even *= q * q
+	to, from = to[:farStride], from[:farStride]
+	a, b, c, d := residue[0], residue[1], residue[2], residue[3]
+	x := scale
+	for n := 0; n < farStride; n += 4 {
+		if n == 4*evenTerms {
+			x = scale * q
 		}
-		for n := evenTerms; n < evenTerms+oddTerms; n++ {
-			to[4*n+i] = from[4*n+i] + odd
-			odd *= q * q
-		}
+		t, f := to[n:n+4:n+4], from[n:n+4:n+4]
+		t[0], t[1], t[2], t[3] = f[0]+a*x, f[1]+b*x, f[2]+c*x, f[3]+d*x
+		x *= q * q
 	}
 }
 
-// at adds all modes at w. With strengths it also returns Σ strength |1/(ω_k² − w² + 2jζω_k w)|
+// at adds all modes at w. With strengths it also returns no less than Σ strength |1/(ω_k² − w² + 2jζω_k w)|
 // over the modes from low up to high, those that have a division of their own.
 func (m *modalSum) at(w, zeta float64, omega, strength []float64, p *plantValue) (sum float64, low, high int) {
 	var re, im [4]float64
@@ -102,27 +102,30 @@ func (m *modalSum) at(w, zeta float64, omega, strength []float64, p *plantValue)
 	}
 	b := 2 * zeta * w
 	residue := m.residue[4*low : 4*high]
+	re0, re1, re2, re3 := re[0], re[1], re[2], re[3]
+	im0, im1, im2, im3 := im[0], im[1], im[2], im[3]
+	if strength != nil {
+		strength = strength[low:high]
+	}
 	for k, wk := range omega[low:high] {
 		dr, di := wk*wk-w2, b*wk
 		q := 1 / (dr*dr + di*di)
 		dr *= q
-		di *= -q
+		di *= q
 		r := residue[4*k : 4*k+4 : 4*k+4]
-		re[0] += r[0] * dr
-		im[0] += r[0] * di
-		re[1] += r[1] * dr
-		im[1] += r[1] * di
-		re[2] += r[2] * dr
-		im[2] += r[2] * di
-		re[3] += r[3] * dr
-		im[3] += r[3] * di
-		if strength != nil {
-			sum += strength[low+k] * math.Sqrt(q)
+		re0 += r[0] * dr
+		im0 -= r[0] * di
+		re1 += r[1] * dr
+		im1 -= r[1] * di
+		re2 += r[2] * dr
+		im2 -= r[2] * di
+		re3 += r[3] * dr
+		im3 -= r[3] * di
+		if k < len(strength) {
+			sum += strength[k] * (math.Abs(dr) + di)
 		}
 	}
-	for i := range p {
-		p[i] = complex(re[i], im[i])
-	}
+	*p = plantValue{complex(re0, im0), complex(re1, im1), complex(re2, im2), complex(re3, im3)}
 	return sum, low, high
 }
 
