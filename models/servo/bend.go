@@ -75,8 +75,9 @@ type modeBends struct {
 	over     []float64 // (modes+1 × weights) sums of strength/ω² over the modes from k up
 	done     []bool    // of the interval that ends at the point
 	interval []bend
-	braked   []brakedBend // the same, where actuators brake
-	parts    []brakedBend // of intervals that are halved
+	braked   []brakedBend        // the same, where actuators brake
+	parts    [deepest/4 + 1]bend // of intervals that are halved
+	braking  []brakedBend        // the same
 }
 
 func newModeBends(modes int, s *Settings) modeBends {
@@ -86,7 +87,7 @@ func newModeBends(modes int, s *Settings) modeBends {
 		before:   make([]float64, weights*(modes+1)), over: make([]float64, weights*(modes+1)),
 	}
 	if s.ActuatorDamping > 0 {
-		m.parts = make([]brakedBend, deepest/4+1)
+		m.braking = make([]brakedBend, len(m.parts))
 	}
 	return m
 }
@@ -94,7 +95,7 @@ func newModeBends(modes int, s *Settings) modeBends {
 func (m *modeBends) grow(n int) {
 	m.done = append(m.done, make([]bool, n)...)
 	m.interval = append(m.interval, make([]bend, n)...)
-	if m.parts == nil {
+	if m.braking == nil {
 		return
 	}
 	m.braked = append(m.braked, make([]brakedBend, n)...)
@@ -133,6 +134,15 @@ func (m *modeBends) prepare(r *response) {
 			m.over[weights*k+i] = m.over[weights*(k+1)+i] + q*m.strength[weights*k+i]
 		}
 	}
+}
+
+// part returns memory for the bend of a part of an interval, so deep.
+func (m *modeBends) part(deep int) *bend {
+	z := &m.parts[deep]
+	if m.braking != nil {
+		z.braked = &m.braking[deep]
+	}
+	return z
 }
 
 // upTo returns the bend of the interval that ends at point i of the grid.

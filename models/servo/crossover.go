@@ -158,6 +158,16 @@ func (l *Loop) holds(wc float64) bool {
 	if !ok || l.failsAtWitness(&t, true) || l.failsAlike(&t) {
 		return false
 	}
+	if l.together() {
+		for i := range l.inUse / len(l.s.Scales) {
+			f := finding{limit2: l.limit2}
+			if number := l.sweepScales(i/l.poses, l.poses-1-i%l.poses, &t, &f); f.reason != Ceiling {
+				l.addWitness(newWitness(number, &f, &t))
+				return false
+			}
+		}
+		return true
+	}
 	// Nominal frequencies come last: they seldom fail where both scaled ones hold. So
 	// does the first pose, the centre in the usual order.
 	for i := range l.inUse {

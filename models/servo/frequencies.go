@@ -20,17 +20,23 @@ func (l *Loop) Frequencies(hz float64) (bandwidth, closedLoop float64, ok bool) 
 // followed no farther than to the least so far.
 func (l *Loop) rises(t *trial, least float64, exact bool) float64 {
 	lowest, first := math.Inf(1), l.slowest
+	for _, r := range l.responses {
+		r.heard = 0
+	}
 	for i := range l.inUse {
 		number := (first + i) % l.inUse
 		c := &l.cases[number]
+		if i > 0 {
+			l.listen(c, t, lowest)
+		}
 		most := lowest * (1 - sharp)
 		if exact {
-			if i > 0 && math.IsInf(l.rise(c, t, lowest*(1+10*sharp)), 1) {
+			if i > 0 && math.IsInf(l.rise(c, t, c.r.heard, lowest*(1+10*sharp)), 1) {
 				continue
 			}
 			most = math.Inf(1)
 		}
-		if w := l.rise(c, t, most); w < lowest {
+		if w := l.rise(c, t, c.r.heard, most); w < lowest {
 			if lowest, l.slowest = w, number; lowest < least {
 				return 0
 			}
@@ -39,17 +45,52 @@ func (l *Loop) rises(t *trial, least float64, exact bool) float64 {
 	return lowest
 }
 
-// rise is where |S| of an axis first reaches 1/√2 in a case, rad/s; infinite where that is not up to most.
-func (l *Loop) rise(c *loopCase, t *trial, most float64) float64 {
+// listen finds the intervals of a pose in which |S| of no axis reaches 1/√2 with any scale, as far as a case needs them up to most, rad/s.
+func (l *Loop) listen(c *loopCase, t *trial, most float64) {
+	r := c.r
+	if !l.together() {
+		return
+	}
+	most /= c.scale
+	c = &l.cases[l.middle(c)]
+	f := finding{limit2: half}
+	var turn turns
 	var nodes [2]node
 	a, b := &nodes[0], &nodes[1]
-	l.node(c, 0, t, a)
-	most /= c.scale
-	for i := 1; i < c.r.n && a.w < most; i++ {
+	i := max(r.heard, 1)
+	l.node(c, i-1, t, a)
+	shiftA := l.shifts(c.scale*a.w, t)
+	for ; i < r.n && a.w < most; i++ {
 		l.node(c, i, t, b)
+		shiftB := l.shifts(c.scale*b.w, t)
+		r.quiet[i] = l.alike(c, t, a, b, i, shiftA, shiftB, &turn, &f)
+		a, b, shiftA = b, a, shiftB
+	}
+	r.heard = i
+}
+
+// rise is where |S| of an axis first reaches 1/√2 in a case, rad/s; infinite where that is not up to most. Of the
+// intervals up to a point, heard, those that are quiet are left out.
+func (l *Loop) rise(c *loopCase, t *trial, heard int, most float64) float64 {
+	r := c.r
+	var nodes [2]node
+	a, b := &nodes[0], &nodes[1]
+	most /= c.scale
+	at := -1 // the point that b is
+	for i := 1; i < r.n && r.w[i-1] < most; i++ {
+		if i < heard && r.quiet[i] {
+			continue
+		}
+		if at == i-1 {
+			a, b = b, a
+		} else {
+			l.node(c, i-1, t, a)
+		}
+		l.node(c, i, t, b)
+		at = i
 		var z *bend
-		if c.r.bounded() && b.w > c.r.low {
-			z = c.r.upTo(i)
+		if r.bounded() && b.w > r.low {
+			z = r.upTo(i)
 		}
 		part := 1
 		if b.w > most {
@@ -59,7 +100,6 @@ func (l *Loop) rise(c *loopCase, t *trial, most float64) float64 {
 		if w, ok := l.reaches(c, t, a, b, i, part, z, deepest); ok {
 			return w * c.scale
 		}
-		a, b = b, a
 	}
 	return math.Inf(1)
 }
@@ -97,11 +137,11 @@ func (l *Loop) falls(t *trial, least float64, exact bool) float64 {
 	lowest := math.Inf(1)
 	for i := range l.poses {
 		for axis := range l.axes {
-			most := lowest * (1 - sharp)
-			if exact {
-				most = math.Inf(1)
+			most := lowest
+			if !exact {
+				most *= 1 - sharp
 			}
-			if w := l.fall(&l.cases[i], t, axis, most, least); w < lowest {
+			if w := l.fall(&l.cases[i], t, axis, most, least, exact); w < lowest {
 				if lowest, l.laggard = w, (laggard{i, axis}); lowest < least {
 					return lowest
 				}
@@ -115,23 +155,23 @@ func (l *Loop) falls(t *trial, least float64, exact bool) float64 {
 type laggard struct{ number, axis int }
 
 // fall is where the closed loop of an axis falls below −3 dB, rad/s; infinite where that is not up to most, anything below least
-// where it is before.
-func (l *Loop) fall(c *loopCase, t *trial, axis int, most, least float64) float64 {
+// where it is before. With exact it may lie beyond most, too, and does not depend on it.
+func (l *Loop) fall(c *loopCase, t *trial, axis int, most, least float64, exact bool) float64 {
 	r := c.r
 	most /= c.scale
 	var d difference
 	for i := 0; i < r.n && (i == 0 || r.w[i-1] < most); i++ {
 		l.at(c, i, t, &d)
-		if !dropped(l.gain(&d, axis)) {
+		if dropped(l.gain(&d, axis)) >= 0 {
 			continue
 		}
 		if i == 0 || r.w[i]*c.scale < least {
 			return r.w[i] * c.scale
 		}
 		b := r.w[i]
-		if b > most {
+		if b > most && !exact {
 			b = most
-			if l.anywhere(c, b, t, &d); !dropped(l.gain(&d, axis)) {
+			if l.anywhere(c, b, t, &d); dropped(l.gain(&d, axis)) >= 0 {
 				break
 			}
 		}

@@ -16,7 +16,9 @@ func (l *Loop) negligible(c *loopCase, t *trial, a, b *node, i int, most float64
 type arc struct {
 	x, y     float64 // how far 1 + L_x and 1 + L_y leave theirs
 	coupling float64 // |L_xy L_yx|
-	det      float64 // how far det(I + L) leaves its chord, but for x and y, over both controllers' gains and 1/scale²
+	det      float64 // how far det(I + L) leaves its chord
+
+	spreadX, spreadY float64 // of x and y, what several scales differ by
 }
 
 // deviates bounds the interval from a to b, in the unscaled grid's frequencies.
@@ -38,7 +40,7 @@ func (l *Loop) deviates(c *loopCase, t *trial, a, b *node, z *bend) (d arc) {
 	xy := max(a.across[0], b.across[0])*q + shape*with.bend[acrossXY]
 	yx := max(a.across[1], b.across[1])*q + shape*with.bend[acrossYX]
 	d.coupling = both * xy * yx
-	d.det = shape * q * with.bend[determinant]
+	d.det = d.x + d.y + shape*q*with.bend[determinant]*both/(f*f)
 	return d
 }
 
@@ -147,8 +149,7 @@ func clearance(a, b complex128) float64 {
 
 // judge says of the interval from a to b whether |S| keeps within the limit for both axes, and whether each
 // return difference turns as its chord does.
-func (l *Loop) judge(c *loopCase, t *trial, a, b *node, z *bend, f *finding) (v verdict, peak float64, axis int) {
-	d := l.deviates(c, t, a, b, z)
+func (l *Loop) judge(a, b *node, d *arc, f *finding) (v verdict, peak float64, axis int) {
 	x, y := clearance(a.x, b.x)-d.x, clearance(a.y, b.y)-d.y
 	if !(x > 0 && y > 0) { // a curve within that of its chord does not pass the origin on the other side
 		return unsettled, 0, 0
@@ -163,17 +164,17 @@ func (l *Loop) judge(c *loopCase, t *trial, a, b *node, z *bend, f *finding) (v 
 		v, r := sensitive(1, 1, a.y, b.y, 0, d.y, f.limit2)
 		return worse(u, v, s, r)
 	}
-	// With little coupling 1/S_x = (1 + L_x) − L_xy L_yx/(1 + L_y), and det turns as both axes do together.
-	if 2*d.coupling < x*y && gentle(a.x, b.x) && gentle(a.y, b.y) &&
+	// With little coupling 1/S_x = (1 + L_x) − L_xy L_yx/(1 + L_y), and det turns as both axes do together, by less than
+	// 60° for each and 30° at either end. From scale to scale each turns by less than 30°.
+	if 2*d.coupling < x*y && x > d.spreadX && y > d.spreadY && gentle(a.x, b.x) && gentle(a.y, b.y) &&
 		(x-d.coupling/y)*(x-d.coupling/y)*f.limit2 >= 1 && (y-d.coupling/x)*(y-d.coupling/x)*f.limit2 >= 1 {
 		return within, 0, 0
 	}
-	det := d.x + d.y + d.det*t.kx*t.ky/(c.scale*c.scale)
-	if !(clearance(a.det, b.det) > det) {
+	if !(clearance(a.det, b.det) > d.det) {
 		return unsettled, 0, 0
 	}
-	u, s := sensitive(a.y, b.y, a.det, b.det, d.y, det, f.limit2)
-	v, r := sensitive(a.x, b.x, a.det, b.det, d.x, det, f.limit2)
+	u, s := sensitive(a.y, b.y, a.det, b.det, d.y, d.det, f.limit2)
+	v, r := sensitive(a.x, b.x, a.det, b.det, d.x, d.det, f.limit2)
 	return worse(u, v, s, r)
 }
 

@@ -27,6 +27,7 @@ type Loop struct {
 	slowest   int     // the case whose sensitivity last rose first
 	laggard   laggard // whose closed loop last fell first
 	noise     noiseSums
+	spread    spread
 }
 
 // NewLoop returns scratch for plants of that many poses and at most that many modes,
@@ -41,7 +42,9 @@ func NewLoop(s Settings, poses, modes, sets int) (*Loop, error) {
 	s.Scales = append([]float64(nil), s.Scales...)
 	given := len(s.Notches)
 	s.Notches = append(make([]Notch, 0, given+s.AutoNotches), s.Notches...)
-	l := &Loop{s: s, given: given, poses: poses, modes: modes, axes: 2, limit2: s.SensitivityLimit * s.SensitivityLimit}
+	l := &Loop{
+		s: s, given: given, poses: poses, modes: modes, axes: 2, limit2: s.SensitivityLimit * s.SensitivityLimit, spread: newSpread(s.Scales),
+	}
 	if s.OneAxis {
 		l.axes = 1
 	}

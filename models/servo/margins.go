@@ -67,18 +67,18 @@ func (l *Loop) axisMargins(c *loopCase, t *trial, axis int, m *Margins) {
 			}
 			z := l.gain(&d, axis)
 			if (square(z) < 1) != (square(old) < 1) {
-				_, x := l.locate(c, t, axis, a, b, func(z complex128) bool { return square(z) < 1 })
+				_, x := l.locate(c, t, axis, a, b, func(z complex128) float64 { return square(z) - 1 })
 				m.Phase = math.Min(m.Phase, math.Abs(math.Atan2(-imag(x), -real(x))))
 			}
 			if (imag(z) < 0) != (imag(old) < 0) && (real(z) < 0 || real(old) < 0) {
-				if _, x := l.locate(c, t, axis, a, b, func(z complex128) bool { return imag(z) < 0 }); real(x) < 0 {
+				if _, x := l.locate(c, t, axis, a, b, func(z complex128) float64 { return imag(z) }); real(x) < 0 {
 					g := math.Sqrt(square(x))
 					m.Gain = math.Min(m.Gain, math.Max(g, 1/g))
 				}
 			}
 			a, old = b, z
 		}
-		if tracking && dropped(old) {
+		if tracking && dropped(old) < 0 {
 			tracking = false
 			w, _ := l.locate(c, t, axis, r.w[i-1], r.w[i], dropped)
 			m.MinusHz = math.Min(m.MinusHz, w*c.scale/(2*math.Pi))
@@ -86,25 +86,43 @@ func (l *Loop) axisMargins(c *loopCase, t *trial, axis int, m *Margins) {
 	}
 }
 
-// dropped reports |L/(1+L)|² < 1/2.
-func dropped(z complex128) bool { return 2*square(z) < square(1+z) }
+// dropped is negative where |L/(1+L)|² < 1/2.
+func dropped(z complex128) float64 { return 2*square(z) - square(1+z) }
 
-// locate halves the interval in which a property of L changes.
-func (l *Loop) locate(c *loopCase, t *trial, axis int, a, b float64, property func(complex128) bool) (float64, complex128) {
+// locate finds where a value of L between a and b changes its sign, by false position (Illinois), every fourth step by halves.
+func (l *Loop) locate(c *loopCase, t *trial, axis int, a, b float64, value func(complex128) float64) (w float64, z complex128) {
 	var d difference
-	l.anywhere(c, a, t, &d)
-	was := property(l.gain(&d, axis))
-	var z complex128
-	for range 40 {
-		m := math.Sqrt(a * b)
-		l.anywhere(c, m, t, &d)
-		if z = l.gain(&d, axis); property(z) == was {
-			a = m
+	at := func(w float64) float64 {
+		l.anywhere(c, w, t, &d)
+		z = l.gain(&d, axis)
+		return value(z)
+	}
+	va, vb := at(a), at(b)
+	w = b
+	side := 0 // that moved last
+	for n := 1; n <= 100; n++ {
+		was := w
+		w = a + (b-a)*va/(va-vb)
+		if n%4 == 0 || !(w > a && w < b) {
+			w = 0.5 * (a + b)
+		}
+		v := at(w)
+		if math.Abs(w-was) < 1e-13*w || v == 0 {
+			break
+		}
+		if (v < 0) == (va < 0) {
+			if a, va = w, v; side < 0 {
+				vb *= 0.5
+			}
+			side = -1
 		} else {
-			b = m
+			if b, vb = w, v; side > 0 {
+				va *= 0.5
+			}
+			side = 1
 		}
 	}
-	return a, z
+	return w, z
 }
 
 // Tracking returns how a sine at frequency (Hz) is followed with the crossover hz,

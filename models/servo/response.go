@@ -40,6 +40,9 @@ type response struct {
 
 	peaks []float64 // (2 modes at most) rad/s, ascending: what the grid crowds around
 
+	quiet []bool // of the intervals that end at a point, see [Loop.listen]
+	heard int    // intervals from here on are not known
+
 	low  float64      // rad/s, below it only the integrator acts
 	n    int          // number of points
 	w    []float64    // rad/s, ascending
@@ -203,6 +206,7 @@ func (r *response) add(w float64) {
 		r.done = append(r.done, make([]bool, 256)...)
 		r.p = append(r.p, make([]plantValue, 256)...)
 		r.most = append(r.most, make([]float64, 256)...)
+		r.quiet = append(r.quiet, make([]bool, 256)...)
 		r.halved = append(r.halved, make([]bool, kept*256)...)
 		r.halves = append(r.halves, make([]plantValue, kept*256)...)
 		r.bends.grow(256)

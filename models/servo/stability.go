@@ -161,6 +161,12 @@ func (c *winding) unstable(poles int) int {
 	return int(math.Round(0.5*float64(poles) + start/math.Pi - 2*float64(c.crossings)))
 }
 
+// join adds the crossings of another part of the curve, where it starts.
+func (c *winding) join(start *winding) {
+	c.first = start.first
+	c.crossings += start.crossings
+}
+
 // turns follows the three return differences of a case.
 type turns struct{ x, y, det winding }
 
@@ -180,4 +186,10 @@ func (t *turns) step(d *difference) {
 	t.x.step(d.x)
 	t.y.step(d.y)
 	t.det.step(d.det)
+}
+
+func (t *turns) join(start *turns) {
+	t.x.join(&start.x)
+	t.y.join(&start.y)
+	t.det.join(&start.det)
 }

@@ -104,15 +104,24 @@ func (l *Loop) sweep(c *loopCase, t *trial, f *finding) {
 	if last == c.r.n-1 && l.beyond(c, t, old, &turn, f) {
 		return
 	}
+	l.unstable(c, &turn, f)
+}
+
+// unstable notes whether a case is unstable, having turned so.
+func (l *Loop) unstable(c *loopCase, turn *turns, f *finding) bool {
 	switch {
 	case turn.x.unstable(c.poles[0]) != 0:
 		f.reason, f.axis = UnstableAlone, 0
 	case l.axes == 1:
+		return false
 	case turn.y.unstable(c.poles[1]) != 0:
 		f.reason, f.axis = UnstableAlone, 1
 	case !l.s.OtherAxisOpen && turn.det.unstable(c.poles[2]) != 0:
 		f.reason = UnstableCoupled
+	default:
+		return false
 	}
+	return true
 }
 
 // beyond follows the loop from the end of the grid, where the gain is normally far
@@ -181,22 +190,18 @@ func (l *Loop) within(c *loopCase, t *trial, a, b *node, i, part int, z *bend, t
 		return true
 	}
 	// the bounds of the whole hold for its parts
-	var own bend
-	left, right := z, z
-	if z != nil && depth%4 == 3 {
-		left, right = &own, &own
-		if z.braked != nil {
-			own.braked = &c.r.bends.parts[depth/4]
-		}
-		c.r.bend(a.w, m.w, left)
+	own := z != nil && depth%4 == 3
+	if own {
+		z = c.r.bends.part(depth / 4)
+		c.r.bend(a.w, m.w, z)
 	}
-	if l.within(c, t, a, &m, i, 2*part, left, turn, f, depth-1) {
+	if l.within(c, t, a, &m, i, 2*part, z, turn, f, depth-1) {
 		return true
 	}
-	if right == &own {
-		c.r.bend(m.w, b.w, right)
+	if own {
+		c.r.bend(m.w, b.w, z)
 	}
-	return l.within(c, t, &m, b, i, 2*part+1, right, turn, f, depth-1)
+	return l.within(c, t, &m, b, i, 2*part+1, z, turn, f, depth-1)
 }
 
 // verdict judges an interval by what bounds it.
@@ -207,7 +212,8 @@ func (l *Loop) verdict(c *loopCase, t *trial, a, b *node, z *bend, f *finding) (
 	case z.braked != nil:
 		return l.judgeBraked(c, t, a, b, z.braked, f)
 	}
-	return l.judge(c, t, a, b, z, f)
+	d := l.deviates(c, t, a, b, z)
+	return l.judge(a, b, &d, f)
 }
 
 // smooth is the verdict where nothing but the integrator acts, and where the actuators brake a stage without suspension: what lies between two points
@@ -314,9 +320,11 @@ func (l *Loop) lookAround(c *loopCase, t *trial, here *node, centre int, far boo
 	}
 	var turn turns // so that intervals are halved as in a sweep, and give the same values
 	turn.start(&near[0].difference)
-	for i := first + 1; i <= last; i++ {
-		if l.between(c, t, &near[i-1-first], &near[i-first], i, &turn, f) {
-			return
+	for step := range reach {
+		for _, i := range [2]int{centre - step, centre + 1 + step} {
+			if i > first && i <= last && l.between(c, t, &near[i-1-first], &near[i-first], i, &turn, f) {
+				return
+			}
 		}
 	}
 	if !far {

@@ -191,10 +191,10 @@ func (l *Loop) floor(around, least, following float64) float64 {
 		if !ok {
 			return false
 		}
-		if l.rise(&l.cases[l.slowest], &t, least) < least {
+		if l.rise(&l.cases[l.slowest], &t, 0, least) < least {
 			return true
 		}
-		return following > 0 && l.fall(&l.cases[l.laggard.number], &t, l.laggard.axis, following, following) < following
+		return following > 0 && l.fall(&l.cases[l.laggard.number], &t, l.laggard.axis, following, following, false) < following
 	}
 	if least == 0 {
 		return 0
