@@ -303,6 +303,42 @@ func (x *Reduced) Factor(shift float64, swapped bool) (negative int, ok bool) {
 	return negative, ok
 }
 
+// Solve overwrites z, of as many numbers as there are kept unknowns, with the solution of the problem that Factor
+// has factored.
+func (x *Reduced) Solve(z []float64) {
+	f := x.factor
+	for i := range x.keeps {
+		s, from := &x.keeps[i], z[i]
+		for k, v := range s.near {
+			z[x.place[v]] -= f[s.row[k]] * from
+		}
+	}
+	for i := len(x.keeps) - 1; i >= 0; i-- {
+		s := &x.keeps[i]
+		sum := z[i] * f[s.diagonal]
+		for k, v := range s.near {
+			sum -= f[s.row[k]] * z[x.place[v]]
+		}
+		z[i] = sum
+	}
+}
+
+// Multiply writes a z into y, a (K or M) symmetric over the reduced problem; y and z differ.
+func (x *Reduced) Multiply(a, z, y []float64) {
+	for i := range x.keeps {
+		y[i] = a[x.keeps[i].diagonal] * z[i]
+	}
+	for i := range x.keeps {
+		s, from, sum := &x.keeps[i], z[i], 0.0
+		for k, v := range s.near {
+			j, b := x.place[v], a[s.row[k]]
+			y[j] += b * from
+			sum += b * z[j]
+		}
+		y[i] += sum
+	}
+}
+
 // Half overwrites z, one row of width numbers per kept unknown, with S⁻¹ z, where S Sᵀ
 // is the positive definite matrix that Factor has factored.
 func (x *Reduced) Half(z []float64, width int) {

@@ -135,6 +135,18 @@ func TestReduction(t *testing.T) {
 		if negative, ok := x.Factor(0, false); !ok || negative != 0 {
 			t.Fatal("K not definite")
 		}
+		solved, back, image := make([]float64, nk), make([]float64, nk), make([]float64, nk)
+		for i := range solved {
+			solved[i] = rng.NormFloat64()
+		}
+		copy(back, solved)
+		x.Solve(solved)
+		x.Multiply(x.K, solved, image)
+		for i, v := range image {
+			if math.Abs(v-back[i]) > 1e-9 {
+				t.Fatalf("trial %d: K K⁻¹ b = %g, want %g", trial, v, back[i])
+			}
+		}
 		w := append([]float64(nil), gotM...)
 		x.Whiten(w)
 		values := make([]float64, nk)

@@ -64,7 +64,7 @@ func (s *Scratch) assemble(pose *Pose, loadFactor float64) (scale float64, ok bo
 		an, am := ny*ax-nx*ay, nx*ax+ny*ay // n·s and m·s with s = (-ry, rx), m = (-ny, nx)
 		bn, bm := ny*bx-nx*by, nx*bx+ny*by
 		lk := &s.link[i]
-		*lk = link{nx, ny, an, am, bn, bm, chord, st.Row[1], st.Row[2], st.Residual, st.C}
+		*lk = link{nx, ny, an, am, bn, bm, chord, ta, st.Row[1], st.Row[2], st.Residual, st.C}
 
 		// residual, with the axial equation condensed
 		stiff := sec.EI / length

@@ -96,6 +96,7 @@ type link struct {
 	nx, ny         float64 // direction of the chord
 	an, am, bn, bm float64 // lever arms of root and tip along n and across
 	chord          float64 // its length, m
+	turn           float64 // of the root against it, rad
 	rowA, rowB     float64
 	residual, c    float64
 }

@@ -39,6 +39,7 @@ type Dynamics struct {
 	Carried []Carried
 	factor  []float64 // of k, over the pattern
 	column  []float64 // n
+	lowest  lowest
 
 	// computed by Frequencies: nine poses
 	Modes  []Modes
@@ -90,7 +91,7 @@ func newDynamics(s *Scratch, plane, upright *Model) *Dynamics {
 	d := &Dynamics{s: s, plane: plane, upright: upright,
 		blades: make([]blade.OutOfPlane, ne), half: f(ne), rotary: f(ne),
 		k: f(upright.Pattern.Len()), mass: f(upright.Pattern.Len()), weight: f(n), factor: f(upright.Pattern.Len()),
-		column: f(n), memory: newEigenMemory(plane, plane.plane, NumRows),
+		column: f(n), lowest: newLowest(n), memory: newEigenMemory(plane, plane.plane, NumRows),
 	}
 	order := plane.Unknowns()
 	if plane.plane != nil {
@@ -261,8 +262,7 @@ type ends struct{ nx, ny, chord, ax, ay, bx, by float64 }
 func (d *Dynamics) wholeBlade(pose *Pose, i int, e *ends, k *[9]float64) bool {
 	lk := &pose.link[i]
 	*e = ends{lk.nx, lk.ny, lk.chord, lk.am, -lk.an, lk.bm, -lk.bn}
-	a := -math.Asin(pose.W[i] * d.s.Section[i].Length / lk.chord)
-	return d.blades[i].Tangent(a, a+pose.Phi[i], pose.Axial[i], k)
+	return d.blades[i].Tangent(lk.turn, lk.turn+pose.Phi[i], pose.Axial[i], k)
 }
 
 // bladeInPieces is wholeBlade for the segments of blade i.
@@ -288,7 +288,7 @@ func (d *Dynamics) bladeInPieces(pose *Pose, i int, e *ends, k *[9]float64) bool
 		lk := &links[j]
 		p := &d.pieces[j]
 		*p = blade.Piece{X: x, Y: y, Nx: e.nx*lk.nx + e.ny*lk.ny, Ny: e.nx*lk.ny - e.ny*lk.nx}
-		p.A = -math.Asin(pose.W[at+j] * d.s.Section[at+j].Length / lk.chord)
+		p.A = lk.turn
 		p.B = p.A + pose.Phi[at+j]
 		x, y = x+lk.chord*p.Nx, y+lk.chord*p.Ny
 	}

@@ -216,12 +216,13 @@ var orderOfSearch = [NumPoses]int{5, 6, 7, 8, 1, 2, 3, 4, 0}
 // them, rad/s, with its pose. The verdict is buckled where a blade, or the whole
 // out of the plane, is unstable.
 //
-// The lowest frequency is exact: a pose is solved in full only where the number
+// The lowest frequency is exact: a pose is solved only where the number
 // of negative pivots of K - ω² M (Sylvester's law of inertia) shows that it has one
-// below the lowest so far.
+// below the lowest so far, and in full only where the lowest of it is not found and proved by itself.
 func (d *Dynamics) Supports() (omega float64, pose int, v models.Verdict) {
 	m := d.upright
 	least, pose := math.Inf(1), -1
+	d.lowest.known = false
 	stage := m.Node[m.Topology.Stage]
 	for _, i := range orderOfSearch {
 		if i >= len(d.Carried) {
@@ -230,20 +231,31 @@ func (d *Dynamics) Supports() (omega float64, pose int, v models.Verdict) {
 		if blade, ok := d.Vertical(&d.s.Poses[i]); !ok {
 			return 0, i, models.Verdict{Status: models.Buckled, Format: reasonTorsion, Index: blade, Blades: m.Topology}
 		}
+		definite := d.factorVertical()
 		below := 1
 		if pose >= 0 {
-			below = d.verticalBelow(least * (1 - 1e-9)) // equal poses differ by rounding only
+			below = d.verticalBelow(least * (1 - sameValue)) // equal poses differ by rounding only
 		}
 		if below > 0 {
-			values, ok := d.verticalValues()
-			if !ok {
-				return 0, i, models.Verdict{Status: models.Failed, Format: reasonMass}
+			value, ok := 0.0, false
+			if definite {
+				value, ok = d.lowestVertical()
 			}
-			if len(values) > 0 && values[0] < least {
-				least, pose = values[0], i
+			if !ok {
+				values, ok := d.verticalValues()
+				if !ok {
+					return 0, i, models.Verdict{Status: models.Failed, Format: reasonMass}
+				}
+				value = math.Inf(1)
+				if len(values) > 0 {
+					value = values[0]
+				}
+			}
+			if value < least {
+				least, pose = value, i
 			}
 		}
-		if !d.factorVertical() {
+		if !definite {
 			return 0, i, models.Verdict{Status: models.Buckled, Format: reasonVertical, Index: i}
 		}
 		if stage < 0 {
@@ -273,10 +285,11 @@ func (d *Dynamics) verticalBelow(shift float64) int {
 		negative, _ := x.Factor(shift, false)
 		return negative
 	}
+	f := d.over.factor
 	for j, k := range d.k {
-		d.factor[j] = k - shift*d.mass[j]
+		f[j] = k - shift*d.mass[j]
 	}
-	negative, ok := d.upright.Pattern.Factor(d.factor)
+	negative, ok := d.upright.Pattern.Factor(f)
 	if !ok {
 		return 1
 	}
