@@ -62,6 +62,9 @@ func LoadMeasured(name string, data []byte, spec *objective.Spec) (*Measured, Pr
 	if problems := r.all(); len(problems) > 0 {
 		return nil, problems
 	}
+	if r.refuseLacking(); len(r.problems) > 0 {
+		return nil, r.all()
+	}
 	if r.out.Unknowns == nil {
 		r.out.Unknowns = fit.Default(spec, r.out.List)
 	}
@@ -111,6 +114,18 @@ func (r *measuredReader) readList(n *node, what string, valued bool) []fit.Measu
 	return list
 }
 
+// refuseLacking refuses what the design has no value of.
+func (r *measuredReader) refuseLacking() {
+	lacking, err := fit.Lacking(r.spec, r.out.List)
+	if err != nil {
+		at := slices.IndexFunc(r.out.List, func(m fit.Measurement) bool { return m.Kind >= fit.OpenLoop })
+		r.refuse(r.places[max(at, 0)], "quantities without a controller", "%v", err)
+	}
+	for _, i := range lacking {
+		r.refuse(r.places[i], "places that the stage reaches, modes that it has", "the design has no %s", r.out.List[i].Text(r.topology))
+	}
+}
+
 // readOne reads one measurement.
 func (r *measuredReader) readOne(n *node, valued bool) (m fit.Measurement, ok bool) {
 	before := len(r.problems)
@@ -135,6 +150,11 @@ func (r *measuredReader) readOne(n *node, valued bool) (m fit.Measurement, ok bo
 	m.Kind, _ = fit.KindNamed(kinds[0].key.text)
 	m.Line = n.line
 	info := &fit.Table[m.Kind]
+	if m.Kind >= fit.OpenLoop && !r.spec.HasLoop() {
+		r.refuse(kinds[0].key.place, "quantities without a controller; a brief that has bandwidth under goals, limits or also",
+			"%s is of a position loop, and the brief names no number of one", info.Name)
+		return m, false
+	}
 	keys := []string{info.Name}
 	required := []string{}
 	for _, k := range []struct {

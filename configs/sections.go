@@ -76,7 +76,7 @@ var plainSections = []Field{
 		{Name: "screen", Kind: KindSwitch,
 			Meaning: "leave the rest of a design uncomputed once a cheap limit fails; on for evolve, off for sweeps, where it is absent"},
 		{Name: "stagnation", Kind: KindInteger, Min: 0, Max: 10000000, Default: "0", When: "method", Is: []string{"evolve"},
-			Meaning: "end when the front's hypervolume grew by less than 0.1 % in so many generations; 0: never"},
+			Meaning: "end when the front's hypervolume, or of one goal the best value, grew by less than 0.1 % in so many generations; 0: never"},
 		{Name: "designs", Kind: KindInteger, Min: 1, Max: 1 << 40, Default: "1000", When: "method", Is: []string{"latin", "sobol"},
 			Meaning: "number of designs"},
 		{Name: "per_variable", Kind: KindInteger, Min: 1, Max: 1000000, Default: "5", When: "method", Is: []string{"grid"},

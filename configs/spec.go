@@ -147,6 +147,11 @@ func (b *Brief) having(parameter int) []int {
 	return list
 }
 
+// Varies reports whether the brief is of more than one design.
+func (b *Brief) Varies() bool {
+	return slices.ContainsFunc(b.Space(), func(v search.Variable) bool { return v.Kind != search.Choice || v.Choices > 1 })
+}
+
 // allLimits returns the brief's limits in the order of the tables, then those of
 // common practice that the brief does not replace: for the layouts that its own limit
 // does not name they stand. One that the brief repeats word for word is the default

@@ -2,6 +2,7 @@ package objective
 
 import (
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -103,6 +104,11 @@ func newLoopMemory(spec *Spec, d *mechanics.Dynamics) *loopMemory {
 		}
 	}
 	return m
+}
+
+// HasLoop reports whether a number of a position loop is computed.
+func (s *Spec) HasLoop() bool {
+	return slices.ContainsFunc(s.Measures, func(m Measure) bool { return Table[m].Needs&NeedsLoop != 0 })
 }
 
 func (s *Spec) loop() *LoopSpec {

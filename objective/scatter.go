@@ -62,27 +62,47 @@ func NewScatter(spec *Spec) *Scatter {
 	return e.Bench().scatter(e.Measures)
 }
 
+// reasons are why parts of the last stage do not conform, the most frequent first.
+func (p *partsMemory) reasons() []FailReason {
+	var list []FailReason
+	count := map[string]int{}
+	for _, end := range p.ended {
+		switch {
+		case !end.status.OK():
+			count[end.status.String()]++
+		case end.fails >= 0:
+			count[Table[end.fails].Name]++
+		}
+	}
+	for text, n := range count {
+		list = append(list, FailReason{text, n})
+	}
+	slices.SortFunc(list, func(a, b FailReason) int { return cmp.Or(b.Parts-a.Parts, cmp.Compare(a.Text, b.Text)) })
+	return list
+}
+
+// PartFails are why parts of the last candidate do not conform, the most frequent first;
+// none where no share of conforming parts was computed. It allocates.
+func (e *Evaluation) PartFails() []FailReason {
+	if _, ok := e.Measures.Get(ConformingParts); !ok {
+		return nil
+	}
+	return e.Bench().parts.reasons()
+}
+
 // scatter tells what the parts of the last stage say.
 func (b *Bench) scatter(nominal *Measures) *Scatter {
 	p := b.parts
-	s := &Scatter{Spec: p.spec}
-	reasons := map[string]int{}
+	s := &Scatter{Spec: p.spec, Reasons: p.reasons()}
 	for _, end := range p.ended {
 		switch {
 		case !end.status.OK():
 			s.Unsolved++
-			reasons[end.status.String()]++
-		case end.fails >= 0:
-			reasons[Table[end.fails].Name]++
-		default:
+		case end.fails < 0:
 			s.Conforming++
 		}
 	}
 	s.Low, s.High = ShareInterval(s.Conforming, len(p.ended))
-	for text, n := range reasons {
-		s.Reasons = append(s.Reasons, FailReason{text, n})
-	}
-	slices.SortFunc(s.Reasons, func(a, b FailReason) int { return cmp.Or(b.Parts-a.Parts, cmp.Compare(a.Text, b.Text)) })
 
 	low, high := QuantileRanks(p.spec.Share, len(p.ended))
 	for i, m := range p.tailed {

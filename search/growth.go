@@ -1,6 +1,10 @@
 package search
 
-import "iter"
+import (
+	"iter"
+	"math"
+	"slices"
+)
 
 // manyObjectives is from how many objectives on a front is thinned, to so many
 // points, before its hypervolume is compared with another's: exact ones cost too
@@ -13,9 +17,16 @@ const (
 // Growth returns by how much the hypervolume of a front grew, relative to what it
 // was before: both in shares of their common ranges. It reports false where there
 // is nothing to compare. From four objectives on a hundred points stand for each.
+//
+// One objective has no ranges to share: its growth is that of the best value, relative
+// to the larger magnitude of the two.
 func Growth(m int, before, after []float64) (growth float64, ok bool) {
 	if len(before) == 0 || len(after) == 0 {
 		return 0, false
+	}
+	if m == 1 {
+		was, is := slices.Min(before), slices.Min(after)
+		return (was - is) / max(math.Abs(was), math.Abs(is), math.SmallestNonzeroFloat64), true
 	}
 	if m >= manyObjectives {
 		before = gather(before, m, Thin(before, m, thinnedFront))

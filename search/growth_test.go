@@ -14,6 +14,13 @@ func TestGrowthByHand(t *testing.T) {
 	if want := 121./21 - 1; !ok || math.Abs(g-want) > 1e-12*want {
 		t.Errorf("%v, want %v", g, want)
 	}
+	// One objective, the most of something: from 24 to 25 is a twenty-fifth of 25.
+	if g, ok := Growth(1, []float64{-24}, []float64{-25}); !ok || math.Abs(g-0.04) > 1e-15 {
+		t.Errorf("%v, want 0.04", g)
+	}
+	if g, ok := Growth(1, []float64{0}, []float64{0}); !ok || g != 0 {
+		t.Errorf("%v of nothing", g)
+	}
 	if _, ok := Growth(2, nil, before); ok {
 		t.Error("a growth from nothing")
 	}

@@ -163,7 +163,11 @@ func drawingOptions(b *configs.Brief) drawing.Options {
 // brief asks for.
 func newSheet(spec *objective.Spec, brief *configs.Brief, d *objective.Detail, o drawOptions) drawing.Sheet {
 	sheet := drawing.Sheet{Title: brief.Title(), Design: o.design, Layout: d.Row.Layout, Material: d.Row.Material}
-	if o.design == "" {
+	switch {
+	case o.design != "":
+	case !brief.Varies():
+		sheet.Design = "as in the brief"
+	default:
 		sheet.Design = "the middle of the brief's ranges"
 	}
 	if len(o.set) > 0 {

@@ -37,14 +37,14 @@ func fineCheck(s streams, spec *objective.Spec, designs func() int64) results.Re
 			}
 		}
 		if len(found) > 0 {
-			fmt.Fprintf(s.err, "fine check of %s with %d segments per blade", counted(len(found), "design"), objective.FineSegments)
+			text := ""
 			if worst.Worst >= 0 {
-				fmt.Fprintf(s.err, ": largest difference %s (%s of design %d)", percent(worst.Difference), objective.Table[worst.Worst].Name, at)
+				text = fmt.Sprintf(": largest difference %s (%s of design %d)", percent(worst.Difference), objective.Table[worst.Worst].Name, at)
 			}
-			fmt.Fprintln(s.err)
+			say(s.err, "fine check of %s with %d segments per blade%s", counted(len(found), "design"), objective.FineSegments, text)
 		}
 		if len(flagged) > 0 {
-			fmt.Fprintf(s.err, "not to be believed, off by more than %g %%: design %s\n", 100*objective.FineBound, strings.Join(flagged, ", "))
+			say(s.err, "not to be believed, off by more than %g %%: design %s", 100*objective.FineBound, strings.Join(flagged, ", "))
 		}
 		printSampled(s, found)
 		return spec.FineColumns(found), nil
@@ -73,9 +73,9 @@ func printSampled(s streams, found map[int64]objective.FineResult) {
 	if designs == 0 {
 		return
 	}
-	fmt.Fprintf(s.err, "parts of %s solved: measures of parts by derivatives are off by at most %s of the tail's distance from the nominal\n", counted(designs, "design"), percent(largest))
+	say(s.err, "parts of %s solved: measures of parts by derivatives are off by at most %s of the tail's distance from the nominal", counted(designs, "design"), percent(largest))
 	if len(far) > 0 {
-		fmt.Fprintf(s.err, "off by more than %g %%, the columns fine_… of the front have what the solved parts say: %s\n", 100*objective.PartsBound, strings.Join(far, ", "))
+		say(s.err, "off by more than %g %%, the columns fine_… of the front have what the solved parts say: %s", 100*objective.PartsBound, strings.Join(far, ", "))
 	}
 }
 

@@ -30,7 +30,7 @@ func printFit(s streams, title string, o *fit.Outcome, front *frontAgain) error 
 	p.paragraph(o.Quality())
 	outliers := o.Outliers()
 	for _, i := range outliers {
-		p.paragraph(fmt.Sprintf("Line %d contradicts the others: %s, %.1f of its standard deviations off.", o.Measured[i].Line, o.Measured[i].Text(o.Topology), math.Abs(o.Normalised(i))))
+		p.paragraph(fmt.Sprintf("Line %d contradicts %s: %s, %.1f of its standard deviations off.", o.Measured[i].Line, o.Against(), o.Measured[i].Text(o.Topology), math.Abs(o.Normalised(i))))
 	}
 	for _, text := range o.Cautions() {
 		p.paragraph(text + ".")

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -142,7 +141,7 @@ func limitedFront(s streams, folder *results.Folder, spec *objective.Spec, bound
 		return meets(r, limits) && keep(r)
 	}, needed...)
 	if err == nil && screened > 0 {
-		fmt.Fprintf(s.err, "a limit looser than the run's: %s screened before evaluated in full, not counted\n", counted(screened, "design"))
+		say(s.err, "a limit looser than the run's: %s screened before evaluated in full, not counted", counted(screened, "design"))
 	}
 	return rows, err
 }

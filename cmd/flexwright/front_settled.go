@@ -14,39 +14,55 @@ import (
 // quarter of a run that counts as settled.
 const settledGrowth = 0.01
 
-// settled says how much the front still grew towards the end of the run; empty where
-// there is nothing to compare.
-func settled(folder *results.Folder) (string, error) {
-	goals := folder.Manifest().Goals
-	at, needed := goalColumns(folder.Columns(), goals), []string{"feasible"}
-	for _, g := range goals {
+// fewest is of how many designs a front is that can be called settled, or, with one goal,
+// how many are feasible: fewer may stand still because hardly anything is feasible.
+const fewest = 5
+
+// settled says how much the front, of so many designs, still grew towards the end of the
+// run; empty where there is nothing to compare.
+func settled(folder *results.Folder, designs int) (string, error) {
+	m := folder.Manifest()
+	at, needed := goalColumns(folder.Columns(), m.Goals), []string{"feasible"}
+	for _, g := range m.Goals {
 		needed = append(needed, g.Column)
 	}
-	point := make([]float64, len(goals))
+	point := make([]float64, len(m.Goals))
 	var failed error
-	growth, ok := search.LastQuarter(len(goals), folder.Manifest().Rows, func(yield func(int64, []float64) bool) {
+	growth, ok := search.LastQuarter(len(m.Goals), m.Rows, func(yield func(int64, []float64) bool) {
 		n := int64(-1)
 		failed = folder.Scan(func(row *objective.Row) bool {
 			n++
-			return !row.Feasible || !objectivesOf(at, goals, row, point) || yield(n, point)
+			return !row.Feasible || !objectivesOf(at, m.Goals, row, point) || yield(n, point)
 		}, needed...)
 	})
-	if failed != nil || !ok {
+	if failed != nil || !ok || m.Rows < 4 {
 		return "", failed
 	}
-	text := fmt.Sprintf("over the last quarter of the designs the front's hypervolume grew by %s: ", percent(growth))
-	if growth > settledGrowth {
-		return text + "not settled, more designs will move it", nil
+	text, found := "the front's hypervolume grew by ", "a front of "+counted(designs, "design")
+	few := designs < fewest
+	if len(m.Goals) == 1 {
+		text, found = "the best "+results.NameOf(m.Goals[0].Column)+" improved by ", "a run with "+counted(m.Feasible, "feasible design")
+		few = m.Feasible < fewest
 	}
-	return text + "settled", nil
+	text = "over the last quarter of the designs " + text + percent(growth) + ": "
+	switch {
+	case growth > settledGrowth:
+		text += "not settled, more designs will move it"
+	case few:
+		text += found + " does not tell whether it is settled"
+	default:
+		text += "settled"
+	}
+	return text, nil
 }
 
 // notes are what there is to say of a front as a whole: whether the search is
-// settled, what ends it, whether it misses its motion program without feedforward, and that a tightened limit gives a lower bound.
+// settled, where it is the search's own, what ends it, whether it misses its motion
+// program without feedforward, and that a tightened limit gives a lower bound.
 func (v *frontView) notes(front []objective.Row) ([]string, error) {
 	var notes []string
-	if len(v.bounds) == 0 && len(v.where) == 0 {
-		text, err := settled(v.folder)
+	if len(v.bounds) == 0 && len(v.where) == 0 && v.options.corrected == "" {
+		text, err := settled(v.folder, len(front))
 		if err != nil {
 			return nil, err
 		}

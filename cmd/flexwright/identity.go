@@ -145,7 +145,7 @@ func goOn(path, dir string, o runOptions, shard search.Shard) string {
 // exchangeOptions say where the islands of an evolution meet.
 func exchangeOptions(s streams, o runOptions, brief, dir string, plan configs.Plan, shard search.Shard) results.ExchangeOptions {
 	e := results.ExchangeOptions{Dir: exchangeFolder(o, brief, dir), Patience: o.patience,
-		Note: func(text string) { fmt.Fprintln(s.err, plain(text)) }}
+		Note: func(text string) { say(s.err, "%s", plain(text)) }}
 	if plan.Method == "evolve" && shard.N > 1 {
 		if e.Dir == "" {
 			e.Note("islands exchange nothing: each searches for itself")

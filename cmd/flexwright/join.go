@@ -54,7 +54,7 @@ func runJoin(s streams, dirs []string, o joinOptions) error {
 		Partial: o.partial,
 		Refine:  func(f *results.Folder) (results.Refine, error) { return refineJoined(s, f) },
 		Planned: plannedDesigns,
-		Note:    func(text string) { fmt.Fprintln(s.err, plain(text)) },
+		Note:    func(text string) { say(s.err, "%s", plain(text)) },
 	})
 	if unfinished := (*results.UnfinishedError)(nil); errors.As(err, &unfinished) {
 		return refuse("%w\nrun each to its end, or join what is there with --partial", err)

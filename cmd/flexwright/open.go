@@ -67,7 +67,7 @@ func loadStored(folder *results.Folder, name string, data []byte) (*configs.Brie
 // warn prints what in a brief is easily taken for something else.
 func warn(s streams, brief *configs.Brief) {
 	for _, w := range brief.Warnings() {
-		fmt.Fprintln(s.err, "note:", w)
+		say(s.err, "note: %s", w)
 	}
 }
 

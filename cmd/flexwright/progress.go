@@ -105,7 +105,7 @@ func (p *progress) show() {
 			if p.terminal {
 				fmt.Fprint(p.w, "\r\033[K")
 			}
-			fmt.Fprintln(p.w, p.line("running"))
+			say(p.w, "%s", p.line("running"))
 		case <-p.stop:
 			p.print(true)
 			return
@@ -116,9 +116,10 @@ func (p *progress) show() {
 func (p *progress) print(last bool) {
 	switch {
 	case last && p.terminal:
-		fmt.Fprintf(p.w, "\r\033[K%s\n", p.line("ended"))
+		fmt.Fprint(p.w, "\r\033[K")
+		say(p.w, "%s", p.line("ended"))
 	case last:
-		fmt.Fprintln(p.w, p.line("ended"))
+		say(p.w, "%s", p.line("ended"))
 	case p.terminal:
 		width, _, err := term.GetSize(int(p.w.(*os.File).Fd()))
 		line := []rune(p.line("running"))
@@ -127,7 +128,7 @@ func (p *progress) print(last bool) {
 		}
 		fmt.Fprintf(p.w, "\r\033[K%s", string(line))
 	default:
-		fmt.Fprintln(p.w, p.line("running"))
+		say(p.w, "%s", p.line("running"))
 	}
 }
 
@@ -260,12 +261,12 @@ func (p *progress) line(state string) string {
 		fmt.Fprintf(&b, ", %.0f/s", s.Rate)
 	}
 	if s.Designs > 0 {
-		fmt.Fprintf(&b, ", %.3g%% feasible", 100*float64(s.Feasible)/float64(s.Designs))
+		fmt.Fprintf(&b, ", %.3g %% feasible", 100*float64(s.Feasible)/float64(s.Designs))
 	}
 	if s.Front > 0 {
 		fmt.Fprintf(&b, ", front of %d", s.Front)
 		if s.Growth != nil {
-			fmt.Fprintf(&b, " (%+.2g%% in a minute)", 100**s.Growth)
+			fmt.Fprintf(&b, " (%+.2g %% in a minute)", 100**s.Growth)
 		}
 		b.WriteString(", best")
 		for i, g := range p.spec.Goals {

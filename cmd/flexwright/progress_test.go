@@ -61,7 +61,7 @@ func TestProgressTellsRateTrendAndTimeLeft(t *testing.T) {
 	}
 	p.json = false
 	line := p.line("running")
-	for _, want := range []string{"10 of 1000 designs", "40% feasible", "front of 1 (+4.8e+02% in a minute)", "best footprint 200 mm, first_frequency 20 Hz", "1h22m30s left"} {
+	for _, want := range []string{"10 of 1000 designs", "40 % feasible", "front of 1 (+4.8e+02 % in a minute)", "best footprint 200 mm, first_frequency 20 Hz", "1h22m30s left"} {
 		if !strings.Contains(line, want) {
 			t.Errorf("%q is not in %q", want, line)
 		}

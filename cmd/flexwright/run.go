@@ -122,7 +122,7 @@ func runRun(ctx context.Context, s streams, path string, o runOptions) error {
 		return refuse("%w", err)
 	}
 	description := describeRun(brief, text, spec, plan, shard)
-	description.Note = func(text string) { fmt.Fprintln(s.err, plain(text)) }
+	description.Note = func(text string) { say(s.err, "%s", plain(text)) }
 	run, err := results.Start(dir, description)
 	if err != nil {
 		return otherRun(err, brief, dir)
@@ -137,7 +137,7 @@ func runRun(ctx context.Context, s streams, path string, o runOptions) error {
 	cause := run.Ended()
 	if !run.Done() { // else the files answer
 		progress := newProgress(s.err, spec, progressOptions{asked.Designs(), o.maxDesigns, o.forTime, o.json})
-		watch := &unbuiltWatch{spec: spec, say: func(text string) { fmt.Fprintln(s.err, text) }}
+		watch := &unbuiltWatch{spec: spec, say: func(text string) { say(s.err, "%s", text) }}
 		recorder := run.Recorder(study(spec, o, func(rows []objective.Row, replayed bool) {
 			progress.observe(rows, replayed)
 			watch.observe(rows)

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"path/filepath"
 	"slices"
 
@@ -95,7 +94,7 @@ func startFrom(s streams, dir string, brief *configs.Brief, bounds []bound) ([][
 	if len(start) == 0 {
 		return nil, refuse("--start %s: its front holds no design within the brief's ranges", dir)
 	}
-	fmt.Fprintf(s.err, "starting from %s of %s\n", counted(len(start), "design"), dir)
+	say(s.err, "starting from %s of %s", counted(len(start), "design"), dir)
 	return start, nil
 }
 

@@ -124,12 +124,16 @@ func runShow(_ context.Context, s streams, path string, o showOptions) error {
 
 // showTitle says which design it is.
 func showTitle(brief *configs.Brief, path string, o showOptions) string {
-	title := "the middle of " + filepath.Base(path)
+	of := filepath.Base(path)
+	if path == "-" {
+		of = "the brief"
+	}
+	title := "the middle of " + of
 	switch {
 	case o.design != "":
 		title = "design " + o.design + " of " + filepath.Base(filepath.Clean(path))
-	case path == "-":
-		title = "the middle of the brief"
+	case !brief.Varies():
+		title = "the design of " + of
 	}
 	if name := brief.Title(); name != "" {
 		title = name + ": " + title

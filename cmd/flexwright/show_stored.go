@@ -50,7 +50,7 @@ func (d *storedDesign) compare(s streams, now *objective.Row) {
 	if n := len(differ) - 5; n > 0 {
 		differ, more = differ[:5], fmt.Sprintf(" and %d more", n)
 	}
-	fmt.Fprintf(s.err, "what follows is not what is stored (by version %s on %s; this is %s on %s): %s%s\n",
+	say(s.err, "what follows is not what is stored (by version %s on %s; this is %s on %s): %s%s",
 		plain(m.Version), plain(m.Platform), version, results.Platform(), plain(strings.Join(differ, "; ")), more)
 }
 

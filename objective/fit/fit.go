@@ -44,6 +44,7 @@ type Outcome struct {
 	Prediction  []Prediction
 
 	thickness float64 // of the design's blades, their mean, m
+	travel    float64 // half the side of the design's workspace, m
 	close     []bool  // of the measured: another mode lies close
 }
 
@@ -125,7 +126,7 @@ func Solve(p *Problem) (*Outcome, error) {
 	}
 	zero, out := make([]float64, len(corrections)), make([]float64, len(list))
 	if !model.Predict(zero, out) {
-		i := model.lacking(zero)
+		i := model.lacking(zero)[0]
 		return nil, fmt.Errorf("line %d: the design has no %s", p.Measured[i].Line, list[i].Text(model.t))
 	}
 	e.Predict = func(x, out []float64) bool {
@@ -148,6 +149,7 @@ func Solve(p *Problem) (*Outcome, error) {
 		o.thickness += t / float64(len(model.nominal.Thickness))
 	}
 	o.close = model.closeModes(o.X)
+	o.travel = model.nominal.Travel
 	o.propose(corrections)
 	o.weak()
 	found := slices.Clone(corrections)
@@ -158,8 +160,23 @@ func Solve(p *Problem) (*Outcome, error) {
 	return o, nil
 }
 
-// lacking is the number of the first quantity that the nominal design has no value of.
-func (m *Model) lacking(zero []float64) int {
+// Lacking returns the numbers of the measurements that the design has no value of, a
+// place that it does not reach or a mode that it does not have.
+func Lacking(spec *objective.Spec, measured []Measurement) ([]int, error) {
+	list := make([]Quantity, len(measured))
+	for i, m := range measured {
+		list[i] = m.Quantity
+	}
+	model, err := NewModel(spec, nil, list)
+	if err != nil || model.Predict(nil, make([]float64, len(list))) {
+		return nil, err
+	}
+	return model.lacking(nil), nil
+}
+
+// lacking are the numbers of the quantities that the nominal design has no value of.
+func (m *Model) lacking(zero []float64) []int {
+	var lacking []int
 	for i, q := range m.list {
 		own := *m
 		own.list, own.places = []Quantity{q}, nil
@@ -170,10 +187,10 @@ func (m *Model) lacking(zero []float64) int {
 			}
 		}
 		if !own.Predict(zero, make([]float64, 1)) {
-			return i
+			lacking = append(lacking, i)
 		}
 	}
-	return 0
+	return lacking
 }
 
 // propose ranks the proposals by what they would tell, made linear at the estimate. Of

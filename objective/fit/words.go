@@ -24,7 +24,11 @@ func (o *Outcome) weak() {
 				parts = append(parts, o.Unknowns[k].Name()+" "+signed(o.Unknowns[k].Kind.Write(v)))
 			}
 		}
-		text := fmt.Sprintf("%s together move no measurement by more than %.2g of its uncertainty: they cannot be told apart%s", joined(parts), o.Moves(x), o.seenOf(x))
+		moves, so := o.Moves(x), "they cannot be told apart"
+		if moves > 1 {
+			so = "the priors tell them apart more than the measurements do"
+		}
+		text := fmt.Sprintf("%s together move no measurement by more than %.2g of its uncertainty: %s%s", joined(parts), moves, so, o.seenOf(x))
 		o.Undetermined = append(o.Undetermined, text+o.remedy(x))
 	}
 }
@@ -114,13 +118,19 @@ const asGood = 4
 // change places within the priors: 3 µm of half a millimetre.
 const doubled = 0.006
 
-// Cautions name readings by rank of modes that lie close together, as the two guided ones
+// Cautions name readings outside the workspace, where the design's limits were not looked
+// at; and those by rank of modes that lie close together, as the two guided ones
 // at the centre: the smaller and the larger of two is not smooth in the unknowns, and the
 // intervals of what tells them apart are too narrow.
 func (o *Outcome) Cautions() []string {
 	var list []string
 	for i := range o.Measured {
 		m := &o.Measured[i]
+		// to the last digit that a file would have
+		if far := max(math.Abs(m.At[0]), math.Abs(m.At[1])); Table[m.Kind].Placed && far > o.travel*(1+1e-6) {
+			list = append(list, fmt.Sprintf("Line %d, %s: outside the workspace, which ends at %.4g mm; blades may bend further there than the model was tested for",
+				m.Line, m.Text(o.Topology), 1e3*o.travel))
+		}
 		if m.Kind != Frequency && m.Kind != OutOfPlaneFrequency || m.Rank == 0 || !o.close[i] {
 			continue
 		}
@@ -134,6 +144,8 @@ func (o *Outcome) Cautions() []string {
 func (o *Outcome) Quality() string {
 	text := fmt.Sprintf("Chi-square %.4g of %d measurements, priors included; by chance as large or larger with probability %.2g", o.ChiSquare, o.Freedom, o.Probability)
 	switch {
+	case o.Contradicts() && len(o.Measured) == 1:
+		text += ": the measurement contradicts the model. Another stage, a wrong uncertainty, or a cause that no unknown stands for."
 	case o.Contradicts():
 		text += ": the measurements contradict the model or each other. A file of another stage, a wrong uncertainty, or a cause that no unknown stands for."
 	case o.Probability > 1-1e-3:
@@ -153,7 +165,16 @@ func (o *Outcome) Quality() string {
 	return text
 }
 
-// Outliers are the measurements that contradict the others, by number.
+// Against is what an outlier contradicts.
+func (o *Outcome) Against() string {
+	if len(o.Measured) == 1 {
+		return "the design and the priors"
+	}
+	return "the others"
+}
+
+// Outliers are the measurements that contradict the others, by number; one that stands
+// alone contradicts design and priors.
 func (o *Outcome) Outliers() []int {
 	var list []int
 	for i := range o.Measured {

@@ -243,7 +243,11 @@ func (p *page) night(g *gathered, m *results.Manifest, chosen []chosen) {
 	}
 	if quarter := g.before(g.rows - g.rows/4); quarter != nil {
 		if growth, ok := search.Growth(len(g.goals), quarter.front, g.history[len(g.history)-1].front); ok {
-			say("After the first %s designs the front's hypervolume grew by %s\u202f%%.", count(quarter.rows), digits(100*growth, 2))
+			what := "the front's hypervolume grew"
+			if len(g.goals) == 1 {
+				what = "the best value improved"
+			}
+			say("After the first %s designs %s by %s\u202f%%.", count(quarter.rows), what, digits(100*growth, 2))
 		}
 	}
 	for _, e := range p.Ends {

@@ -511,7 +511,7 @@ async function begin() {
   const first = (R.data.picks || [])[0];
   if (location.hash.startsWith('#try:')) await go(fromLink(location.hash), 'the link');
   else if (first !== undefined) await go(ofRow(first), 'design ' + R.nameOf(first));
-  else await go(middle(), 'the middle of the ranges');
+  else await go(middle(), about.layouts.length > 1 || about.materials.length > 1 || about.parameters.some((p) => p.varied) ? 'the middle of the ranges' : 'the design of the brief');
   $('live-begun').textContent = begun ? 'Changes are against ' + begun.name + '.' : '';
   check();
 }
