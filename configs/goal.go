@@ -112,9 +112,19 @@ func (l *load) readGoals(root *node) {
 			l.refuse(p.value.place, "most, least", "there is no goal %s%s", show(p.value.text), DidYouMean(p.value.text, []string{"most", "least"}))
 			return
 		}
+		if sense == objective.Least && conforming(ref) {
+			l.refuse(p.value.place, "most", "the goal of %s is least: parts that do not conform are no use", p.key.text)
+			return
+		}
 		l.goals = append(l.goals, objective.Goal{Ref: ref, Sense: sense})
 		l.goalPlaces = append(l.goalPlaces, p.key.place)
 	})
+}
+
+// conforming reports whether a number is the share of parts that conform, of which more is
+// never worse.
+func conforming(ref objective.Ref) bool {
+	return ref == objective.Ref{Index: int(objective.ConformingParts)}
 }
 
 const limitForms = "one of {at_most: q}, {at_least: q}, {between: [q, q]}"
@@ -186,6 +196,9 @@ func (l *load) readLimit(p *pair, ref objective.Ref, limit *objective.Limit) boo
 		if !ok {
 			break
 		}
+	}
+	if conforming(ref) && !math.IsInf(limit.AtMost, 1) && len(l.problems) == before {
+		l.refuse(n.place, "{at_least: 95 %}", "the limit of %s holds it down: parts that do not conform are no use", what)
 	}
 	return len(l.problems) == before
 }

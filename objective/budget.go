@@ -118,6 +118,7 @@ func (bench *Bench) forceBudget() Budget {
 	if w.spec.Motion.Period > 0 {
 		title += fmt.Sprintf(" at %g Hz", motion.Frequency)
 	}
+	title += w.stiffer()
 	b := Budget{Title: title, Columns: []string{"x", "y", "allowed"}}
 	a := w.spec.Actuator
 	allowed := func(f func() float64) float64 {

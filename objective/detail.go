@@ -19,6 +19,7 @@ type Detail struct {
 	Poses       []PoseDetail  // the nine, in the order of mechanics.PoseSigns; up to the first that is not solved
 	Fine        *FineResult   // nil unless asked for
 	Budgets     []Budget      // of mass, stress, force and clearance; of loop and drive, where they were computed
+	PartFails   []FailReason  // why parts do not conform, the most frequent first; nil where no share of them was asked for
 	Scatter     *Scatter      // nil unless asked for
 	Sensitivity *Sensitivity  // nil unless asked for
 
@@ -89,6 +90,7 @@ func NewDetail(spec *Spec) *Detail {
 			break
 		}
 	}
+	d.PartFails = e.PartFails()
 	d.Budgets = append(d.staticBudgets(), b.budgets()...)
 	return d
 }

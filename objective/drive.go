@@ -1,6 +1,7 @@
 package objective
 
 import (
+	"fmt"
 	"math"
 
 	"flexwright/models"
@@ -140,6 +141,18 @@ func (w *driveMemory) rmsForce() float64  { return max(w.numbers.RMSForce[0], w.
 func (w *driveMemory) rise() float64      { return max(w.numbers.Rise[0], w.numbers.Rise[1]) }
 func (w *driveMemory) voltage() float64   { return max(w.numbers.Voltage[0], w.numbers.Voltage[1]) }
 func (w *driveMemory) power() float64     { return w.numbers.Power[0] + w.numbers.Power[1] }
+
+// stiffer says what the spread of natural frequencies does to the force; empty without one.
+func (w *driveMemory) stiffer() string {
+	most := 1.0
+	for _, f := range w.load.Scales {
+		most = max(most, f)
+	}
+	if most == 1 {
+		return ""
+	}
+	return fmt.Sprintf("; the worst of natural frequencies up to %.3g %% off, at which static forces are %.4g² times those of the poses", 100*(most-1), most)
+}
 
 // cycles of stress over the program's life.
 func (w *driveMemory) cycles() float64 { return w.spec.Motion.Cycles(w.spec.Life) }

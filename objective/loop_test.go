@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"strings"
 	"testing"
 
 	"flexwright/models"
@@ -69,6 +70,9 @@ func TestLoopAndDriveMeasures(t *testing.T) {
 	// With frequencies 3 % higher the stiffness is 1.03² of the nominal.
 	if f := get(t, e, PeakForce); f > 1.01*1.03*1.03*static || f < 0.8*static {
 		t.Errorf("peak force %g N, static %g N", f, static)
+	}
+	if title := e.Bench().forceBudget().Title; !strings.Contains(title, "3 % off, at which static forces are 1.03² times") {
+		t.Errorf("the budget says nothing of it: %s", title)
 	}
 	if f, r := get(t, e, PeakForce), get(t, e, RMSForce); r > f*0.75 || r < f*0.65 {
 		t.Errorf("rms %g N of %g N: not a sine's", r, f)

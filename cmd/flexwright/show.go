@@ -279,13 +279,14 @@ func printDetailJSON(s streams, spec *objective.Spec, d *objective.Detail) error
 		Parameters map[string]any       `json:"parameters"`
 		Measures   map[string]any       `json:"measures"`
 		Limits     map[string]limitJSON `json:"limits"`
+		PartsFail  []failJSON           `json:"parts_fail_at,omitempty"`
 		Poses      []poseJSON           `json:"poses"`
 		Damping    []dampedJSON         `json:"damping,omitempty"`
 		Budgets    []budgetJSON         `json:"budgets,omitempty"`
 		Fine       *fineJSON            `json:"fine,omitempty"`
 		Scatter    *scatterJSON         `json:"scatter,omitempty"`
 		*sensitivityJSON
-	}{d.Row.Layout, d.Row.Material, d.Row.Status.String(), d.Row.Reason, d.Row.Feasible, nil, parameters, measures, limits(spec, &d.Row), poses, newDampedJSON(d), budgetsJSON(d.Budgets), nil, nil, nil}
+	}{d.Row.Layout, d.Row.Material, d.Row.Status.String(), d.Row.Reason, d.Row.Feasible, nil, parameters, measures, limits(spec, &d.Row), failsJSON(d.PartFails), poses, newDampedJSON(d), budgetsJSON(d.Budgets), nil, nil, nil}
 	if d.Fine != nil {
 		out.Fine = newFineJSON(d.Fine)
 	}

@@ -34,16 +34,21 @@ type scatterMeasure struct {
 	Interval [2]*float64 `json:"tail_interval"`
 }
 
+func failsJSON(reasons []objective.FailReason) []failJSON {
+	list := []failJSON{}
+	for _, r := range reasons {
+		list = append(list, failJSON{r.Text, r.Parts})
+	}
+	return list
+}
+
 func newScatterJSON(s *objective.Scatter) *scatterJSON {
 	j := &scatterJSON{Tolerances: map[string]float64{}, Share: s.Spec.Share, Samples: s.Spec.Samples, Seed: s.Spec.Seed, Unsolved: s.Unsolved,
-		Conforming: float64(s.Conforming) / float64(s.Spec.Samples), Interval: [2]float64{s.Low, s.High}, Reasons: []failJSON{}, Measures: map[string]scatterMeasure{}}
+		Conforming: float64(s.Conforming) / float64(s.Spec.Samples), Interval: [2]float64{s.Low, s.High}, Reasons: failsJSON(s.Reasons), Measures: map[string]scatterMeasure{}}
 	for k, sigma := range s.Spec.Sigma {
 		if sigma != 0 {
 			j.Tolerances[objective.Tolerances[k].Name] = sigma
 		}
-	}
-	for _, r := range s.Reasons {
-		j.Reasons = append(j.Reasons, failJSON{r.Text, r.Parts})
 	}
 	finite := func(v float64) *float64 {
 		if math.IsNaN(v) || math.IsInf(v, 0) {

@@ -11,6 +11,7 @@ import (
 	"flexwright/models/blade"
 	"flexwright/objective"
 	"flexwright/results"
+	"flexwright/results/diagnosis"
 )
 
 // pageWidth is that of a page to be printed, in characters.
@@ -112,6 +113,9 @@ func (p *textPage) summary(title string) {
 		verdict = "not feasible"
 	default:
 		verdict = fmt.Sprintf("NOT feasible, violation %s; it fails %s most", number(row.Violation), results.NameOf(row.FirstLimit))
+		if fails := p.d.PartFails; len(fails) > 0 && row.FirstLimit == objective.Table[objective.ConformingParts].Column() {
+			verdict += ", since its parts fail at " + fails[0].Text
+		}
 	}
 	p.paragraph(fmt.Sprintf("Status: %s; %s.", row.Status, verdict))
 	if why := row.Reason.Sentence(); why != "" {
@@ -164,6 +168,9 @@ func (p *textPage) limits() {
 		t.row(p.spec.LimitName(l), value, strings.Join(bound, " "), p.spec.Unit(l.Ref).Symbol, margin, note)
 	}
 	p.table(t)
+	if text := diagnosis.Parts(p.d); text != "" {
+		p.paragraph(text)
+	}
 }
 
 func (p *textPage) measures() {

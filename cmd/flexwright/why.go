@@ -184,7 +184,11 @@ func failsText(d diagnosis.Design) string {
 		if f.Value != nil {
 			value = number(*f.Value)
 		}
-		fails = append(fails, strings.TrimSpace(fmt.Sprintf("%s %s, wanted %s %s %s", f.Name, value, sign, number(f.Bound), f.Unit)))
+		text := strings.TrimSpace(fmt.Sprintf("%s %s, wanted %s %s %s", f.Name, value, sign, number(f.Bound), f.Unit))
+		if f.Parts != "" {
+			text += fmt.Sprintf(" (parts fail at %s most)", f.Parts)
+		}
+		fails = append(fails, text)
 	}
 	if len(fails) == 0 {
 		return d.Status

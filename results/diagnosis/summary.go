@@ -68,6 +68,8 @@ type Fail struct {
 	Value   *float64 `json:"value"` // nil: undefined, or not computed
 	Bound   float64  `json:"bound"`
 	AtLeast bool     `json:"at_least"` // which of the bounds it is
+	// Parts is where its parts fail most, of a limit on the share of those that conform.
+	Parts string `json:"parts_fail_at,omitempty"`
 }
 
 // End is a varied parameter that stands at an end of its range in most of the
@@ -149,6 +151,9 @@ func (t *Tally) design(row *objective.Row) Design {
 		f := Fail{Name: t.spec.Name(l.Ref), Column: t.spec.Column(l.Ref), Unit: t.spec.Unit(l.Ref).Symbol, Bound: l.AtMost}
 		if ok {
 			f.Value = &v
+		}
+		if ok && l.Ref == (objective.Ref{Index: int(objective.ConformingParts)}) {
+			f.Parts = PartsFailMost(t.spec, row)
 		}
 		if math.IsInf(l.AtMost, 1) || ok && v < l.AtLeast {
 			f.Bound, f.AtLeast = l.AtLeast, true

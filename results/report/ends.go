@@ -70,12 +70,12 @@ func ends(g *gathered, b *Brief) []end {
 }
 
 // endOf is what the evaluation itself says of what ends a measure: the text that
-// goes with it, as travel_end with usable_travel.
+// goes with it, as travel_end with usable_travel. How parts were told ends nothing.
 func endOf(row *objective.Row, s *objective.Spec, r objective.Ref) string {
 	if r.Parameter {
 		return ""
 	}
-	if text := objective.Table[r.Index].ExplainedBy; text != 0 {
+	if text := objective.Table[r.Index].ExplainedBy; text != 0 && text != objective.PartsBy {
 		return label(row.Explanation(text))
 	}
 	return ""

@@ -11,6 +11,7 @@ import (
 	"flexwright/models"
 	"flexwright/objective"
 	"flexwright/results"
+	"flexwright/results/diagnosis"
 	"flexwright/search"
 )
 
@@ -160,7 +161,7 @@ func newPage(in *Input) (*page, error) {
 	p.TailShare = list(bars.shares)
 	p.Data, p.Held, p.rows = embed(in, g, brief, chosen, &bars)
 	p.glossary(in.Folder.Columns())
-	if in.Live != nil && brief.Spec != nil {
+	if in.Live != nil && p.Brief.Spec != nil {
 		p.Live = newLivePage(in, brief, p.rows)
 	}
 	return p, nil
@@ -224,7 +225,13 @@ func (p *page) night(g *gathered, m *results.Manifest, chosen []chosen) {
 	if len(g.front) == 0 {
 		text := "No design meets every limit, so there is no front."
 		if g.nearest != nil {
-			text += fmt.Sprintf(" Design %v comes closest; it fails %s most.", Design{g.nearest.Run, g.nearest.ID}, label(results.NameOf(g.nearest.FirstLimit)))
+			text += fmt.Sprintf(" Design %v comes closest; it fails %s most", Design{g.nearest.Run, g.nearest.ID}, label(results.NameOf(g.nearest.FirstLimit)))
+			if g.nearest.FirstLimit == objective.Table[objective.ConformingParts].Column() && p.Brief.Spec != nil {
+				if at := diagnosis.PartsFailMost(p.Brief.Spec, g.nearest); at != "" {
+					text += ", since its parts fail at " + label(at)
+				}
+			}
+			text += "."
 		}
 		p.Night = append(p.Night, text)
 		return

@@ -59,6 +59,9 @@ func newPanel(c chosen, b *Brief, f *fine) (*panel, error) {
 		p.Feasible = "meets every limit"
 	case !math.IsNaN(d.Row.Violation):
 		p.Feasible = "fails " + label(results.NameOf(d.Row.FirstLimit)) + " most"
+		if len(d.PartFails) > 0 && d.Row.FirstLimit == objective.Table[objective.ConformingParts].Column() {
+			p.Feasible += ", since its parts fail at " + label(d.PartFails[0].Text)
+		}
 	default:
 		p.Feasible = "not feasible"
 	}

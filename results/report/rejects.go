@@ -82,6 +82,9 @@ func fails(d *diagnosis.Design) string {
 			what = quantity(*f.Value, f.Unit)
 		}
 		words = append(words, fmt.Sprintf("%s %s, wanted %s %s", label(f.Name), what, bound, quantity(f.Bound, f.Unit)))
+		if f.Parts != "" {
+			words[len(words)-1] += fmt.Sprintf(" (parts fail at %s most)", label(f.Parts))
+		}
 	}
 	return strings.Join(words, "; ")
 }
