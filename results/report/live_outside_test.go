@@ -124,6 +124,9 @@ func TestBrowserLive(t *testing.T) {
 	b.call("Page.reload", nil, nil)
 	b.wait("document.readyState === 'complete' && !!window.flexwrightLive && flexwrightLive.state().answer === null")
 	t.Run("controls", func(t *testing.T) { liveControls(t, b, run) })
+	b.call("Page.reload", nil, nil)
+	b.wait("document.readyState === 'complete' && !!window.flexwrightLive && flexwrightLive.state().answer === null")
+	t.Run("failure", func(t *testing.T) { liveFailure(t, b) })
 	t.Run("layout file", func(t *testing.T) { liveLayoutFile(t, b, run) })
 }
 
@@ -278,6 +281,28 @@ func liveControls(t *testing.T, b *browser, run func(...string) string) {
 	b.eval("document.getElementById('live-undo').click()", nil)
 	answered()
 
+	// What is beyond a range, or between two steps, says what is taken for it, until it is moved again.
+	for _, c := range []struct{ typed, value, note string }{
+		{"200", "80", "200 is beyond the range: 80 mm is taken"}, {"70", "70", ""}} {
+		set("blade_length", c.typed)
+		answered()
+		note := b.text(fmt.Sprintf("document.getElementById('live-note-%d').textContent", index("blade_length")))
+		if got := state(fmt.Sprintf("design.values[%d]", index("blade_length"))); got != c.value || !strings.HasPrefix(note, c.note) || c.note == "" && strings.Contains(note, "taken") {
+			t.Errorf("%s typed: %s, %q", c.typed, got, note)
+		}
+	}
+	set("blade_thickness", "0.52")
+	answered()
+	if note := b.text(fmt.Sprintf("document.getElementById('live-note-%d').textContent", index("blade_thickness"))); !strings.HasPrefix(note, "0.52 is between two steps: 0.5 mm is taken") {
+		t.Errorf("between two steps: %q", note)
+	}
+	b.eval("location.hash = '#try:blade_length=10;material=wood;blade_thickness=0.5'", nil)
+	b.wait(fmt.Sprintf("flexwrightLive.state().design.values[%d] === 35", index("blade_length")))
+	answered()
+	if note := b.text(fmt.Sprintf("document.getElementById('live-note-%d').textContent + document.getElementById('live-copied').textContent", index("blade_length"))); !strings.Contains(note, "10 is beyond the range: 35 mm is taken") || !strings.Contains(note, "Not taken from the link: material=wood") {
+		t.Errorf("of the link: %q", note)
+	}
+
 	// Nearest of the front; kept, up to five.
 	b.eval("document.getElementById('live-snap').click()", nil)
 	answered()
@@ -326,4 +351,24 @@ func liveControls(t *testing.T, b *browser, run func(...string) string) {
 	b.media("dark", "reduce", "")
 	b.shot("live-dark")
 	b.quiet()
+}
+
+// A worker that fails outside a request leaves none waiting.
+func liveFailure(t *testing.T, b *browser) {
+	b.eval("flexwrightLive.start()", nil)
+	b.wait("flexwrightLive.state().answer !== null")
+	var answers []struct{ Error string }
+	b.eval(`(async () => {
+		const L = window.flexwrightLive, d = L.middle(), one = L.evaluate(d), other = L.brief(d);
+		L.worker().onerror({ message: 'out of memory' });
+		return Promise.all([one, other, L.evaluate(d)]);
+	})()`, &answers)
+	if len(answers) != 3 {
+		t.Fatalf("%d answers", len(answers))
+	}
+	for i, a := range answers {
+		if a.Error != "out of memory" {
+			t.Errorf("request %d is answered %q", i, a.Error)
+		}
+	}
 }

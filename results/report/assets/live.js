@@ -26,6 +26,7 @@ function Evaluator() {
   const w = new Worker(workerURL), waiting = new Map();
   let id = 0, busy = null;
   this.memory = 0;
+  this.worker = w;
   const next = () => {
     if (busy || !waiting.size) return;
     const [name, job] = waiting.entries().next().value;
@@ -46,8 +47,17 @@ function Evaluator() {
     job.done(m.answer);
     next();
   };
-  w.onerror = (e) => { if (busy) busy.done({ error: e.message || 'the worker does not start' }); busy = null; };
+  // A worker that fails outside a request answers nothing more: all that wait are told, and all that come.
+  let failed = '';
+  w.onerror = w.onmessageerror = (e) => {
+    failed = e.message || 'the worker does not start';
+    const all = busy ? [busy, ...waiting.values()] : [...waiting.values()];
+    busy = null;
+    waiting.clear();
+    for (const j of all) j.done({ error: failed });
+  };
   const send = (name, message, progress) => new Promise((done) => {
+    if (failed) { done({ error: failed }); return; }
     const old = waiting.get(name);
     if (old) old.done({ dropped: true });
     waiting.delete(name);
@@ -98,6 +108,14 @@ function middle() {
 function snap(p, v) {
   if (p.step) v = +(p.from + Math.round((v - p.from) / p.step) * p.step).toPrecision(12);
   return Math.min(p.to, Math.max(p.from, v));
+}
+// within is what is taken for a value that was asked for; where that is another, it says so
+// beside the parameter's control, until that is moved again.
+const taken = [];
+function within(i, v) {
+  const p = about.parameters[i], w = p.varied && p.step ? snap(p, v) : Math.min(p.to, Math.max(p.from, v));
+  taken[i] = Math.abs(w - v) <= 1e-5 * Math.abs(v) ? '' : fmt(v) + ' is ' + (v < p.from || v > p.to ? (p.varied ? 'beyond the range' : 'beyond what makes sense') : 'between two steps') + ': ' + quantity(w, p.unit) + ' is taken';
+  return w;
 }
 const parameterColumn = {};
 
@@ -159,8 +177,8 @@ function chooser(what, names, free) {
 let before = null; // the design before a slider began to move
 function remember() { undo.push(clone(design)); if (undo.length > 200) undo.shift(); }
 function move(i, v, settled) {
-  const p = about.parameters[i];
-  if (v !== null) v = p.varied && p.step ? snap(p, v) : Math.min(p.to, Math.max(p.from, v));
+  taken[i] = '';
+  if (v !== null && !about.parameters[i].choices) v = within(i, v);
   if (!before) before = clone(design);
   design.values[i] = v;
   moved = i;
@@ -173,6 +191,8 @@ function move(i, v, settled) {
 function go(d, name) {
   if (design && !same(design, d)) remember();
   design = clone(d);
+  taken.length = 0;
+  Object.assign(taken, d.taken);
   moved = -1;
   before = null;
   return changed(true, name);
@@ -204,7 +224,7 @@ function status(text, bad) { const s = $('live-status'); s.textContent = text; s
 function blame(reason) {
   controls.forEach((c, i) => {
     const here = reason && (i === moved || moved < 0 && new RegExp('\\b' + about.parameters[i].name + '\\b').test(reason));
-    c.note.textContent = here ? reason : '';
+    c.note.textContent = [taken[i], here ? reason : ''].filter(Boolean).join('. ');
   });
 }
 const valueOf = (a, column) => column in a.measures ? a.measures[column] : column in parameterColumn ? a.parameters[parameterColumn[column]] : null;
@@ -379,15 +399,21 @@ function link() {
   for (const i of changedFrom(design, base)) if (design.values[i] !== null) words.push(about.parameters[i].name + '=' + design.values[i]);
   return '#try:' + words.join(';');
 }
+// fromLink is the design of a link; what of it is not to be had is said beside the controls,
+// or where there is none, below the buttons.
 function fromLink(text) {
-  const d = middle();
+  const d = middle(), lost = [];
+  taken.length = 0;
   for (const word of text.slice('#try:'.length).split(';')) {
     const [name, raw] = word.split('=');
     let value;
-    try { value = decodeURIComponent(raw || ''); } catch (e) { continue; }
+    try { value = decodeURIComponent(raw || ''); } catch (e) { value = ''; }
     const i = about.parameters.findIndex((p) => p.name === name), p = about.parameters[i];
-    if (name === 'layout' || name === 'material') { const k = about[name + 's'].indexOf(value); if (k >= 0) d[name] = k; } else if (p && value !== '' && isFinite(+value) && (!p.choices || p.choices.includes(+value))) d.values[i] = p.varied && p.step ? snap(p, +value) : Math.min(p.to, Math.max(p.from, +value));
+    if (name === 'layout' || name === 'material') { const k = about[name + 's'].indexOf(value); if (k >= 0) d[name] = k; else lost.push(word); } else if (p && value !== '' && isFinite(+value) && (!p.choices || p.choices.includes(+value))) d.values[i] = p.choices ? +value : within(i, +value);
+    else if (word) lost.push(word);
   }
+  d.taken = taken.slice();
+  $('live-copied').textContent = lost.length ? 'Not taken from the link: ' + lost.join(', ') : '';
   return d;
 }
 function command() {
@@ -447,11 +473,14 @@ async function push() {
   const g = +$('live-goal').value, goal = about.goals[g], button = $('live-push');
   button.textContent = 'Stop';
   const p = pusher = new Evaluator();
+  const asked = +$('live-designs').value, designs = Math.min(2000, Math.max(24, Math.round(asked) || 240)), seed = Math.max(0, Math.round(+$('live-seed').value) || 0);
+  const bounded = designs === asked ? '' : ', from 24 to 2000 are possible';
+  $('live-seed').value = seed;
   let best = null;
-  const say = (a, how) => { $('live-push-note').textContent = how + ' ' + a.done + ' of ' + a.of + ' designs, ' + a.feasible + ' feasible; ' + (a.design ? label(goal.name) + ' ' + quantity(a.value, goal.unit) : 'nothing better yet'); $('live-progress').value = a.done / a.of; };
+  const say = (a, how) => { $('live-push-note').textContent = how + ' ' + a.done + ' of ' + a.of + ' designs' + bounded + ', ' + a.feasible + ' feasible; ' + (a.design ? label(goal.name) + ' ' + quantity(a.value, goal.unit) : 'nothing better yet'); $('live-progress').value = a.done / a.of; };
   $('live-progress').hidden = false;
   const begin = await p.start();
-  let a = begin.error || begin.dropped ? begin : await p.ask({ op: 'push', design: clone(design), goal: g, seed: +$('live-seed').value || 1, designs: +$('live-designs').value || 240 }, 'push', (q) => { best = q; say(q, 'Searching:'); });
+  let a = begin.error || begin.dropped ? begin : await p.ask({ op: 'push', design: clone(design), goal: g, seed, designs }, 'push', (q) => { best = q; say(q, 'Searching:'); });
   pusher = null;
   p.end();
   button.textContent = 'Push to the front';
@@ -536,11 +565,11 @@ $('live-snap').onclick = () => { const i = nearest(); if (i >= 0) { go(ofRow(i))
 $('live-keep').onclick = () => keep();
 $('live-push').onclick = push;
 $('live-link').onclick = () => { history.replaceState(null, '', link()); copy(location.href, 'Link'); };
-$('live-brief').onclick = async () => { const b = await evaluator.ask({ op: 'brief', design: clone(design) }); if (b.text) copy(b.text, 'Brief'); };
+$('live-brief').onclick = async () => { const b = await evaluator.ask({ op: 'brief', design: clone(design) }); if (b.text) copy(b.text, 'Brief'); else if (b.error) status(b.error, true); };
 $('live-command').onclick = () => copy(command(), 'Command');
 for (const k of ['x', 'y']) $('live-' + k).oninput = picture;
 for (const k of ['maps', 'loop']) $('live-' + k).ontoggle = () => { if ($('live-' + k).open && answer) (k === 'maps' ? maps : loop)(); };
 addEventListener('hashchange', async () => { if (location.hash.startsWith('#try:')) { await start(); if (about && !about.error && link() !== location.hash) go(fromLink(location.hash), 'the link'); } });
 if (location.hash.startsWith('#try:')) start();
-window.flexwrightLive = { start, take, go, ofRow, middle, fromLink, link, command, push, state: () => ({ design, answer, about, begun, kept, found, trail, undo: undo.length, memory: evaluator && evaluator.memory }), evaluate: (d) => evaluator.ask({ op: 'evaluate', design: d }, 'own'), brief: (d) => evaluator.ask({ op: 'brief', design: d }, 'own brief') };
+window.flexwrightLive = { start, worker: () => evaluator.worker, take, go, ofRow, middle, fromLink, link, command, push, state: () => ({ design, answer, about, begun, kept, found, trail, undo: undo.length, memory: evaluator && evaluator.memory }), evaluate: (d) => evaluator.ask({ op: 'evaluate', design: d }, 'own'), brief: (d) => evaluator.ask({ op: 'brief', design: d }, 'own brief') };
 })();
