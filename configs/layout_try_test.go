@@ -56,8 +56,102 @@ func TestLayoutFaults(t *testing.T) {
 			continue
 		}
 		r := conformance.Check(l, &models.Materials()[0], 40)
-		if !strings.Contains(strings.Join(r.Faults, "\n"), c.want) {
+		if !strings.Contains(fmt.Sprint(r.Faults), c.want) {
 			t.Errorf("%s: found %q, wanted %q", c.new, r.Faults, c.want)
+		}
+		// where the blade is written
+		for _, f := range r.Faults {
+			before, _, _ := strings.Cut(text, "half_spacing, 1 mm]")
+			line, column := strings.Count(before, "\n")+1, len(before)-strings.LastIndex(before, "\n")
+			if before != text && strings.HasPrefix(f.Text, "the root of blade") && (f.Line != line || f.Column != column) {
+				t.Errorf("%s: at %d:%d, not %d:%d", c.new, f.Line, f.Column, line, column)
+			}
+		}
+	}
+}
+
+// leaning is the parallelogram of the tests with blades that lean by an angle towards
+// each other.
+func leaning(t *testing.T) models.Layout {
+	t.Helper()
+	data, err := os.ReadFile("../testdata/layouts/parallelogram.good.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := string(data)
+	for _, c := range [][2]string{
+		{"layout: parallelogram", "layout: trapezoid"},
+		{"along: y,", "along: 90° + lean,"},
+		{"derived:\n", "derived:\n  lean: 10°\n  top_face: (blade_length + back)*cos(lean)\n"},
+		{"y: [-depth, -back]", "y: [-depth, -back*cos(lean)]"},
+		{"y: [blade_length + back, top]", "y: [top_face, top]"},
+		{"half_spacing >= 2*blade_thickness + fillet_radius", "half_spacing >= blade_length*sin(lean) + 3*blade_thickness + 3*fillet_radius"},
+		{"reach: half_spacing + blade_thickness/2 + fillet_radius", "reach: half_spacing + 2*blade_thickness + 3*fillet_radius"},
+	} {
+		if !strings.Contains(text, c[0]) {
+			t.Fatalf("the parallelogram has no %q", c[0])
+		}
+		text = strings.Replace(text, c[0], c[1], 1)
+	}
+	l, problems := LoadLayout("trapezoid", []byte(text))
+	if problems != nil {
+		t.Fatal(problems)
+	}
+	return l
+}
+
+// Fillets in the corners of a blade that leans on its face by the angle α add
+// r² (2/sin α - π/2), by what a kite of two tangents holds beyond the circle's sector in corners
+// of α and 180° - α; the body's mass has them, and the suite, which goes by the outline, finds
+// no fault.
+func TestFilletsOfLeaningBlades(t *testing.T) {
+	l := leaning(t)
+	r := conformance.Check(l, &models.Materials()[0], 40)
+	if len(r.Faults) > 0 || r.Built < 40 {
+		t.Errorf("%d built: %v", r.Built, r.Faults)
+	}
+	const length, thickness, width, radius, spacing, depth = 40e-3, 0.5e-3, 10e-3, 1e-3, 30e-3, 12e-3
+	d, s := stageOf(t, l, map[string]float64{"travel": 1, "blade_length": length * 1e3, "blade_thickness": thickness * 1e3, "blade_width": width * 1e3,
+		"fillet_radius": radius * 1e3, "half_spacing": spacing * 1e3, "depth": depth * 1e3})
+	sin := math.Sin(80 * math.Pi / 180)
+	back := models.FilletStiffening(radius/thickness) * radius
+	face, reach := (length+back)*sin, spacing+2*thickness+3*radius
+	area := 2*reach*(length+depth-face) + 2*(radius*radius*(2/sin-math.Pi/2)+back*thickness)
+	if want := area * width * d.Material.Density; math.Abs(s.Mass[1]/want-1) > 1e-9 {
+		t.Errorf("the stage has %.9g kg, by hand %.9g kg", s.Mass[1], want)
+	}
+}
+
+// lame is a layout with a fault that its outline does not show.
+type lame struct {
+	*layoutfile.Layout
+	spoil func(d *models.Design, s *models.Stage)
+}
+
+func (l lame) Build(d *models.Design, s *models.Stage) models.Verdict {
+	v := l.Layout.Build(d, s)
+	l.spoil(d, s)
+	return v
+}
+
+// Statics that are not as symmetric as the plate, and numbers that jump as a parameter moves,
+// are faults.
+func TestHiddenFaults(t *testing.T) {
+	l := readLayout(t, "layouts/folded-guide.layout.yaml")
+	for _, c := range []struct {
+		want  string
+		spoil func(d *models.Design, s *models.Stage)
+	}{
+		{"the image of a force by a ", func(_ *models.Design, s *models.Stage) { s.Young[0] *= 1.01 }},
+		{"has no slope by blade_length", func(d *models.Design, s *models.Stage) {
+			for e := range s.Young { // a wave of a few picometres
+				s.Young[e] *= 1 + 0.01*math.Sin(d.Parameters[1]*1e12)
+			}
+		}},
+		{"kg, by its outline and what is mounted on it ", func(_ *models.Design, s *models.Stage) { s.Mass[2] *= 1.001 }},
+	} {
+		if r := conformance.Check(lame{l, c.spoil}, &models.Materials()[0], 10); !strings.Contains(fmt.Sprint(r.Faults), c.want) {
+			t.Errorf("found %q, wanted %q", r.Faults, c.want)
 		}
 	}
 }

@@ -63,6 +63,19 @@ type Outline struct {
 	Pockets    []Pocket
 }
 
+// Placed is a layout that was read from a text: where a body, or the root of a blade, is
+// written there, from 1. Copies are where they are drawn.
+type Placed interface {
+	BodyPlace(body int) (line, column int)
+	BladePlace(blade int) (line, column int)
+}
+
+// Thick is a layout whose bodies may be of another thickness than its blades are wide.
+type Thick interface {
+	// Thicknesses writes those of all bodies of a design that was built, m.
+	Thicknesses(d *Design, into []float64)
+}
+
 // Stopper is a layout that can limit its own travel.
 type Stopper interface {
 	// Stops returns what to add to the outlines of bodies so that every arm meets

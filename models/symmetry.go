@@ -43,3 +43,6 @@ func (s Symmetry) Apply(x, y float64) (float64, float64) {
 
 // Symmetric is a layout that claims symmetries.
 type Symmetric interface{ Symmetries() []Symmetry }
+
+// Mirrors reports whether the motion turns the plane over, so that a yaw changes its sign.
+func (s Symmetry) Mirrors() bool { return s == MirrorX || s == MirrorY }

@@ -105,13 +105,13 @@ const triedDesigns = 200
 // tryLayout puts a layout through the conformance checks and draws the first designs
 // that it builds: their outline is closed, nothing of it touches, and nothing hangs on
 // nothing. Walls and gaps are left to the brief's drawing.
-func tryLayout(l models.Layout) (conformance.Report, []string) {
+func tryLayout(l models.Layout) (conformance.Report, []conformance.Fault) {
 	r := conformance.Check(l, &models.Materials()[0], triedDesigns)
 	faults := r.Faults
 	for _, d := range r.Designs {
 		_, err := drawing.New(l, d, drawing.Options{})
 		if err != nil && len(r.Faults) == 0 {
-			return r, append(faults, err.Error())
+			return r, append(faults, conformance.Fault{Text: err.Error()})
 		}
 	}
 	return r, faults
@@ -127,8 +127,9 @@ stands in and what would be accepted. A file without problems is tried on random
 designs: bodies are one piece each and do not overlap, blades end on faces that are
 wide enough, nothing comes closer than the gap over the whole travel, every position
 is in equilibrium and stable, also with members that bend; a symmetry that is claimed is
-there; nothing jumps when a parameter moves a little; the outline is closed and can be
-cut. FILE may be - for standard input.`,
+there, in the outline and in how the stage gives way; masses are those of the outline;
+nothing jumps when a parameter moves a little, and what is computed has a slope by each
+parameter; the outline is closed and can be cut. FILE may be - for standard input.`,
 		Example: `  flexwright layouts check mine.layout.yaml`,
 		Args:    exactly("FILE"),
 		RunE: func(_ *cobra.Command, args []string) error {
@@ -144,7 +145,7 @@ cut. FILE may be - for standard input.`,
 				if l != nil {
 					_, faults := tryLayout(l)
 					for _, fault := range faults {
-						problems = append(problems, configs.Problem{File: name, Message: fault, Accepted: "a layout without this in any design that it builds"})
+						problems = append(problems, configs.Problem{File: name, Line: fault.Line, Column: fault.Column, Message: fault.Text, Accepted: "a layout without this in any design that it builds"})
 					}
 				}
 				if err := writeJSON(s.out, problems); err != nil {
@@ -163,7 +164,11 @@ cut. FILE may be - for standard input.`,
 			}
 			r, faults := tryLayout(l)
 			for _, fault := range faults {
-				fmt.Fprintf(s.out, "%s: %s\n", name, fault)
+				place := name + ":"
+				if fault.Line == 0 {
+					place += " "
+				}
+				fmt.Fprintf(s.out, "%s%s\n", place, fault)
 			}
 			t := l.Topology()
 			fmt.Fprintf(s.out, "%s: %d bodies, %d blades, %d parameters; %d of %d random designs can be built\n",

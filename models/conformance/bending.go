@@ -31,13 +31,18 @@ func (c *checker) bending(d *models.Design, rigid *models.Stage) {
 	c.solve(l, s)
 }
 
-// solve finds the positions of a travel that every blade can take, and the modes at them.
-func (c *checker) solve(l models.Layout, s *models.Stage) {
+// travel is one that every blade can take.
+func (c *checker) travel(s *models.Stage) float64 {
 	shortest := math.Inf(1)
 	for e := range s.RootX {
 		shortest = min(shortest, math.Hypot(s.TipX[e]-s.RootX[e], s.TipY[e]-s.RootY[e]))
 	}
-	travel := min(s.Travel, 0.02*shortest)
+	return min(s.Travel, 0.02*shortest)
+}
+
+// solve finds the positions of a travel that every blade can take, and the modes at them.
+func (c *checker) solve(l models.Layout, s *models.Stage) {
+	travel := c.travel(s)
 	scratch := mechanics.NewScratch(mechanics.NewModel(l.Topology()))
 	scratch.Prepare(s)
 	if v := scratch.Statics(travel); !v.OK() {

@@ -14,9 +14,24 @@ import (
 type Report struct {
 	Tried, Built int
 	Refusals     map[string]int // reasons why a design was not built, how often
-	Faults       []string       // at most one per check, with the design that shows it
+	Faults       []Fault        // at most one per check, with the design that shows it
 	// Designs are the first few that were built, for checks that need more than models.
 	Designs []*models.Design
+}
+
+// Fault is what a design showed, and where in the layout's file it was drawn: 0 where
+// that is no one place.
+type Fault struct {
+	Line, Column int
+	Text         string
+}
+
+// String is the text behind its position.
+func (f Fault) String() string {
+	if f.Line == 0 {
+		return f.Text
+	}
+	return fmt.Sprintf("%d:%d: %s", f.Line, f.Column, f.Text)
 }
 
 // handed is how many designs a report hands on.
@@ -41,6 +56,10 @@ func Check(l models.Layout, m *models.Material, designs int) Report {
 		if c.report.Built <= 10 {
 			c.solve(l, s)
 			c.slopes(d, s)
+			c.loaded(d, s)
+		}
+		if c.report.Built == differenced {
+			c.gradients(d, s)
 		}
 		if c.report.Built <= 2 {
 			c.bending(d, s)
@@ -76,9 +95,31 @@ type checker struct {
 
 // fault notes the first failure of a check.
 func (c *checker) fault(check, format string, args ...any) {
+	c.faultAt(0, 0, check, format, args...)
+}
+
+// faultOf is fault of a body.
+func (c *checker) faultOf(body int, check, format string, args ...any) {
+	line, column := 0, 0
+	if p, ok := c.layout.(models.Placed); ok {
+		line, column = p.BodyPlace(body)
+	}
+	c.faultAt(line, column, check, format, args...)
+}
+
+// faultOfBlade is fault of a blade.
+func (c *checker) faultOfBlade(blade int, check, format string, args ...any) {
+	line, column := 0, 0
+	if p, ok := c.layout.(models.Placed); ok {
+		line, column = p.BladePlace(blade)
+	}
+	c.faultAt(line, column, check, format, args...)
+}
+
+func (c *checker) faultAt(line, column int, check, format string, args ...any) {
 	if !c.said[check] {
 		c.said[check] = true
-		c.report.Faults = append(c.report.Faults, fmt.Sprintf(format, args...)+c.about)
+		c.report.Faults = append(c.report.Faults, Fault{line, column, fmt.Sprintf(format, args...) + c.about})
 	}
 }
 

@@ -45,6 +45,7 @@ func (c *compiler) numberBodies() {
 				}
 				b.copies = append(b.copies, len(t.Bodies))
 				t.Bodies = append(t.Bodies, spec)
+				c.layout.bodyAt = append(c.layout.bodyAt, position{b.Name.Line, b.Name.Column})
 			}
 		}
 		from = to

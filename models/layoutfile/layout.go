@@ -24,7 +24,12 @@ type Layout struct {
 	bending   *elastic
 	symmetry  []models.Symmetry
 	turning   bool // a body turns: its share depends on the dimensions
+	bodyAt    []position
+	bladeAt   []position
 }
+
+// position in the file, from 1.
+type position struct{ line, column int }
 
 // watched is a register that has to be a number.
 type watched struct {
@@ -110,6 +115,16 @@ func (l *Layout) Topology() *models.Topology { return l.topology }
 
 // Symmetries implements [models.Symmetric].
 func (l *Layout) Symmetries() []models.Symmetry { return l.symmetry }
+
+// BodyPlace implements [models.Placed].
+func (l *Layout) BodyPlace(body int) (line, column int) {
+	return l.bodyAt[body].line, l.bodyAt[body].column
+}
+
+// BladePlace implements [models.Placed]: where its root is written.
+func (l *Layout) BladePlace(blade int) (line, column int) {
+	return l.bladeAt[blade].line, l.bladeAt[blade].column
+}
 
 // Source is the file that the layout was read from.
 func (l *Layout) Source() []byte { return l.source }

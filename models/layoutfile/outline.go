@@ -21,6 +21,17 @@ func (l *Layout) Outline(d *models.Design) ([]models.Outline, models.Verdict) {
 	return outlines, models.Verdict{}
 }
 
+// Thicknesses implements [models.Thick].
+func (l *Layout) Thicknesses(d *models.Design, into []float64) {
+	var r registers
+	l.run(d, 0, &r)
+	for i := range l.shapes {
+		for _, body := range l.shapes[i].bodies {
+			into[body] = r[l.shapes[i].thickness]
+		}
+	}
+}
+
 // Stops implements [models.Stopper].
 func (l *Layout) Stops(d *models.Design, play float64) []models.Outline {
 	var r registers

@@ -37,6 +37,7 @@ func (c *compiler) drawBlades() {
 				}
 				b.numbers = append(b.numbers, len(l.topology.Blades))
 				b.frames = append(b.frames, frames[k])
+				l.bladeAt = append(l.bladeAt, position{q.X.Line, q.X.Column})
 				l.topology.Blades = append(l.topology.Blades, models.BladeSpec{From: max(root, 0), To: max(tip, 0)})
 			}
 		}

@@ -80,7 +80,7 @@ const (
 // section of what the end of a blade adds to its body: two fillets, and the strip by
 // which the blade is drawn longer than it bends (taken off where the face is set
 // forward). So small a piece counts as a point.
-func (e *root) section(r *registers) section {
+func (e *root) section(r *registers, on *shape) section {
 	b := e.blade
 	if b.fillet < 0 || !(r[b.fillet] > 0) {
 		return section{}
@@ -94,15 +94,49 @@ func (e *root) section(r *registers) section {
 		x, y = r[b.x]+(r[b.length]-along)*dx, r[b.y]+(r[b.length]-along)*dy
 	}
 	x, y = e.frame.apply(x, y)
-	return section{area: 2*spandrelArea*radius*radius + depth*thickness, x: x, y: y}
+	fillets := 2 * spandrelArea * radius * radius
+	if b.cos >= 0 { // the corners on either side open by α and 180° - α
+		fx, fy := r[b.x]-depth*dx, r[b.y]-depth*dy
+		if e.tip {
+			fx, fy = r[b.x]+(r[b.length]+depth)*dx, r[b.y]+(r[b.length]+depth)*dy
+		}
+		fx, fy = e.frame.apply(fx, fy)
+		ux, uy := e.frame.apply(dx, dy)
+		fillets = radius * radius * (2/on.sine(r, fx, fy, ux, uy) - math.Pi/2)
+	}
+	return section{area: fillets + depth*thickness, x: x, y: y}
 }
+
+// sine of the angle between a blade along (ux, uy) and the face that (x, y) is on; of the
+// steeper one where it is on none.
+func (s *shape) sine(r *registers, x, y, ux, uy float64) float64 {
+	const near = 1e-7 // m; rounding of sums of a few dimensions
+	for i := range s.boxes {
+		b := &s.boxes[i]
+		for _, f := range b.frames {
+			ax, ay := f.apply(r[b.x0], r[b.y0])
+			bx, by := f.apply(r[b.x1], r[b.y1])
+			withinX, withinY := x > min(ax, bx)-near && x < max(ax, bx)+near, y > min(ay, by)-near && y < max(ay, by)+near
+			switch {
+			case withinX && min(math.Abs(y-ay), math.Abs(y-by)) < near:
+				return max(math.Abs(uy), leastSine)
+			case withinY && min(math.Abs(x-ax), math.Abs(x-bx)) < near:
+				return max(math.Abs(ux), leastSine)
+			}
+		}
+	}
+	return max(math.Abs(ux), math.Abs(uy))
+}
+
+// leastSine is that of a blade that does not lie flat on its face.
+const leastSine = 1e-3
 
 // fill writes the copies of a body and widens the extent of the plate.
 func (s *shape) fill(d *models.Design, st *models.Stage, r *registers, extent *models.Rectangle, bend bool) {
 	// what is fixed is given as a whole: nothing of it moves
 	q, own := s.section(r, bend && !s.fixed)
 	for i := range s.roots {
-		if o := s.roots[i].section(r); o.area != 0 {
+		if o := s.roots[i].section(r, s); o.area != 0 {
 			q.join(o)
 		}
 	}
