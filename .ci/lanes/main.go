@@ -23,6 +23,7 @@ func main() {
 	splits()
 	chase()
 	turnRows()
+	runProgram()
 	Generate()
 }
 

@@ -1,7 +1,7 @@
 package dense
 
 import (
-	"math"
+	"slices"
 
 	"golang.org/x/sys/cpu"
 )
@@ -16,11 +16,17 @@ const (
 	rowWidth = 8
 )
 
-// Batch solves the symmetric eigenproblems of several matrices of one order side by side, each in a
-// lane of the processor's vector registers, as [Eigen.Solve] does and with the same bits: the order of
+// Batch reduces and solves several eigenproblems of one structure side by side, each in a
+// lane of the processor's vector registers, as [Reduced] and [Eigen.Solve] do and with the same bits: the order of
 // operations is the same and no multiplication is fused with an addition. Numbers of four problems stand
-// together, that of lane l of element k at 4 k + l.
+// together, that of lane l of element k at 4 k + l; those of the reduction of all of them.
 type Batch struct {
+	*Reduction
+	numbers []float64
+	// where the rows are, and programs
+	atRows                                    int
+	condensing, factoring, whitening, halving []int32
+
 	a    [fours][]float64 // matrices, row-major
 	r    [fours][]float64 // rows
 	q    []float64        // of four problems
@@ -30,221 +36,161 @@ type Batch struct {
 	lane [MaxBatch]lane
 }
 
-// sweep is where a sweep of all problems stands; l is the last rotation of a lane, m the one that its sweep begins
-// below, both numbers of the matrix: +Inf and 0 where it has none. The order of the fields is known to the assembly.
-type sweep struct {
-	s, c, p, q, l, m, split, tiny [MaxBatch]float64
-}
-
-// lane is what a [chase] knows of its problem.
-type lane struct {
-	l, m, turn int
-	failed     bool
-}
-
-// NewBatch returns memory for problems of order n with eight rows each, nil where the processor has no vector
-// registers of four numbers.
-func NewBatch(n, rows int) *Batch {
+// NewBatch returns memory for problems of r with eight rows each, nil where nothing moves or the processor has no
+// vector registers of four numbers.
+func NewBatch(r *Reduction, rows int) *Batch {
 	if rows != rowWidth {
-		panic("dense: a batch of problems has eight rows each")
+		panic("dense: problems side by side have eight rows each")
 	}
-	if !cpu.X86.HasAVX2 {
+	n := len(r.keeps)
+	if n == 0 || !cpu.X86.HasAVX2 {
 		return nil
 	}
+	r.made.Do(r.compile)
 	f := func(n int) []float64 { return make([]float64, n) }
-	b := &Batch{q: f(lanes * n), d: f(MaxBatch * n), e: f(MaxBatch * n), cs: f(3 * MaxBatch * n)}
+	b := &Batch{Reduction: r, atRows: r.numbers, numbers: f(MaxBatch * (r.numbers + rowWidth*r.n)),
+		q: f(lanes * n), d: f(MaxBatch * n), e: f(MaxBatch * n), cs: f(3 * MaxBatch * n)}
 	for g := range fours {
 		b.a[g], b.r[g] = f(lanes*n*n), f(lanes*n*rowWidth)
 	}
+	const size = 8 * MaxBatch
+	row := func(k kind, p *program, to, factor, from int) {
+		for c := range rowWidth {
+			if k == product { // from itself
+				p.add(k, b.atRows+rowWidth*to+c, b.atRows+rowWidth*to+c, factor)
+			} else {
+				p.add(k, b.atRows+rowWidth*to+c, factor, b.atRows+rowWidth*from+c)
+			}
+		}
+	}
+	p := program{ops: slices.Clone(r.condense.ops)}
+	t := r.atT
+	for _, s := range r.follows {
+		for a, v := range s.near {
+			row(plusProduct, &p, v, t+a, s.unknown)
+		}
+		t += len(s.near)
+	}
+	p.finish(nil)
+	b.condensing = p.code(size)
+	b.factoring = r.factor.code(size)
+	p = program{}
+	for _, e := range r.whitens {
+		p.add(same, e[1], r.entries+e[0], 0)
+	}
+	p.ops = append(p.ops, r.whiten.ops...)
+	p.finish(nil)
+	b.whitening = p.code(size)
+	p = program{}
+	l := r.atL
+	for i, s := range r.keeps {
+		p.add(root, r.atRoot+i, r.atID+i, 0)
+		for k, v := range s.near {
+			row(lessProduct, &p, v, l+k, s.unknown)
+		}
+		row(product, &p, s.unknown, r.atRoot+i, 0)
+		l += len(s.near)
+	}
+	p.finish(nil)
+	b.halving = p.code(size)
 	return b
 }
 
-// Put takes over problem k: a, n by n, of which the lower triangle is read, and its rows.
-func (b *Batch) Put(k int, a []float64, n int, r []float64) {
-	to, rows := b.a[k/lanes][k%lanes:], b.r[k/lanes][k%lanes:]
-	for i := range n {
-		for j, x := range a[i*n : i*n+i+1] {
-			to[lanes*(i*n+j)] = x
-		}
+// Clear makes room for the next problems.
+func (b *Batch) Clear() { clear(b.numbers[:2*MaxBatch*b.entries]) }
+
+// Put takes over problem k, as [Reduced.Reduce] does.
+func (b *Batch) Put(k int, stiff, mass, rows []float64) {
+	to := b.numbers[k:]
+	for _, e := range b.from {
+		to[MaxBatch*e[0]], to[MaxBatch*(b.entries+e[0])] = stiff[e[1]], mass[e[1]]
 	}
-	for i, x := range r[:n*rowWidth] {
-		rows[lanes*i] = x
+	to = to[MaxBatch*b.atRows:]
+	for i, x := range rows[:rowWidth*b.n] {
+		to[MaxBatch*i] = x
 	}
 }
 
-// Solve solves the first count problems, of order n.
-func (b *Batch) Solve(count, n int) {
+// Condense is [Reduced.Reduce] of the first count problems; false where one of them has a follower without stiffness.
+func (b *Batch) Condense(count int) bool {
+	run12(&b.numbers[0], &b.condensing[0])
+	for i := range b.follows {
+		for _, d := range b.numbers[MaxBatch*b.follows[i].diagonal:][:count] {
+			if !(d > 0) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// Factor is [Reduced.Factor] of as many problems as there is room for in negative and ok.
+func (b *Batch) Factor(shift float64, swapped bool, negative []int, ok []bool) {
+	x, matrix := b.numbers, MaxBatch*b.entries
+	of, other := x[:matrix], x[matrix:2*matrix]
+	if swapped {
+		of, other = other, of
+	}
+	f := x[MaxBatch*b.atFactor:][:matrix]
+	copy(f, of)
+	if shift != 0 {
+		for i, v := range other {
+			f[i] -= float64(shift * v)
+		}
+	}
+	run12(&x[0], &b.factoring[0])
+	for k := range ok {
+		negative[k], ok[k] = 0, true
+		for i := range b.keeps {
+			at := MaxBatch*b.keeps[i].diagonal + k
+			d := f[at]
+			if d == 0 || d-d != 0 {
+				ok[k] = false
+				break
+			}
+			if d < 0 {
+				negative[k]++
+			} else if d < rounding*of[at] {
+				ok[k] = false
+			}
+		}
+	}
+}
+
+// Half is [Reduced.Half] of the rows.
+func (b *Batch) Half() { run12(&b.numbers[0], &b.halving[0]) }
+
+// Row returns a row of problem k: of the i-th kept unknown.
+func (b *Batch) Row(k, i int) (row [rowWidth]float64) {
+	at := MaxBatch*(b.atRows+rowWidth*b.keeps[i].unknown) + k
+	for c := range row {
+		row[c] = b.numbers[at+MaxBatch*c]
+	}
+	return row
+}
+
+// Copy makes x the condensed problem k.
+func (b *Batch) Copy(k int, x *Reduced) {
+	for i := range x.K {
+		x.K[i], x.M[i] = b.numbers[MaxBatch*i+k], b.numbers[MaxBatch*(b.entries+i)+k]
+	}
+}
+
+// Whiten is [Reduced.Whiten] of the masses of the first count problems, for Solve.
+func (b *Batch) Whiten(count int) {
+	x, n := b.numbers, len(b.keeps)
+	run12(&x[0], &b.whitening[0])
 	for g := 0; lanes*g < count; g++ {
-		b.tridiagonal(g, n)
-	}
-	x := &b.x
-	x.tiny = [MaxBatch]float64{}
-	for k := range count {
-		for i := range n {
-			x.tiny[k] = max(x.tiny[k], math.Abs(b.d[MaxBatch*i+k]), math.Abs(b.e[MaxBatch*i+k]))
+		full, rows := b.a[g], b.r[g]
+		clear(full)
+		for _, e := range b.lower {
+			*(*[lanes]float64)(full[lanes*(e[0]*n+e[1]):]) = *(*[lanes]float64)(x[MaxBatch*e[2]+lanes*g:])
 		}
-		x.tiny[k] *= eps * eps
-		b.lane[k] = lane{}
-	}
-	for b.begin(count, n) {
-		from, to := 0, n
-		for k := range b.lane[:count] {
-			if y := &b.lane[k]; y.l < n {
-				from, to = max(from, y.m), min(to, y.l)
+		for i := range b.keeps {
+			at := x[MaxBatch*(b.atRows+rowWidth*b.keeps[i].unknown)+lanes*g:]
+			for c := range rowWidth {
+				*(*[lanes]float64)(rows[lanes*(rowWidth*i+c):]) = *(*[lanes]float64)(at[MaxBatch*c:])
 			}
 		}
-		chase12(&b.d[0], &b.e[0], &b.cs[0], &x.s[0], from, to)
-		for g := 0; lanes*g < count; g++ {
-			b.turnRows(g, min(lanes, count-lanes*g), n)
-		}
-		b.end(count, n)
 	}
-}
-
-// tridiagonal is [Eigen.tridiagonal] of four problems, the off-diagonal one place further up.
-func (b *Batch) tridiagonal(g, n int) {
-	a, r, q := b.a[g], b.r[g], b.q
-	d, e := b.d[lanes*g:], b.e[lanes*g:]
-	var ih [lanes]float64
-	for i := n - 1; i > 1; i-- {
-		v := &a[lanes*i*n]
-		*(*[lanes]float64)(d[MaxBatch*i:]) = *(*[lanes]float64)(a[lanes*(i*n+i):])
-		reflector4(v, i, &e[MaxBatch*(i-1)], &ih[0])
-		image4x4(&a[0], n, i, v, &q[0])
-		settle4(v, &q[0], i, &ih[0])
-		update4(&a[0], n, i, v, &q[0])
-		reflectRows4(&r[0], v, i, &ih[0])
-	}
-	if n > 1 {
-		*(*[lanes]float64)(d[MaxBatch:]) = *(*[lanes]float64)(a[lanes*(n+1):])
-		*(*[lanes]float64)(e) = *(*[lanes]float64)(a[lanes*n:])
-	}
-	if n > 0 {
-		*(*[lanes]float64)(d) = *(*[lanes]float64)(a)
-		*(*[lanes]float64)(e[MaxBatch*(n-1):]) = [lanes]float64{}
-	}
-}
-
-// begin is [chase.begin] of all problems; false when nothing is left.
-func (b *Batch) begin(count, n int) bool {
-	x, least := &b.x, n
-	for k := range MaxBatch {
-		x.l[k], x.m[k] = math.Inf(1), 0
-		if k < count && b.lane[k].l < n {
-			x.l[k] = float64(b.lane[k].l)
-			least = min(least, b.lane[k].l)
-		}
-	}
-	if least == n {
-		return false
-	}
-	splits12(&b.d[0], &b.e[0], n-1, least+1, &x.l[0], &x.m[0], &x.tiny[0])
-	any := false
-	for k := range b.lane[:count] {
-		y := &b.lane[k]
-		if y.l == n {
-			continue
-		}
-		y.m = int(x.m[k]) // the first split after l, or the end
-		if b.isSplit(k, y.l, n) {
-			y.turn = 0
-			y.l++
-			for ; y.l < n && y.l == y.m; y.l++ {
-				for y.m++; y.m < n && !b.isSplit(k, y.m, n); y.m++ {
-				}
-			}
-		}
-		if y.l < n && y.turn == 50 {
-			y.failed, y.l = true, n
-		}
-		if y.l == n {
-			x.l[k], x.m[k] = math.Inf(1), 0
-			continue
-		}
-		y.turn++
-		any = true
-		dl, el := b.d[MaxBatch*y.l+k], b.e[MaxBatch*y.l+k]
-		q := (b.d[MaxBatch*(y.l+1)+k] - dl) / (2 * el)
-		s := math.Sqrt(float64(q*q) + 1)
-		if q < 0 {
-			s = -s
-		}
-		x.q[k] = b.d[MaxBatch*y.m+k] - dl + el/(q+s)
-		x.s[k], x.c[k], x.p[k] = 1, 1, 0
-		x.l[k], x.m[k], x.split[k] = float64(y.l), float64(y.m), -1
-	}
-	return any
-}
-
-// isSplit reports whether the matrix k falls apart below row m.
-func (b *Batch) isSplit(k, m, n int) bool {
-	d := b.d[MaxBatch*m+k:]
-	return m == n-1 || math.Abs(b.e[MaxBatch*m+k]) <= max(eps*(math.Abs(d[0])+math.Abs(d[MaxBatch])), b.x.tiny[k])
-}
-
-// turnRows applies the rotations of a sweep to the rows of the g-th four problems: where all of them
-// take part in a rotation without asking each.
-func (b *Batch) turnRows(g, count, n int) {
-	first, last := 0, n // that some take part in
-	inner, outer := n, 0
-	for k := lanes * g; k < lanes*g+count; k++ {
-		y := &b.lane[k]
-		inner, outer = min(inner, y.m), max(outer, y.l)
-		if y.l < n {
-			first, last = max(first, y.m), min(last, y.l)
-		}
-		if b.x.split[k] >= 0 {
-			outer = n
-		}
-	}
-	if first <= last {
-		return
-	}
-	r, cs := &b.r[g][0], &b.cs[3*lanes*g]
-	if inner <= outer {
-		turnSomeRows4(r, cs, first, last)
-		return
-	}
-	if first > inner {
-		turnSomeRows4(r, cs, first, inner)
-	}
-	turnRows4(r, cs, inner, outer)
-	if outer > last {
-		turnSomeRows4(r, cs, outer, last)
-	}
-}
-
-// end is [chase.end], or [chase.split], of all problems.
-func (b *Batch) end(count, n int) {
-	x := &b.x
-	for k := range b.lane[:count] {
-		y := &b.lane[k]
-		if y.l == n {
-			continue
-		}
-		if i := int(x.split[k]); i >= 0 {
-			b.d[MaxBatch*(i+1)+k] -= x.p[k]
-			b.e[MaxBatch*(i+1)+k] = 0
-		} else {
-			b.d[MaxBatch*y.l+k] -= x.p[k]
-			b.e[MaxBatch*y.l+k] = x.q[k]
-		}
-		b.e[MaxBatch*y.m+k] = 0
-	}
-}
-
-// Take writes eigenvalues and rows of problem k as [Eigen.Solve] does; false where it has not settled.
-func (b *Batch) Take(k, n int, r, w []float64) bool {
-	if b.lane[k].failed {
-		return false
-	}
-	r, w = r[:n*rowWidth], w[:n]
-	for i := range w {
-		w[i] = b.d[MaxBatch*i+k]
-	}
-	rows := b.r[k/lanes][k%lanes:]
-	for i := range r {
-		r[i] = rows[lanes*i]
-	}
-	return ascending(r, rowWidth, w)
 }

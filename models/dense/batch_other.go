@@ -9,10 +9,18 @@ type Batch struct{}
 const MaxBatch = 12
 
 // NewBatch returns nil: one problem is solved after the other.
-func NewBatch(n, rows int) *Batch { return nil }
+func NewBatch(r *Reduction, rows int) *Batch { return nil }
 
-func (b *Batch) Put(k int, a []float64, n int, r []float64) { panic(noBatch) }
-func (b *Batch) Solve(count, n int)                         { panic(noBatch) }
-func (b *Batch) Take(k, n int, r, w []float64) bool         { panic(noBatch) }
+func (b *Batch) Order() int                                                    { panic(noBatch) }
+func (b *Batch) Clear()                                                        { panic(noBatch) }
+func (b *Batch) Put(k int, stiff, mass, rows []float64)                        { panic(noBatch) }
+func (b *Batch) Condense(count int) bool                                       { panic(noBatch) }
+func (b *Batch) Factor(shift float64, swapped bool, negative []int, ok []bool) { panic(noBatch) }
+func (b *Batch) Half()                                                         { panic(noBatch) }
+func (b *Batch) Row(k, i int) [8]float64                                       { panic(noBatch) }
+func (b *Batch) Copy(k int, x *Reduced)                                        { panic(noBatch) }
+func (b *Batch) Whiten(count int)                                              { panic(noBatch) }
+func (b *Batch) Solve(count int)                                               { panic(noBatch) }
+func (b *Batch) Take(k int, r, w []float64) bool                               { panic(noBatch) }
 
 const noBatch = "dense: no problems side by side on this processor"

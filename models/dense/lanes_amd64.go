@@ -50,3 +50,9 @@ func turnRows4(r *float64, cs *float64, from int, to int)
 //
 //go:noescape
 func turnSomeRows4(r *float64, cs *float64, from int, to int)
+
+// run12 makes the operations of a program on numbers of three fours: code has, for each run of operations of a kind, the
+// kind, their number and three offsets in bytes for each; a negative kind at the end.
+//
+//go:noescape
+func run12(x *float64, code *int32)

@@ -981,3 +981,164 @@ turnSomeRows4Test:
 	VMOVUPD Y7, 224(AX)
 	VZEROUPPER
 	RET
+
+// func run12(x *float64, code *int32)
+// Requires: AVX
+TEXT ·run12(SB), NOSPLIT, $0-16
+	MOVQ x+0(FP), AX
+	MOVQ code+8(FP), CX
+
+runNext:
+	MOVLQSX (CX), DX
+	MOVLQSX 4(CX), BX
+	ADDQ    $0x08, CX
+	TESTQ   DX, DX
+	JL      runDone
+	CMPQ    DX, $0x01
+	JE      runPlusProduct
+	CMPQ    DX, $0x02
+	JE      runProduct
+	CMPQ    DX, $0x03
+	JE      runMinusProduct
+	CMPQ    DX, $0x04
+	JE      runInverse
+	CMPQ    DX, $0x05
+	JE      runRoot
+	CMPQ    DX, $0x06
+	JE      runSame
+
+runLessProduct:
+	MOVLQSX (CX), DX
+	MOVLQSX 4(CX), SI
+	MOVLQSX 8(CX), DI
+	VMOVUPD (AX)(SI*1), Y0
+	VMULPD  (AX)(DI*1), Y0, Y0
+	VMOVUPD (AX)(DX*1), Y1
+	VSUBPD  Y0, Y1, Y0
+	VMOVUPD Y0, (AX)(DX*1)
+	VMOVUPD 32(AX)(SI*1), Y0
+	VMULPD  32(AX)(DI*1), Y0, Y0
+	VMOVUPD 32(AX)(DX*1), Y1
+	VSUBPD  Y0, Y1, Y0
+	VMOVUPD Y0, 32(AX)(DX*1)
+	VMOVUPD 64(AX)(SI*1), Y0
+	VMULPD  64(AX)(DI*1), Y0, Y0
+	VMOVUPD 64(AX)(DX*1), Y1
+	VSUBPD  Y0, Y1, Y0
+	VMOVUPD Y0, 64(AX)(DX*1)
+	ADDQ    $0x0c, CX
+	DECQ    BX
+	JNZ     runLessProduct
+	JMP     runNext
+
+runPlusProduct:
+	MOVLQSX (CX), DX
+	MOVLQSX 4(CX), SI
+	MOVLQSX 8(CX), DI
+	VMOVUPD (AX)(SI*1), Y0
+	VMULPD  (AX)(DI*1), Y0, Y0
+	VADDPD  (AX)(DX*1), Y0, Y0
+	VMOVUPD Y0, (AX)(DX*1)
+	VMOVUPD 32(AX)(SI*1), Y0
+	VMULPD  32(AX)(DI*1), Y0, Y0
+	VADDPD  32(AX)(DX*1), Y0, Y0
+	VMOVUPD Y0, 32(AX)(DX*1)
+	VMOVUPD 64(AX)(SI*1), Y0
+	VMULPD  64(AX)(DI*1), Y0, Y0
+	VADDPD  64(AX)(DX*1), Y0, Y0
+	VMOVUPD Y0, 64(AX)(DX*1)
+	ADDQ    $0x0c, CX
+	DECQ    BX
+	JNZ     runPlusProduct
+	JMP     runNext
+
+runProduct:
+	MOVLQSX (CX), DX
+	MOVLQSX 4(CX), SI
+	MOVLQSX 8(CX), DI
+	VMOVUPD (AX)(SI*1), Y0
+	VMULPD  (AX)(DI*1), Y0, Y0
+	VMOVUPD Y0, (AX)(DX*1)
+	VMOVUPD 32(AX)(SI*1), Y0
+	VMULPD  32(AX)(DI*1), Y0, Y0
+	VMOVUPD Y0, 32(AX)(DX*1)
+	VMOVUPD 64(AX)(SI*1), Y0
+	VMULPD  64(AX)(DI*1), Y0, Y0
+	VMOVUPD Y0, 64(AX)(DX*1)
+	ADDQ    $0x0c, CX
+	DECQ    BX
+	JNZ     runProduct
+	JMP     runNext
+
+runMinusProduct:
+	MOVLQSX      (CX), DX
+	MOVLQSX      4(CX), SI
+	MOVLQSX      8(CX), DI
+	VMOVUPD      (AX)(SI*1), Y0
+	VMULPD       (AX)(DI*1), Y0, Y0
+	VBROADCASTSD sign<>+0(SB), Y1
+	VXORPD       Y1, Y0, Y0
+	VMOVUPD      Y0, (AX)(DX*1)
+	VMOVUPD      32(AX)(SI*1), Y0
+	VMULPD       32(AX)(DI*1), Y0, Y0
+	VBROADCASTSD sign<>+0(SB), Y1
+	VXORPD       Y1, Y0, Y0
+	VMOVUPD      Y0, 32(AX)(DX*1)
+	VMOVUPD      64(AX)(SI*1), Y0
+	VMULPD       64(AX)(DI*1), Y0, Y0
+	VBROADCASTSD sign<>+0(SB), Y1
+	VXORPD       Y1, Y0, Y0
+	VMOVUPD      Y0, 64(AX)(DX*1)
+	ADDQ         $0x0c, CX
+	DECQ         BX
+	JNZ          runMinusProduct
+	JMP          runNext
+
+runInverse:
+	MOVLQSX      (CX), DX
+	MOVLQSX      4(CX), SI
+	VBROADCASTSD one<>+0(SB), Y0
+	VDIVPD       (AX)(SI*1), Y0, Y0
+	VMOVUPD      Y0, (AX)(DX*1)
+	VBROADCASTSD one<>+0(SB), Y0
+	VDIVPD       32(AX)(SI*1), Y0, Y0
+	VMOVUPD      Y0, 32(AX)(DX*1)
+	VBROADCASTSD one<>+0(SB), Y0
+	VDIVPD       64(AX)(SI*1), Y0, Y0
+	VMOVUPD      Y0, 64(AX)(DX*1)
+	ADDQ         $0x0c, CX
+	DECQ         BX
+	JNZ          runInverse
+	JMP          runNext
+
+runRoot:
+	MOVLQSX (CX), DX
+	MOVLQSX 4(CX), SI
+	VSQRTPD (AX)(SI*1), Y0
+	VMOVUPD Y0, (AX)(DX*1)
+	VSQRTPD 32(AX)(SI*1), Y0
+	VMOVUPD Y0, 32(AX)(DX*1)
+	VSQRTPD 64(AX)(SI*1), Y0
+	VMOVUPD Y0, 64(AX)(DX*1)
+	ADDQ    $0x0c, CX
+	DECQ    BX
+	JNZ     runRoot
+	JMP     runNext
+
+runSame:
+	MOVLQSX (CX), DX
+	MOVLQSX 4(CX), SI
+	VMOVUPD (AX)(SI*1), Y0
+	VMOVUPD Y0, (AX)(DX*1)
+	VMOVUPD 32(AX)(SI*1), Y0
+	VMOVUPD Y0, 32(AX)(DX*1)
+	VMOVUPD 64(AX)(SI*1), Y0
+	VMOVUPD Y0, 64(AX)(DX*1)
+	ADDQ    $0x0c, CX
+	DECQ    BX
+	JNZ     runSame
+	JMP     runNext
+
+runDone:
+	VZEROUPPER
+	RET

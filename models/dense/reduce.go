@@ -1,6 +1,9 @@
 package dense
 
-import "math"
+import (
+	"math"
+	"sync"
+)
 
 // Reduction condenses a symmetric problem K, M over a [Pattern] to a part of its
 // unknowns: the others follow them as they do at rest and carry their mass along
@@ -18,6 +21,17 @@ type Reduction struct {
 	entries int
 	from    [][2]int // entry and its offset over the pattern
 	coupled int      // coefficients of all followers
+	below   int      // of all kept ones: numbers of L below its diagonal
+
+	// What is done with the numbers of a problem, and where these are: K and M, a matrix to factor (its pivots in
+	// the end), how each follower follows, L and the reciprocal pivots, their roots.
+	made                     sync.Once // when they are first needed
+	condense, factor, whiten program
+	numbers                  int
+	atFactor, atT, atL, atID int
+	atRoot                   int
+	whitens                  [][2]int // entry of what is whitened, and its number
+	lower                    [][3]int // row, column and number of the whitened matrix
 }
 
 // step is the elimination of one unknown.
@@ -86,11 +100,16 @@ func NewReduction(p *Pattern, edges [][2]int, fate []Fate) *Reduction {
 		}
 	}
 	done := make([]bool, n)
+	// Of equals those of few neighbours from the start go first: what joins branches stays to the end, and branches apart.
+	first := make([]int, n)
+	for u := range n {
+		first[u] = len(near[u])
+	}
 	eliminate := func(which Fate) (steps []step) {
 		for {
 			next := -1
 			for u := range n {
-				if !done[u] && fate[u] == which && (next < 0 || len(near[u]) < len(near[next])) {
+				if !done[u] && fate[u] == which && (next < 0 || len(near[u]) < len(near[next]) || len(near[u]) == len(near[next]) && first[u] < first[next]) {
 					next = u
 				}
 			}
@@ -124,6 +143,9 @@ func NewReduction(p *Pattern, edges [][2]int, fate []Fate) *Reduction {
 	for _, s := range r.follows {
 		r.coupled += len(s.near)
 	}
+	for _, s := range r.keeps {
+		r.below += len(s.near)
+	}
 	return r
 }
 
@@ -146,16 +168,15 @@ func (r *Reduction) Place(unknown int) int { return r.place[unknown] }
 // Reduced is the memory of one reduced problem.
 type Reduced struct {
 	*Reduction
-	K, M   []float64 // entries; the reduced problem once Reduce is done
-	factor []float64 // entries
-	t      []float64 // how each follower follows, in the order of elimination
-	u      []float64 // of one follower
+	K, M    []float64 // entries; the reduced problem once Reduce is done
+	numbers []float64 // all, these among them
 }
 
 // NewReduced returns memory for problems of r.
 func NewReduced(r *Reduction) *Reduced {
-	f := func(n int) []float64 { return make([]float64, n) }
-	return &Reduced{r, f(r.entries), f(r.entries), f(r.entries), f(r.coupled), f(r.n)}
+	r.made.Do(r.compile)
+	x := make([]float64, r.numbers)
+	return &Reduced{r, x[:r.entries:r.entries], x[r.entries : 2*r.entries : 2*r.entries], x}
 }
 
 // Reduce condenses stiffness and mass over the pattern, and rows (one of width
@@ -168,38 +189,23 @@ func (x *Reduced) Reduce(stiff, mass, rows []float64, width int) bool {
 	for _, e := range x.from {
 		x.K[e[0]], x.M[e[0]] = stiff[e[1]], mass[e[1]]
 	}
-	at := 0
-	k, m := x.K, x.M
+	x.condense.run(x.numbers)
+	t := x.numbers[x.atT:]
 	for i := range x.follows {
 		s := &x.follows[i]
-		d := k[s.diagonal]
-		if !(d > 0) {
+		if !(x.K[s.diagonal] > 0) {
 			return false
 		}
-		id, half := 1/d, 0.5*m[s.diagonal]
-		t := x.t[at : at+len(s.near)]
-		at += len(s.near)
-		w := x.u[:len(t)]
-		for a, e := range s.row {
-			t[a] = -k[e] * id
-			w[a] = m[e] + half*t[a]
-		}
-		next := 0
-		for a, ta := range t {
-			ka, wa := k[s.row[a]], w[a]
-			for b := a; b < len(t); b++ {
-				e := s.update[next]
-				next++
-				k[e] += ka * t[b]
-				m[e] += ta*w[b] + wa*t[b]
-			}
-			if width > 0 {
-				from, to := rows[s.unknown*width:(s.unknown+1)*width], rows[s.near[a]*width:(s.near[a]+1)*width]
-				for c, v := range from {
-					to[c] += ta * v
+		if width > 0 {
+			from := rows[s.unknown*width : (s.unknown+1)*width]
+			for a, v := range s.near {
+				to := rows[v*width:][:len(from)]
+				for c, w := range from {
+					to[c] += float64(t[a] * w)
 				}
 			}
 		}
+		t = t[len(s.near):]
 	}
 	x.gather(rows, width)
 	return true
@@ -234,12 +240,12 @@ func (x *Reduced) Follow(z, motion []float64) {
 	for i := range x.keeps {
 		motion[x.keeps[i].unknown] = z[i]
 	}
-	at := x.coupled
+	at := x.atT + x.coupled
 	for i := len(x.follows) - 1; i >= 0; i-- {
 		s := &x.follows[i]
 		at -= len(s.near)
 		for a, v := range s.near {
-			motion[s.unknown] += x.t[at+a] * motion[v]
+			motion[s.unknown] += x.numbers[at+a] * motion[v]
 		}
 	}
 }
@@ -266,58 +272,60 @@ func (x *Reduced) Factor(shift float64, swapped bool) (negative int, ok bool) {
 	if swapped {
 		a, b = b, a
 	}
-	const rounding = 1e-11
-	f := x.factor
-	for i, v := range a {
-		f[i] = v
-		if shift != 0 {
-			f[i] -= shift * b[i]
+	f := x.numbers[x.atFactor:][:x.entries]
+	copy(f, a)
+	if shift != 0 {
+		for i, v := range b {
+			f[i] -= float64(shift * v)
 		}
 	}
+	x.factor.run(x.numbers)
 	ok = true
 	for i := range x.keeps {
-		s := &x.keeps[i]
-		d := f[s.diagonal]
-		if d == 0 || d-d != 0 {
+		at := x.keeps[i].diagonal
+		switch d := f[at]; {
+		case d == 0 || d-d != 0:
 			return negative, false
-		}
-		if d < 0 {
+		case d < 0:
 			negative++
-		} else if d < rounding*a[s.diagonal] {
+		case d < rounding*a[at]:
 			ok = false
 		}
-		id := 1 / d
-		next := 0
-		for p, e := range s.row {
-			l := f[e] * id
-			for _, g := range s.row[p:] {
-				f[s.update[next]] -= l * f[g]
-				next++
-			}
-		}
-		for _, e := range s.row {
-			f[e] *= id
-		}
-		f[s.diagonal] = id
 	}
 	return negative, ok
+}
+
+// rounding is what the pivot of a rigid motion has of its diagonal, with room.
+const rounding = 1e-11
+
+// Regular reports whether no pivot of the last Factor is zero or not finite.
+func (x *Reduced) Regular() bool {
+	for i := range x.keeps {
+		if d := x.numbers[x.atFactor+x.keeps[i].diagonal]; d == 0 || d-d != 0 {
+			return false
+		}
+	}
+	return true
 }
 
 // Solve overwrites z, of as many numbers as there are kept unknowns, with the solution of the problem that Factor
 // has factored.
 func (x *Reduced) Solve(z []float64) {
-	f := x.factor
+	l, id := x.numbers[x.atL:][:x.below], x.numbers[x.atID:][:len(z)]
+	at := 0
 	for i := range x.keeps {
-		s, from := &x.keeps[i], z[i]
-		for k, v := range s.near {
-			z[x.place[v]] -= f[s.row[k]] * from
+		from := z[i]
+		for _, v := range x.keeps[i].near {
+			z[x.place[v]] -= l[at] * from
+			at++
 		}
 	}
 	for i := len(x.keeps) - 1; i >= 0; i-- {
-		s := &x.keeps[i]
-		sum := z[i] * f[s.diagonal]
-		for k, v := range s.near {
-			sum -= f[s.row[k]] * z[x.place[v]]
+		near := x.keeps[i].near
+		at -= len(near)
+		sum := z[i] * id[i]
+		for k, v := range near {
+			sum -= l[at+k] * z[x.place[v]]
 		}
 		z[i] = sum
 	}
@@ -342,33 +350,33 @@ func (x *Reduced) Multiply(a, z, y []float64) {
 // Half overwrites z, one row of width numbers per kept unknown, with S⁻¹ z, where S Sᵀ
 // is the positive definite matrix that Factor has factored.
 func (x *Reduced) Half(z []float64, width int) {
-	f := x.factor
+	l := x.numbers[x.atL:]
 	for i := range x.keeps {
-		s := &x.keeps[i]
 		from := z[i*width : (i+1)*width]
-		for k, v := range s.near {
-			l := f[s.row[k]]
+		for k, v := range x.keeps[i].near {
 			to := z[x.place[v]*width:][:len(from)]
 			for c, w := range from {
-				to[c] -= l * w
+				to[c] -= float64(l[k] * w)
 			}
 		}
-		root := math.Sqrt(f[s.diagonal])
+		l = l[len(x.keeps[i].near):]
+		root := math.Sqrt(x.numbers[x.atID+i])
 		for c := range from {
 			from[c] *= root
 		}
 	}
 }
 
-// Whiten overwrites the full symmetric matrix a of the reduced problem with S⁻¹ A S⁻ᵀ,
-// see [Reduced.Half].
-func (x *Reduced) Whiten(a []float64) {
-	n := len(x.keeps)
-	x.Half(a, n)
-	for r := range n {
-		for c := range r {
-			a[c*n+r], a[r*n+c] = a[r*n+c], a[c*n+r]
-		}
+// Whiten writes S⁻¹ A S⁻ᵀ (see [Reduced.Half]) of a, K or M of the reduced problem, as a full matrix; of which the
+// lower triangle.
+func (x *Reduced) Whiten(a, full []float64) {
+	for _, e := range x.whitens {
+		x.numbers[e[1]] = a[e[0]]
 	}
-	x.Half(a, n)
+	x.whiten.run(x.numbers)
+	n := len(x.keeps)
+	clear(full[:n*n])
+	for _, e := range x.lower {
+		full[e[0]*n+e[1]] = x.numbers[e[2]]
+	}
 }

@@ -217,32 +217,47 @@ func TestStandingStage(t *testing.T) {
 }
 
 // Supports finds the lowest frequency by counting pivots: the same as solving
-// every pose in full.
+// every pose in full; with rigid bodies and with bending ones, and with the same bits for one pose after the other as for
+// all side by side. The sag is that of a solution over all unknowns but for rounding.
 func TestSupportsAgainstAllPoses(t *testing.T) {
 	top, st := readReference(t)
-	s := NewScratch(NewModel(top))
-	for _, travel := range []float64{0.001, 0.004, 0.005} {
-		s.Prepare(st)
-		if v := s.Statics(travel); !v.OK() {
-			t.Fatal(v.Reason())
-		}
-		d := NewDynamics(s)
-		d.Prepare()
-		got, pose, v := d.Supports()
-		if !v.OK() {
-			t.Fatal(v.Reason())
-		}
-		least := math.Inf(1)
-		for i := range s.Poses {
-			out, _ := d.OutOfPlane(&s.Poses[i], nil)
-			least = min(least, out[0])
-			q, _ := d.SagOf(&s.Poses[i], top.Stage)
-			if q != d.Carried[i].Sag {
-				t.Errorf("pose %d: sag %g and %g", i, q, d.Carried[i].Sag)
+	rigid := NewScratch(NewModel(top))
+	rigid.Prepare(st)
+	elastic, bending := altered(t, nil)
+	for _, c := range []struct {
+		s *Scratch
+		d *Dynamics
+	}{{rigid, NewDynamics(rigid)}, {elastic, bending}} {
+		for _, travel := range []float64{0.001, 0.003, 0.004} {
+			s, d := c.s, c.d
+			if v := s.Statics(travel); !v.OK() {
+				t.Fatal(v.Reason())
 			}
-		}
-		if math.Abs(got/least-1) > 1e-9 {
-			t.Errorf("travel %g: lowest %g at pose %d, in full %g", travel, got, pose, least)
+			d.Prepare()
+			got, pose, v := d.Supports()
+			if !v.OK() {
+				t.Fatal(v.Reason())
+			}
+			carried, above := slices.Clone(d.Carried), d.above
+			d.above = nil
+			if again, same, _ := d.Supports(); again != got || same != pose || !slices.Equal(d.Carried, carried) {
+				t.Errorf("travel %g: %x at pose %d side by side, %x at %d one by one", travel, got, pose, again, same)
+			}
+			d.above = above
+			least := math.Inf(1)
+			for i := range s.Poses {
+				out, _ := d.OutOfPlane(&s.Poses[i], nil)
+				least = min(least, out[0])
+				q, _ := d.SagOf(&s.Poses[i], s.Model.Topology.Stage)
+				for axis, x := range d.Carried[i].Sag {
+					if math.Abs(q[axis]-x) > 1e-11*math.Abs(q[0]) {
+						t.Errorf("pose %d: sag %g and %g", i, q, d.Carried[i].Sag)
+					}
+				}
+			}
+			if math.Abs(got/least-1) > 1e-9 {
+				t.Errorf("travel %g: lowest %g at pose %d, in full %g", travel, got, pose, least)
+			}
 		}
 	}
 }

@@ -1,6 +1,10 @@
 package mechanics
 
-import "math"
+import (
+	"math"
+
+	"flexwright/models/dense"
+)
 
 // lowest finds the lowest eigenvalue out of the plane and proves it: a few steps of inverse iteration, then
 // Rayleigh's quotient as the shift (A. M. Ostrowski, Arch. Rational Mech. Anal. 1 (1958) 233), whose error is cubed by
@@ -16,19 +20,23 @@ func newLowest(n int) lowest {
 	return lowest{x: f(n), v: f(n), u: f(n)}
 }
 
-// lowestVertical returns the lowest eigenvalue, (rad/s)², of the matrices that Vertical has assembled and
-// factorVertical has found definite; false where it has not been found and proved.
+// lowestVertical returns the lowest eigenvalue, (rad/s)², of the condensed problem out of the plane; of all where it
+// has not been found and proved by itself. It returns false where the problem has no solution.
 func (d *Dynamics) lowestVertical() (value float64, ok bool) {
-	l := &d.lowest
-	n := d.upright.Unknowns()
-	if r := d.over.reduced; r != nil {
-		if !r.Reduce(d.k, d.mass, nil, 0) {
-			return 0, false
-		}
-		n = r.Order()
-		if _, ok := r.Factor(0, false); !ok {
-			return 0, false
-		}
+	if value, ok = d.lowest.find(d.over.reduced); ok {
+		return value, true
+	}
+	if n, ok := d.over.solveKept(0); !ok || n == 0 {
+		return math.Inf(1), ok
+	}
+	return d.over.values[0], true
+}
+
+// find returns the lowest eigenvalue of r where it is definite; false where it has not been found and proved.
+func (l *lowest) find(r *dense.Reduced) (value float64, ok bool) {
+	n := r.Order()
+	if negative, ok := r.Factor(0, false); !ok || negative > 0 || n == 0 {
+		return 0, false
 	}
 	x, v, u := l.x[:n], l.v[:n], l.u[:n]
 	steps := 1
@@ -38,21 +46,20 @@ func (d *Dynamics) lowestVertical() (value float64, ok bool) {
 			x[i] = 0.1 + 0.01*float64(i*i%7)
 		}
 	}
-	d.verticalMomentum(x, u)
+	r.Multiply(r.M, x, u)
 	shift := 0.0
 	for range steps {
-		shift = d.inverseStep(0, x, v, u)
+		shift = inverseStep(r, 0, x, v, u)
 	}
 	for range 6 {
-		if !d.shiftVertical(shift) {
-			return 0, false
-		}
-		next := d.inverseStep(shift, x, v, u)
+		r.Factor(shift, false)
+		next := inverseStep(r, shift, x, v, u)
 		done := math.Abs(next-shift) <= settled*math.Abs(next)
 		shift = next
 		if done {
 			l.known = true
-			return shift, d.verticalBelow(shift*(1-sameValue)) == 0
+			negative, _ := r.Factor(shift*(1-sameValue), false)
+			return shift, negative == 0 && r.Regular()
 		}
 	}
 	return 0, false
@@ -66,21 +73,14 @@ const sameValue = 1e-9
 
 // inverseStep replaces x by the motion under its momentum u with the factored stiffness less shift times the
 // mass, of unit kinetic energy, and returns Rayleigh's quotient of it.
-func (d *Dynamics) inverseStep(shift float64, x, v, u []float64) float64 {
+func inverseStep(r *dense.Reduced, shift float64, x, v, u []float64) float64 {
 	copy(v, u)
-	switch r := d.over.reduced; {
-	case r != nil:
-		r.Solve(v)
-	case shift == 0:
-		d.upright.Pattern.Solve(d.factor, v)
-	default:
-		d.upright.Pattern.Solve(d.over.factor, v)
-	}
+	r.Solve(v)
 	along := 0.0
 	for i, a := range v {
 		along += a * u[i]
 	}
-	d.verticalMomentum(v, u)
+	r.Multiply(r.M, v, u)
 	energy := 0.0
 	for i, a := range v {
 		energy += a * u[i]
@@ -91,28 +91,4 @@ func (d *Dynamics) inverseStep(shift float64, x, v, u []float64) float64 {
 		u[i] *= scale
 	}
 	return shift + along/energy
-}
-
-// verticalMomentum makes u the mass times x.
-func (d *Dynamics) verticalMomentum(x, u []float64) {
-	if r := d.over.reduced; r != nil {
-		r.Multiply(r.M, x, u)
-		return
-	}
-	d.upright.Pattern.Multiply(d.mass, x, u)
-}
-
-// shiftVertical factors the stiffness less shift times the mass; false where the shift is an eigenvalue or not
-// a number.
-func (d *Dynamics) shiftVertical(shift float64) bool {
-	if r := d.over.reduced; r != nil {
-		r.Factor(shift, false)
-		return shift-shift == 0
-	}
-	f := d.over.factor
-	for j, k := range d.k {
-		f[j] = k - shift*d.mass[j]
-	}
-	_, ok := d.upright.Pattern.Factor(f)
-	return ok
 }

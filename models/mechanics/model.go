@@ -122,17 +122,17 @@ func NewModel(t *models.Topology) *Model {
 	return m
 }
 
-// reduction prepares that of the motions from first on, x or z; nil where none follows.
+// reduction prepares that of the motions from first on, x or z; nil where none follows in the plane and they are many.
 func (m *Model) reduction(first int) *dense.Reduction {
 	fate := make([]dense.Fate, 3*len(m.Body))
-	any := false
+	any := first == 3 || len(fate) <= mostSideBySide
 	for node, b := range m.Body {
 		spec := m.Topology.Bodies[b]
 		for axis := range 3 {
 			switch {
 			case first == 0 && spec.Held.Has(models.Axis(axis)) && !spec.Mounted:
 				fate[3*node+axis] = dense.Drop
-			case spec.Follows>>(first+axis)&1 == 1:
+			case spec.Follows>>(first+axis)&1 == 1 && b != m.Topology.Stage:
 				fate[3*node+axis] = dense.Follow
 				any = true
 			}

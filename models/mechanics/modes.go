@@ -423,8 +423,7 @@ func (e *eigenMemory) whitenKept(width int) (n int, ok bool) {
 		of = x.K
 		x.Factor(0, true)
 	}
-	x.Expand(of, e.full)
-	x.Whiten(e.full)
+	x.Whiten(of, e.full)
 	x.Half(e.rows, width)
 	return n, true
 }

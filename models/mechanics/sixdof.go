@@ -85,91 +85,14 @@ func (six *sixMemory) whiten(rows []float64, columns, width int) bool {
 // sixProblem fills d.six: stiffness and mass of the plane and of what is out of
 // it, coupled by heights, and the rows.
 func (d *Dynamics) sixProblem(pose *Pose) models.Verdict {
-	plane, m, st := d.plane, d.upright, d.s.Stage
-	n := m.Unknowns()
 	if d.six == nil {
 		f := func(n int) []float64 { return make([]float64, n) }
-		p := plane.Unknowns()
+		p, n := d.plane.Unknowns(), d.upright.Unknowns()
 		a := p + n
 		d.six = &sixMemory{k: f(a * a), mass: f(a * a), rows: f(a * (NumRows + n)), part: f(max(n*n, p*p)),
 			values: f(a), eigen: dense.NewEigen(a, NumRows+n)}
 	}
-	e, six := d.memory, d.six
-	if e.reduced != nil || d.over.reduced != nil {
-		return d.sixReduced(pose)
-	}
-	six.out = n
-	d.inPlaneProblem(pose, e)
-	if i, ok := d.Vertical(pose); !ok {
-		return models.Verdict{Status: models.Buckled, Format: reasonTorsion, Index: i, Blades: m.Topology}
-	}
-	in := plane.Unknowns() - len(plane.held)
-	all := in + n
-	width := NumRows + n
-	six.all = all
-	six.k, six.mass, six.rows = six.k[:all*all], six.mass[:all*all], six.rows[:all*width]
-	clear(six.k)
-	clear(six.mass)
-	clear(six.rows)
-	place := func(of *Model, a, full []float64, at int, drop bool) {
-		of.Pattern.Expand(a, six.part)
-		size := of.Unknowns()
-		if drop {
-			size = of.compact(six.part)
-		}
-		for i := range size {
-			copy(full[(at+i)*all+at:(at+i)*all+at+size], six.part[i*size:(i+1)*size])
-		}
-	}
-	place(plane, e.k, six.k, 0, true)
-	place(plane, e.mass, six.mass, 0, true)
-	place(m, d.k, six.k, in, false)
-	place(m, d.mass, six.mass, in, false)
-	// position of each in-plane unknown among the free ones, -1 where held
-	at := func(node, axis int) int {
-		node = plane.Node[m.Body[node]]
-		if len(plane.held) == 0 {
-			return 3*node + axis
-		}
-		for i, u := range plane.free {
-			if u == 3*node+axis {
-				return i
-			}
-		}
-		return -1
-	}
-	couple := func(i, j int, v float64) {
-		if i >= 0 {
-			six.mass[i*all+in+j] += v
-			six.mass[(in+j)*all+i] += v
-		}
-	}
-	tallMass := func(node int, mass, x, y, z float64) {
-		couple(at(node, 0), 3*node+2, mass*z)
-		couple(at(node, 1), 3*node+1, -mass*z)
-		couple(at(node, 2), 3*node+1, -mass*z*x)
-		couple(at(node, 2), 3*node+2, -mass*z*y)
-		six.rows[(in+3*node+2)*width+RowFloorX] += mass * z
-		six.rows[(in+3*node+1)*width+RowFloorY] -= mass * z
-	}
-	for node, b := range m.Body {
-		tallMass(node, st.Mass[b], 0, 0, st.Z[b])
-	}
-	if len(plane.held) == 0 {
-		for i := range in {
-			copy(six.rows[i*width:i*width+NumRows], e.rows[i*NumRows:(i+1)*NumRows])
-		}
-	} else {
-		for i, u := range plane.free {
-			copy(six.rows[i*width:i*width+NumRows], e.rows[u*NumRows:(u+1)*NumRows])
-		}
-	}
-	d.actuatorTilts(six.rows, in, width)
-	if node := m.Node[m.Topology.Stage]; node >= 0 {
-		six.rows[(in+3*node+2)*width+RowPointX] = d.Point[2]
-		six.rows[(in+3*node+1)*width+RowPointY] = -d.Point[2]
-	}
-	return models.Verdict{}
+	return d.sixReduced(pose)
 }
 
 // Shape is one natural mode with the motion of every body.

@@ -39,7 +39,9 @@ type Dynamics struct {
 	Carried []Carried
 	factor  []float64 // of k, over the pattern
 	column  []float64 // n
+	forms   []float64 // n by NumRows
 	lowest  lowest
+	above   *dense.Batch // all poses out of the plane side by side; nil where the processor has no lanes for them
 
 	// computed by Frequencies: nine poses
 	Modes  []Modes
@@ -91,18 +93,14 @@ func newDynamics(s *Scratch, plane, upright *Model) *Dynamics {
 	d := &Dynamics{s: s, plane: plane, upright: upright,
 		blades: make([]blade.OutOfPlane, ne), half: f(ne), rotary: f(ne),
 		k: f(upright.Pattern.Len()), mass: f(upright.Pattern.Len()), weight: f(n), factor: f(upright.Pattern.Len()),
-		column: f(n), lowest: newLowest(n), memory: newEigenMemory(plane, plane.plane, NumRows),
+		column: f(n), forms: f(n * NumRows), lowest: newLowest(n), memory: newEigenMemory(plane, plane.plane, NumRows),
 	}
-	order := plane.Unknowns()
-	if plane.plane != nil {
-		order = plane.plane.Order()
+	if plane.plane != nil && plane.plane.Order() <= mostSideBySide {
+		d.batch = dense.NewBatch(plane.plane, NumRows)
 	}
-	if order <= mostSideBySide {
-		d.batch = dense.NewBatch(order, NumRows)
-	}
-	d.over = d.memory
-	if upright != plane || upright.upright != nil || upright.plane != nil {
-		d.over = newEigenMemory(upright, upright.upright, 0)
+	d.over = newEigenMemory(upright, upright.upright, 0)
+	if upright.upright.Order() <= mostSideBySide {
+		d.above = dense.NewBatch(upright.upright, NumRows)
 	}
 	d.Carried, d.Modes = make([]Carried, len(s.Poses)), make([]Modes, len(s.Poses))
 	for i := range d.Modes {

@@ -2,6 +2,7 @@ package mechanics
 
 import (
 	"math"
+	"slices"
 
 	"flexwright/models"
 )
@@ -48,24 +49,32 @@ func (d *Dynamics) Frequencies() models.Verdict {
 // sideBySide is Frequencies of a stage without heights, all poses at a time; with the same bits. ok is false where
 // one has no solution: one by one it is told which.
 func (d *Dynamics) sideBySide() (v models.Verdict, ok bool) {
-	e, poses := d.memory, d.s.Poses
-	var flexible, massive [NumPoses]bool
-	n := 0
+	e, b, poses := d.memory, d.batch, d.s.Poses
+	b.Clear()
 	for i := range poses {
 		d.inPlaneProblem(&poses[i], e)
-		if n, ok = e.whiten(NumRows); !ok {
-			return v, false
-		}
-		flexible[i], massive[i] = e.flexible, e.massive
-		d.batch.Put(i, e.full, n, e.rows)
+		b.Put(i, e.k, e.mass, e.rows)
 	}
-	d.batch.Solve(len(poses), n)
+	var massive, flexible [NumPoses]bool
+	var light, loose [NumPoses]int
+	n := len(poses)
+	if !b.Condense(n) {
+		return v, false
+	}
+	b.Factor(0, true, light[:n], massive[:n])
+	b.Factor(0, false, loose[:n], flexible[:n])
+	if slices.Contains(flexible[:n], false) || loose != [NumPoses]int{} {
+		return v, false
+	}
+	b.Half()
+	b.Whiten(n)
+	b.Solve(n)
 	for i := range poses {
-		if !d.batch.Take(i, n, e.rows, e.values) {
+		if !b.Take(i, e.rows, e.values) {
 			return v, false
 		}
-		e.flexible, e.massive = flexible[i], massive[i]
-		if v = d.Modes[i].take(e, e.turn(n, NumRows)); !v.OK() {
+		e.flexible, e.massive = true, massive[i] && light[i] == 0
+		if v = d.Modes[i].take(e, e.turn(b.Order(), NumRows)); !v.OK() {
 			v.Index = i
 			return v, true
 		}
@@ -205,95 +214,6 @@ func (d *Dynamics) BladeMode() float64 {
 		least = min(least, 2*math.Pi*f)
 	}
 	return least
-}
-
-// orderOfSearch visits the corners first: the lowest frequency out of the plane
-// is most often there, and the other poses then only have to be shown not to be lower.
-var orderOfSearch = [NumPoses]int{5, 6, 7, 8, 1, 2, 3, 4, 0}
-
-// Supports evaluates the nine poses that Statics has solved out of the plane,
-// into d.Carried, and returns the lowest natural frequency there over all of
-// them, rad/s, with its pose. The verdict is buckled where a blade, or the whole
-// out of the plane, is unstable.
-//
-// The lowest frequency is exact: a pose is solved only where the number
-// of negative pivots of K - ω² M (Sylvester's law of inertia) shows that it has one
-// below the lowest so far, and in full only where the lowest of it is not found and proved by itself.
-func (d *Dynamics) Supports() (omega float64, pose int, v models.Verdict) {
-	m := d.upright
-	least, pose := math.Inf(1), -1
-	d.lowest.known = false
-	stage := m.Node[m.Topology.Stage]
-	for _, i := range orderOfSearch {
-		if i >= len(d.Carried) {
-			continue
-		}
-		if blade, ok := d.Vertical(&d.s.Poses[i]); !ok {
-			return 0, i, models.Verdict{Status: models.Buckled, Format: reasonTorsion, Index: blade, Blades: m.Topology}
-		}
-		definite := d.factorVertical()
-		below := 1
-		if pose >= 0 {
-			below = d.verticalBelow(least * (1 - sameValue)) // equal poses differ by rounding only
-		}
-		if below > 0 {
-			value, ok := 0.0, false
-			if definite {
-				value, ok = d.lowestVertical()
-			}
-			if !ok {
-				values, ok := d.verticalValues()
-				if !ok {
-					return 0, i, models.Verdict{Status: models.Failed, Format: reasonMass}
-				}
-				value = math.Inf(1)
-				if len(values) > 0 {
-					value = values[0]
-				}
-			}
-			if value < least {
-				least, pose = value, i
-			}
-		}
-		if !definite {
-			return 0, i, models.Verdict{Status: models.Buckled, Format: reasonVertical, Index: i}
-		}
-		if stage < 0 {
-			continue
-		}
-		c := &d.Carried[i]
-		clear(d.column)
-		d.column[3*stage] = 1
-		m.Pattern.Solve(d.factor, d.column)
-		c.Stiffness = 1 / d.column[3*stage]
-		copy(d.column, d.weight)
-		m.Pattern.Solve(d.factor, d.column)
-		copy(c.Sag[:], d.column[3*stage:3*stage+3])
-	}
-	return math.Sqrt(max(least, 0)), pose, models.Verdict{}
-}
-
-const reasonVertical = "the stage is unstable out of its plane at position %[1]d"
-
-// verticalBelow returns how many of the squares of the frequencies that Vertical has
-// assembled lie below shift; 1 where that cannot be told.
-func (d *Dynamics) verticalBelow(shift float64) int {
-	if x := d.over.reduced; x != nil {
-		if !x.Reduce(d.k, d.mass, nil, 0) {
-			return 1
-		}
-		negative, _ := x.Factor(shift, false)
-		return negative
-	}
-	f := d.over.factor
-	for j, k := range d.k {
-		f[j] = k - shift*d.mass[j]
-	}
-	negative, ok := d.upright.Pattern.Factor(f)
-	if !ok {
-		return 1
-	}
-	return negative
 }
 
 func (d *Dynamics) factorVertical() bool {

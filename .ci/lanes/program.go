@@ -1,0 +1,72 @@
+package main
+
+import (
+	. "github.com/mmcloughlin/avo/build"
+	. "github.com/mmcloughlin/avo/operand"
+	"github.com/mmcloughlin/avo/reg"
+)
+
+// runProgram makes the operations of models/dense/program.go, the kinds in its order.
+func runProgram() {
+	function("run12", "func(x *float64, code *int32)", `run12 makes the operations of a program on numbers of three fours: code has, for each run of operations of a kind, the
+kind, their number and three offsets in bytes for each; a negative kind at the end.`)
+	x, code := pointer("x"), pointer("code")
+	kind, count, to, a, b := GP64(), GP64(), GP64(), GP64(), GP64()
+	Label("runNext")
+	MOVLQSX(at(code, 0), kind)
+	MOVLQSX(at(code, 4), count)
+	ADDQ(U8(8), code)
+	TESTQ(kind, kind)
+	JL(LabelRef("runDone"))
+	operation := func(name string, two bool, make func(g int)) {
+		Label("run" + name)
+		MOVLQSX(at(code, 0), to)
+		MOVLQSX(at(code, 4), a)
+		if two {
+			MOVLQSX(at(code, 8), b)
+		}
+		for g := range fours {
+			make(32 * g)
+		}
+		ADDQ(U8(12), code)
+		DECQ(count)
+		JNZ(LabelRef("run" + name))
+		JMP(LabelRef("runNext"))
+	}
+	number := func(offset reg.GPVirtual, disp int) Mem { return in(x, offset, disp) }
+	times := func(disp int) reg.VecVirtual { return mul(number(b, disp), load(number(a, disp))) }
+	kinds := []struct {
+		name string
+		two  bool
+		make func(disp int)
+	}{
+		{"LessProduct", true, func(disp int) {
+			VMOVUPD(sub(times(disp), load(number(to, disp))), number(to, disp))
+		}},
+		{"PlusProduct", true, func(disp int) {
+			VMOVUPD(add(number(to, disp), times(disp)), number(to, disp))
+		}},
+		{"Product", true, func(disp int) { VMOVUPD(times(disp), number(to, disp)) }},
+		{"MinusProduct", true, func(disp int) {
+			y := times(disp)
+			VXORPD(all(signBit()), y, y)
+			VMOVUPD(y, number(to, disp))
+		}},
+		{"Inverse", false, func(disp int) { VMOVUPD(over(number(a, disp), all(one())), number(to, disp)) }},
+		{"Root", false, func(disp int) {
+			y := YMM()
+			VSQRTPD(number(a, disp), y)
+			VMOVUPD(y, number(to, disp))
+		}},
+		{"Same", false, func(disp int) { VMOVUPD(load(number(a, disp)), number(to, disp)) }},
+	}
+	for i, k := range kinds[1:] {
+		CMPQ(kind, U8(i+1))
+		JE(LabelRef("run" + k.name))
+	}
+	for _, k := range kinds {
+		operation(k.name, k.two, k.make)
+	}
+	Label("runDone")
+	end()
+}
