@@ -344,18 +344,17 @@ func (t *table) fits(columns []objective.Column) error {
 	return nil
 }
 
-// valueReader reads the rows of a table as values.
+// valueReader reads the rows of a table as values, column by column: the library's rows cost three times as much.
 type valueReader struct {
 	t       *table
 	columns int
-	group   int // of which the rows are
-	end     int // the group behind the last one to read
-	rows    parquet.Rows
+	group   int   // of which the rows are
+	end     int   // the group behind the last one to read
 	left    int64 // rows of the group that were not read
 	buffer  []parquet.Row
 	at, n   int // in buffer
 
-	only   []int // columns to read; nil: all
+	only   []int // columns to read
 	pages  []parquet.Pages
 	values []parquet.ValueReader // of the page that is being read
 	batch  []parquet.Value
@@ -364,23 +363,21 @@ type valueReader struct {
 // read returns a reader of the rows of t.
 func (t *table) read() *valueReader { return t.readGroups(0, len(t.parquet.RowGroups())) }
 
-// readColumns is readGroups of some columns; the others are null.
+// readGroups returns a reader of the rows of some row groups.
+func (t *table) readGroups(from, end int) *valueReader { return t.readColumns(from, end, nil) }
+
+// readColumns is readGroups of some columns, nil for all; the others are null.
 func (t *table) readColumns(from, end int, only []int) *valueReader {
-	r := t.readGroups(from, end)
-	if only == nil {
-		return r
+	r := &valueReader{t: t, columns: len(t.parquet.Schema().Fields()), group: from - 1, end: end, only: only,
+		buffer: make([]parquet.Row, batchRows), batch: make([]parquet.Value, batchRows)}
+	for i := 0; only == nil && i < r.columns; i++ {
+		r.only = append(r.only, i)
 	}
-	r.only, r.batch = only, make([]parquet.Value, batchRows)
 	flat := make([]parquet.Value, batchRows*r.columns)
 	for i := range r.buffer {
 		r.buffer[i] = flat[i*r.columns : (i+1)*r.columns : (i+1)*r.columns]
 	}
 	return r
-}
-
-// readGroups returns a reader of the rows of some row groups.
-func (t *table) readGroups(from, end int) *valueReader {
-	return &valueReader{t: t, columns: len(t.parquet.Schema().Fields()), group: from - 1, end: end, buffer: make([]parquet.Row, batchRows)}
 }
 
 // next returns the next row, valid until the call after, or io.EOF. Every
@@ -405,31 +402,10 @@ func (r *valueReader) fill() (err error) {
 		}
 	}()
 	r.at, r.n = 0, 0
-	if r.rows == nil && r.pages == nil || r.left == 0 {
+	if r.pages == nil || r.left == 0 {
 		return r.nextGroup()
 	}
-	if r.only != nil {
-		return r.fillColumns()
-	}
-	n, err := r.rows.ReadRows(r.buffer)
-	for _, row := range r.buffer[:n] {
-		if len(row) != r.columns {
-			return errors.New("a row with values missing")
-		}
-	}
-	if int64(n) > r.left {
-		return errors.New("more rows than the row group has")
-	}
-	if r.left -= int64(n); errors.Is(err, io.EOF) {
-		err = nil
-		if r.left > 0 {
-			err = fmt.Errorf("%d rows are missing", r.left)
-		}
-	} else if err == nil && n == 0 {
-		err = io.ErrNoProgress
-	}
-	r.n = n
-	return err
+	return r.fillColumns()
 }
 
 func (r *valueReader) nextGroup() error {
@@ -439,10 +415,6 @@ func (r *valueReader) nextGroup() error {
 		return io.EOF
 	}
 	r.left = groups[r.group].NumRows()
-	if r.only == nil {
-		r.rows = groups[r.group].Rows()
-		return nil
-	}
 	chunks := groups[r.group].ColumnChunks()
 	r.pages, r.values = make([]parquet.Pages, len(r.only)), make([]parquet.ValueReader, len(r.only))
 	for i, c := range r.only {
@@ -486,10 +458,6 @@ func (r *valueReader) fillColumns() error {
 
 // close gives the reader's memory back; the table stays open.
 func (r *valueReader) close() {
-	if r.rows != nil {
-		r.rows.Close()
-		r.rows = nil
-	}
 	for _, p := range r.pages {
 		p.Close()
 	}
