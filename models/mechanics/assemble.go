@@ -88,10 +88,6 @@ func (s *Scratch) assemble(pose *Pose, loadFactor float64) (scale float64, ok bo
 		}
 		pose.Axial[i] = st.Force[0] / length
 		pose.RootM[i], pose.TipM[i] = st.Force[1], st.Force[2]
-		sinA, cosA := math.Sincos(ta)
-		pose.W[i] = -chord / length * sinA
-		pose.RootP[i] = p*cosA - (st.Force[1]+st.Force[2])*il*length*length/sec.EI*sinA
-		pose.Phi[i] = qb[2] - qa[2]
 
 		// tangent in the basis a, b, φa, φb
 		axial = st.Force[0] / length
@@ -168,6 +164,18 @@ func (s *Scratch) assemble(pose *Pose, loadFactor float64) (scale float64, ok bo
 	s.applyActuators()
 	s.holdUnknowns()
 	return scale, true
+}
+
+// deflections fills what pose says of the blades' shapes, of which no equilibrium needs to know, as they were
+// assembled last; the iterate must not have changed since.
+func (s *Scratch) deflections(pose *Pose) {
+	for i := range s.link {
+		lk, bb, sec := &s.link[i], &s.Model.blades[i], &s.Section[i]
+		sin, cos := math.Sincos(lk.turn)
+		pose.W[i] = -lk.chord / sec.Length * sin
+		pose.RootP[i] = s.p[i]*cos - (pose.RootM[i]+pose.TipM[i])/lk.chord*sec.Length*sec.Length/sec.EI*sin
+		pose.Phi[i] = s.q[3*bb.tip+2] - s.q[3*bb.root+2]
+	}
 }
 
 // holdUnknowns replaces the equation of every held unknown by "does not move".

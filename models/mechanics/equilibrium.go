@@ -172,6 +172,7 @@ func (s *Scratch) solve(number int, pose *Pose, x, y float64) {
 		return
 	}
 	s.driveStiffness(pose)
+	s.deflections(pose)
 	pose.Verdict = s.rangeOfBlades(pose)
 }
 
@@ -211,6 +212,7 @@ func (s *Scratch) inSteps(pose *Pose, x, y float64) bool {
 // there is nothing to be found farther on. Only else is it no_convergence.
 func (s *Scratch) whyNot(number int, pose *Pose) models.Verdict {
 	if _, ok := s.assemble(pose, s.reached); ok {
+		s.deflections(pose)
 		if v := s.rangeOfBlades(pose); !v.OK() {
 			return v
 		}

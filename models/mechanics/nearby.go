@@ -94,6 +94,7 @@ func (n *Nearby) Statics(s *Scratch, travel float64) models.Verdict {
 		if _, ok := s.assemble(pose, 1); !ok {
 			return pose.Verdict
 		}
+		s.deflections(pose)
 		copy(pose.link, s.link)
 		copy(pose.K, s.k)
 		n.drive(s, pose, i)
