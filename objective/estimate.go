@@ -54,7 +54,7 @@ const room = 0.5
 // be estimated.
 func newEstimates(p *partsMemory, nominal *Bench, limits []Limit, segments int) *estimates {
 	t := nominal.topology
-	if segments > 1 || len(t.Actuators) != 2 || slices.ContainsFunc(p.tailed, func(m Measure) bool { return !m.byDerivatives() }) {
+	if segments > 1 || slices.ContainsFunc(p.tailed, func(m Measure) bool { return !m.byDerivatives() }) {
 		return nil
 	}
 	e := &estimates{nominal: nominal, parts: p.bench, Nearby: mechanics.NewNearby(nominal.dynamics)}
@@ -77,7 +77,7 @@ func newEstimates(p *partsMemory, nominal *Bench, limits []Limit, segments int) 
 	}
 	for _, m := range plain {
 		if m == WorstFrequency {
-			e.poses = mechanics.NumPoses
+			e.poses = len(nominal.dynamics.Modes)
 		} else if Table[m].Step >= StepModes {
 			e.poses = max(e.poses, 1)
 		}

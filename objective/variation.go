@@ -21,7 +21,7 @@ func newVariation(spec *Spec) *variation {
 	nominal.Evaluate(nil)
 	b := nominal.Bench()
 	near := &estimates{nominal: b, Nearby: mechanics.NewNearby(b.dynamics), poses: len(b.dynamics.Modes)}
-	if len(b.topology.Actuators) != 2 || !near.HasModes() || !b.reached(StepModes) {
+	if !near.HasModes() || !b.reached(StepModes) {
 		return nil
 	}
 	near.TakeStatics()

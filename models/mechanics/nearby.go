@@ -205,5 +205,8 @@ func (n *Nearby) GuideStiffness(s *Scratch, i, axis int) float64 {
 	for u, v := range x {
 		sum += v * n.product[u]
 	}
-	return nominal / (2*nominal - sum)
+	if ratio := nominal / (2*nominal - sum); ratio > 0 {
+		return ratio
+	}
+	return 1 // the driven body is the stage: there is no guide between them
 }
