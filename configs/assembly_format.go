@@ -59,7 +59,7 @@ var AssemblyKeys = []AssemblyKey{
 	{"beams", "density_kg_m3", "number", true, 0, false, "0: a member without mass"},
 	{"beams", "flexing", "flexing", false, 0, false, "by which part more it gives than without pockets: pulled, bent and sheared in the plane, lifted out of it, twisted"},
 	{"beams", "warping_held", "flag", false, 0, false, "true: its section does not warp freely where it begins"},
-	{"beams", "back", "flag", false, 0, false, "true: half of an arm's back, not a prong or a foot; of no consequence"},
+	{"beams", "back", "flag", false, 0, false, "true: half of a back that carries prongs, not a prong or a foot; of no consequence"},
 	{"", "stage", "text", true, 0, false, "name of the body whose position is given and asked for"},
 	{"", "actuators", "list", false, 0, false, "at most two; their forces hold the stage where it is asked to be"},
 	{"actuators", "body", "text", true, 0, false, "name of the body that it pushes"},

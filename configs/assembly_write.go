@@ -13,7 +13,7 @@ import (
 
 // WriteAssembly writes a design as an assembly file. Reading it back gives the
 // same stage bit for bit, except Travel, UpTo and Frame, and the same topology,
-// except which bodies are arms: an assembly file has no place for these. The mass
+// except which bodies are driven or idle: an assembly file has no place for these. The mass
 // and inertia of a fixed body are left out where they are not known (NaN).
 func WriteAssembly(t *models.Topology, s *models.Stage) []byte {
 	var w bytes.Buffer

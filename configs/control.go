@@ -27,9 +27,9 @@ var moving = []string{"circle", "raster", "steps"}
 
 // controlSections are what a brief says of loop, actuators, motion and noise.
 var controlSections = []Field{
-	{Name: "loop", Kind: KindGroup, Meaning: "the position loop of both axes, of which crossover, bandwidth and margins are computed", Fields: []Field{
+	{Name: "loop", Kind: KindGroup, Meaning: "the position loops of the driven axes, of which crossover, bandwidth and margins are computed", Fields: []Field{
 		{Name: "sensor", Kind: KindChoice, Choices: []string{"stage", "arm", "split"}, Default: "stage",
-			Meaning: "stage: encoder on the arm plus gap sensor; arm: encoder only; split: stage below split_frequency, arm above"},
+			Meaning: "stage: encoder on the driven body plus gap sensor from there to the stage; arm: encoder only; split: stage below split_frequency, encoder above"},
 		{Name: "split_frequency", Kind: KindQuantity, Unit: models.Hertz, Min: 0.1, Max: 1000, Default: "10 Hz", When: "sensor", Is: []string{"split"},
 			Meaning: "where the sensors cross over, first order"},
 		{Name: "damping", Kind: KindQuantity, Min: 1e-4, Max: servo.MaxDamping, Default: "0.002",
@@ -54,7 +54,7 @@ var controlSections = []Field{
 		{Name: "frequency_spread", Kind: KindQuantity, Written: "%", Min: 0, Max: 0.3, Default: "3 %", Meaning: "the loop must hold with all mode frequencies this much lower and higher, too"},
 		{Name: "payload_least", Kind: KindQuantity, Unit: models.Kilogram, Min: 0, Max: 1000, Meaning: "the loop must hold with this mass instead of stage_added_mass, too"},
 		{Name: "payload_most", Kind: KindQuantity, Unit: models.Kilogram, Min: 0, Max: 1000, Meaning: "the loop must hold with this mass instead of stage_added_mass, too"},
-		{Name: "other_axis", Kind: KindChoice, Choices: []string{"closed", "open"}, Default: "closed", Meaning: "the other axis's loop while one is judged"},
+		{Name: "other_axis", Kind: KindChoice, Choices: []string{"closed", "open"}, Default: "closed", Meaning: "the other axis's loop while one is judged; of no consequence where one axis is driven"},
 		{Name: "lowest", Kind: KindQuantity, Unit: models.Hertz, Min: 0.1, Max: 1000, Default: "5 Hz", Meaning: "lowest crossover tried"},
 		{Name: "ceiling", Kind: KindQuantity, Unit: models.Hertz, Min: 1, Max: 10000, Default: "500 Hz", Meaning: "highest crossover tried"},
 		{Name: "feedforward_stiffness_error", Kind: KindQuantity, Written: "%", Min: 0, Max: 1, Default: "1 %", Meaning: "by how much the model that a feedforward commands forces from misses the stiffness (tracking_error_feedforward)"},
@@ -71,7 +71,7 @@ var controlSections = []Field{
 		{Name: "thermal_resistance", Kind: KindQuantity, Unit: kelvinPerWatt, Min: 0.001, Max: 1000, Required: true, When: "class", Is: []string{"own"}, Meaning: "coil to ambient"},
 		{Name: "inductance", Kind: KindQuantity, Unit: millihenry, Min: 0, Max: 1000, Default: "1 mH", When: "class", Is: []string{"own"}, Meaning: "of the coil"},
 		{Name: "max_voltage", Kind: KindQuantity, Unit: models.Volt, Min: 0.1, Max: 1e4, Default: "48 V", When: "class", Is: []string{"own"}, Meaning: "of the amplifier"},
-		{Name: "moving_mass", Kind: KindQuantity, Unit: models.Kilogram, Min: 0, Max: 100, Default: "0 kg", When: "class", Is: []string{"own"}, Meaning: "of its moving part, added to each driven arm at the actuator's point, beside arm_added_mass"},
+		{Name: "moving_mass", Kind: KindQuantity, Unit: models.Kilogram, Min: 0, Max: 100, Default: "0 kg", When: "class", Is: []string{"own"}, Meaning: "of its moving part, added to each driven body at the actuator's point, beside what the layout's parameters mount there"},
 		{Name: "stiffness_along", Kind: KindQuantity, Unit: models.NewtonPerMm, Min: -1000, Max: 1000, Default: "0 N/mm", When: "class", Is: []string{"own"}, Meaning: "of the magnet along the stroke; negative drives away from the middle"},
 		{Name: "stiffness_across", Kind: KindQuantity, Unit: models.NewtonPerMm, Min: -1000, Max: 1000, Default: "0 N/mm", When: "class", Is: []string{"own"}, Meaning: "of the magnet across the stroke"},
 		{Name: "force_fall_off", Kind: KindQuantity, Written: "%", Min: 0, Max: 0.9, Default: "10 %", When: "class", Is: []string{"own"}, Meaning: "loss of force constant at the end of the stroke"},
@@ -79,12 +79,12 @@ var controlSections = []Field{
 		{Name: "amplifier", Kind: KindChoice, Choices: []string{"current", "voltage"}, Default: "current", When: "class", Is: append([]string{"own"}, actuatorNames()...),
 			Meaning: "current: adds no damping; voltage: adds the square of the motor constant between the actuator's parts"},
 		{Name: "loop_length", Kind: KindQuantity, Unit: models.Millimetre, Min: 0.1, Max: 10000, Meaning: "of the measuring loop that grows with the frame's temperature; half the plate where it is absent"},
-		{Name: "arm_heating", Kind: KindQuantity, Written: "%", Min: 0, Max: 1, Default: "5 %", Meaning: "share of a coil's temperature rise that its driven arm takes: the arm grows, which the gap sensor sees"},
-		{Name: "frame_resistance", Kind: KindQuantity, Unit: kelvinPerWatt, Min: 0, Max: 1000, Default: "0.5 K/W", Meaning: "temperature rise of the frame per watt in both coils"},
+		{Name: "arm_heating", Kind: KindQuantity, Written: "%", Min: 0, Max: 1, Default: "5 %", Meaning: "share of a coil's temperature rise that the body it drives takes: that grows, which the gap sensor sees"},
+		{Name: "frame_resistance", Kind: KindQuantity, Unit: kelvinPerWatt, Min: 0, Max: 1000, Default: "0.5 K/W", Meaning: "temperature rise of the frame per watt in the coils"},
 	}},
 	{Name: "motion", Kind: KindGroup, Meaning: "the motion program that force, heat and gap are computed for", Fields: []Field{
 		{Name: "kind", Kind: KindChoice, Choices: []string{"circle", "raster", "hold", "steps"}, Default: "circle",
-			Meaning: "circle: both axes sinusoidal; raster: lines with rounded turns; hold: at rest where the force is largest; steps: point to point between the ends"},
+			Meaning: "circle: each axis sinusoidal; raster: lines with rounded turns; hold: at rest where the force is largest; steps: point to point between the ends"},
 		{Name: "amplitude", Kind: KindQuantity, Written: "%", Min: 0.01, Max: 1, Default: "100 %", Meaning: "of the travel"},
 		{Name: "frequency", Kind: KindQuantity, Unit: models.Hertz, Min: 1e-4, Max: 1000, Default: "1 Hz", When: "kind", Is: moving,
 			Meaning: "turns, lines forth and back, or steps forth and back per second"},
@@ -99,8 +99,8 @@ var controlSections = []Field{
 	{Name: "noise", Kind: KindGroup, Meaning: "what disturbs the position, one-sided amplitude densities; a table, where there is one, takes the level's place",
 		Fields: append(append(append(append(
 			densityFields("amplifier", "current noise of the amplifier", currentNoise, "0.3 µA/√Hz"),
-			densityFields("encoder", "encoder on the arm", positionNoise, "30 pm/√Hz")...),
-			densityFields("gap_sensor", "gap sensor between arm and stage", positionNoise, "75 pm/√Hz")...),
+			densityFields("encoder", "encoder", positionNoise, "30 pm/√Hz")...),
+			densityFields("gap_sensor", "gap sensor between driven body and stage", positionNoise, "75 pm/√Hz")...),
 			floorFields()...),
 			Field{Name: "encoder_step", Kind: KindQuantity, Unit: models.Nanometre, Min: 0, Max: 1e6, Default: "0 nm", Meaning: "resolution of the encoder"},
 			Field{Name: "converter_bits", Kind: KindInteger, Min: 0, Max: 32, Default: "16", Meaning: "of the force command, from minus to plus peak force; 0: none"},
@@ -232,7 +232,7 @@ func (b *Brief) drive() (*objective.DriveSpec, error) {
 		d.LoopLength = a.SI("loop_length")
 	}
 	d.FrameResistance = a.SI("frame_resistance")
-	d.ArmShare = a.SI("arm_heating")
+	d.DrivenShare = a.SI("arm_heating")
 
 	kind, _ := drive.ParseKind(m.Text("kind"))
 	motion := drive.DefaultMotion(kind)

@@ -9,7 +9,7 @@ import (
 	"flexwright/models/layoutfile"
 )
 
-const layoutOutline = "a layout: layout, meaning, parameters, bodies, blades, stage and actuators at least, then derived, require, places, defaults, idle, symmetry, stops"
+const layoutOutline = "a layout: layout, meaning, parameters, bodies, blades, stage and actuators at least, then derived, require, places, defaults, sensors, idle, symmetry, stops"
 
 // layoutUnits are the units that a parameter of a layout file may have.
 var layoutUnits = []models.Unit{models.Millimetre, models.Micrometre, models.Degree, models.Kilogram, models.One}
@@ -60,7 +60,7 @@ func (l *layoutReader) hint(t *layoutfile.Text) string {
 	return ""
 }
 
-var layoutKeys = []string{"layout", "meaning", "parameters", "derived", "require", "places", "defaults", "bodies", "blades", "stage", "actuators", "idle", "symmetry", "stops"}
+var layoutKeys = []string{"layout", "meaning", "parameters", "derived", "require", "places", "defaults", "bodies", "blades", "stage", "actuators", "sensors", "idle", "symmetry", "stops"}
 
 func (l *layoutReader) readFile(root *node) {
 	l.keys(root, "the layout has no key", layoutKeys, nil)
@@ -112,6 +112,7 @@ func (l *layoutReader) readFile(root *node) {
 	if actuators != nil && actuators.kind == kindSequence && (len(actuators.items) == 0 || len(actuators.items) > mostActuators) {
 		l.refuse(actuators.place, "one or two", "there are %d actuators", len(actuators.items))
 	}
+	l.each(root.get("sensors"), "sensors", "kind, axis, body, at", []string{"kind", "axis", "body", "at"}, []string{"from", "height"}, l.readSensor)
 	if n := root.get("idle"); n != nil {
 		l.file.Idle = l.texts(n, "idle")
 	}

@@ -166,18 +166,41 @@ func (l *layoutReader) readActuator(n *node, what string) {
 	a.Body, a.X, a.Y = body, x, y
 	a.From = l.optional(n.get("from"), what+": from")
 	a.Height = l.optional(n.get("height"), what+": height")
-	if axis := n.get("axis"); axis != nil {
-		switch axis.text {
-		case "x":
-			a.Axis = models.AxisX
-		case "y":
-			a.Axis = models.AxisY
-		default:
-			l.refuse(axis.place, "x, y", "%s: there is no axis %s", what, show(axis.text))
-			return
-		}
-	}
-	if ok && okay && n.get("axis") != nil {
+	axis, okAxis := l.axis(n.get("axis"), what)
+	a.Axis = axis
+	if ok && okay && okAxis {
 		l.file.Actuators = append(l.file.Actuators, a)
+	}
+}
+
+// axis reads x or y.
+func (l *layoutReader) axis(n *node, what string) (models.Axis, bool) {
+	switch {
+	case n == nil:
+		return 0, false
+	case n.text == "x":
+		return models.AxisX, true
+	case n.text == "y":
+		return models.AxisY, true
+	}
+	l.refuse(n.place, "x, y", "%s: there is no axis %s", what, show(n.text))
+	return 0, false
+}
+
+func (l *layoutReader) readSensor(n *node, what string) {
+	var q layoutfile.Sensor
+	var ok [4]bool
+	q.Kind, ok[0] = l.formula(n.get("kind"), what+": kind")
+	if ok[0] && q.Kind.Value != layoutfile.Encoder && q.Kind.Value != layoutfile.GapSensor {
+		l.refuse(n.get("kind").place, "encoder, gap", "%s: there is no kind %s", what, show(q.Kind.Value))
+		ok[0] = false
+	}
+	q.Axis, ok[1] = l.axis(n.get("axis"), what)
+	q.Body, ok[2] = l.formula(n.get("body"), what+": body")
+	q.X, q.Y, ok[3] = l.two(n.get("at"), what+": at")
+	q.From = l.optional(n.get("from"), what+": from")
+	q.Height = l.optional(n.get("height"), what+": height")
+	if ok == [4]bool{true, true, true, true} {
+		l.file.Sensors = append(l.file.Sensors, q)
 	}
 }

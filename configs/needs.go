@@ -90,7 +90,7 @@ func (l *load) checkActuator(d *objective.DriveSpec) {
 	if k < 0 || d.Actuator.MovingMass == 0 || l.fixed[k] == nil && l.varied[k] == nil {
 		return
 	}
-	l.warn(s.place, "the actuator's moving part, %s, is added to each driven arm beside arm_added_mass: it must not contain the coil or magnet again",
+	l.warn(s.place, "the actuator's moving part, %s, is added to each driven body beside arm_added_mass: it must not contain the coil or magnet again",
 		FormatQuantity(d.Actuator.MovingMass, models.Kilogram))
 }
 
@@ -126,7 +126,11 @@ func (b *Brief) notes() []string {
 	_, notes := b.defaultLimits()
 	if d, err := b.drive(); err == nil && d.Actuator != nil {
 		if m := d.Actuator.MovingMass; m > 0 {
-			notes = append(notes, fmt.Sprintf("actuator: its moving part, %s, is part of each driven arm, beside arm_added_mass", FormatQuantity(m, models.Kilogram)))
+			beside := ""
+			if b.parameter("arm_added_mass") >= 0 {
+				beside = ", beside arm_added_mass"
+			}
+			notes = append(notes, fmt.Sprintf("actuator: its moving part, %s, is part of each driven body%s", FormatQuantity(m, models.Kilogram), beside))
 		}
 		half := models.Millimetre.FromSI(d.Actuator.Stroke) / 2
 		notes = append(notes, fmt.Sprintf("actuator: stroke %s is total, ± %s", FormatQuantity(2*half, models.Millimetre), FormatQuantity(half, models.Millimetre)))

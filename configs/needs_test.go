@@ -143,7 +143,7 @@ limits: {voltage_margin: {at_least: 1.5}}
 	if w := b.Warnings(); len(w) != 2 || !strings.Contains(w[1], "arm_added_mass") {
 		t.Errorf("warnings %q", w)
 	}
-	if r := string(b.Resolved()); !strings.Contains(r, "\n# actuator: its moving part, 0.15 kg, is part of each driven arm") {
+	if r := string(b.Resolved()); !strings.Contains(r, "\n# actuator: its moving part, 0.15 kg, is part of each driven body") {
 		t.Errorf("the resolved brief does not tell of the added mass:\n%s", r)
 	}
 }

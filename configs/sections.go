@@ -15,7 +15,7 @@ var plainSections = []Field{
 	{Name: "title", Kind: KindText, Meaning: "what the stage is for"},
 	{Name: "workspace", Kind: KindGroup, Meaning: "where the stage moves", Fields: []Field{
 		{Name: "travel", Kind: KindQuantity, Unit: models.Millimetre,
-			Meaning: "half-range T: every limit must hold at nine poses over the square ±T; here, under fix or under vary"},
+			Meaning: "half-range T: every limit must hold at the nine poses of the square ±T, or the three of ±T where one axis is driven; here, under fix or under vary"},
 		{Name: "up_to", Kind: KindQuantity, Unit: models.Millimetre,
 			Meaning: "largest half-range tried for usable_travel, for which clearances are drawn; the travel where it is absent"},
 	}},
@@ -58,7 +58,7 @@ var plainSections = []Field{
 		{Name: "cut_speed", Kind: KindQuantity, Unit: models.MillimetrePerMinute, Min: 0.01, Max: 1e5,
 			Meaning: "of one pass along the contours, for the cutting time on the sheet"},
 		{Name: "stops", Kind: KindSwitch, Default: "off",
-			Meaning: "bosses on the frame that the arms meet beyond their travel"},
+			Meaning: "bosses on the frame that moving bodies meet beyond their travel"},
 		{Name: "stop_play", Kind: KindQuantity, Unit: models.Millimetre, Min: 0.01, Max: 10, Default: "0.2 mm",
 			Meaning: "from full travel to the stop"},
 	}},

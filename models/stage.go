@@ -56,6 +56,16 @@ type ActuatorSpec struct {
 	From int
 }
 
+// SensorSpec says where an axis is read: by an encoder on a body, and by a gap sensor that this body carries, from which
+// it looks at the stage.
+type SensorSpec struct {
+	Body int
+	// From is 1 + the number of the body that the encoder reads against; 0 for the ground.
+	From int
+	// Gap: the gap sensor has a place; else the two together read the point of interest.
+	Gap bool
+}
+
 // Topology is what is the same for every candidate of a run: the bodies, what
 // joins them, and which of them play a part. It is read-only once made.
 type Topology struct {
@@ -63,10 +73,11 @@ type Topology struct {
 	Blades    []BladeSpec
 	Links     []LinkSpec // between the parts of bodies that bend; none where bodies are rigid
 	Actuators []ActuatorSpec
-	Stage     int   // the body whose position is prescribed
-	Driven    []int // the driven arms: Driven[k] belongs to Actuators[k]; nil in a free assembly
-	Idle      []int // the idle arms
-	Segments  int   // consecutive blades that are parts of one; 0 is 1
+	Sensors   []SensorSpec // of each actuator's axis; nil: read where it is pushed
+	Stage     int          // the body whose position is prescribed
+	Driven    []int        // the driven arms: Driven[k] belongs to Actuators[k]; nil in a free assembly
+	Idle      []int        // the idle arms
+	Segments  int          // consecutive blades that are parts of one; 0 is 1
 }
 
 // Carried are the bodies that something sits on: the stage, and the driven arms that
@@ -131,6 +142,10 @@ type Stage struct {
 	// Actuators (na)
 	ActX, ActY []float64 // where they push and are measured, m
 	ActZ       []float64 // its height above the plate's mid-plane, m
+	// Sensors, as many as the topology's
+	EncX, EncY, EncZ []float64 // where the encoder reads, and its height above the mid-plane, m
+	GapX, GapY, GapZ []float64 // where the gap sensor looks at the stage; 0 without one
+
 	// Stiffness of the actuator itself between its point and the ground (a magnet's
 	// pull), N/m; negative drives away from the middle
 	ActAlong, ActAcross []float64 // along its axis; across, in the plane
@@ -150,7 +165,7 @@ type Stage struct {
 // NewStage returns a stage with room for t. Everything is NaN until filled, so
 // that a forgotten field shows.
 func NewStage(t *Topology) *Stage {
-	nb, ne, na := len(t.Bodies), len(t.Blades), len(t.Actuators)
+	nb, ne, na, ns := len(t.Bodies), len(t.Blades), len(t.Actuators), len(t.Sensors)
 	nan := func(n int) []float64 {
 		a := make([]float64, n)
 		for i := range a {
@@ -168,6 +183,7 @@ func NewStage(t *Topology) *Stage {
 		RootBar: make([]Bar, ne), TipBar: make([]Bar, ne), Yields: make([]bool, ne), Links: make([]Link, len(t.Links)),
 		ActX: nan(na), ActY: nan(na), ActZ: make([]float64, na),
 		ActAlong: make([]float64, na), ActAcross: make([]float64, na),
+		EncX: nan(ns), EncY: nan(ns), EncZ: nan(ns), GapX: nan(ns), GapY: nan(ns), GapZ: nan(ns),
 	}
 	for i := range t.Bodies {
 		if t.Bodies[i].Mounted {
@@ -192,6 +208,7 @@ func (s *Stage) CopyFrom(o *Stage) {
 		{&s.Thickness, &own.Thickness}, {&s.Width, &own.Width}, {&s.Young, &own.Young}, {&s.Poisson, &own.Poisson},
 		{&s.Density, &own.Density}, {&s.BendingFactor, &own.BendingFactor}, {&s.StretchFactor, &own.StretchFactor}, {&s.Fillet, &own.Fillet},
 		{&s.ActX, &own.ActX}, {&s.ActY, &own.ActY}, {&s.ActZ, &own.ActZ}, {&s.ActAlong, &own.ActAlong}, {&s.ActAcross, &own.ActAcross},
+		{&s.EncX, &own.EncX}, {&s.EncY, &own.EncY}, {&s.EncZ, &own.EncZ}, {&s.GapX, &own.GapX}, {&s.GapY, &own.GapY}, {&s.GapZ, &own.GapZ},
 	} {
 		copy(*p.own, *p.to)
 		*p.to = *p.own

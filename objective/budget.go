@@ -170,7 +170,7 @@ func (bench *Bench) clearanceBudget() Budget {
 	}
 	b.row("actuator along its stroke, half", models.Millimetre, "", along[0], along[1], stroke)
 	b.row("actuator across its stroke, half", models.Micrometre, "the encoder's run-out, too", across[0], across[1], clearance)
-	b.row("gap sensor, static range", models.Micrometre, "arm minus stage over the poses", high[0]-low[0], high[1]-low[1], none)
+	b.row("gap sensor, static range", models.Micrometre, "encoder minus stage over the poses", high[0]-low[0], high[1]-low[1], none)
 	acceleration := func(axis int) float64 { return w.load.Field.Travel * w.spec.Motion.PeakAcceleration[axis] }
 	b.row("gap sensor, by acceleration", models.Micrometre, "", w.behind[0]*acceleration(0)/guide[0], w.behind[1]*acceleration(1)/guide[1], none)
 	b.row("gap sensor's target", models.Millimetre, "swept by the cross travel, the larger axis", w.gapTarget, w.gapTarget, none)

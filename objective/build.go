@@ -6,7 +6,7 @@ import (
 	"flexwright/models"
 )
 
-// armMass is that of the heaviest driven arm.
+// armMass is that of the heaviest driven body.
 func (b *Bench) armMass() float64 {
 	most := 0.0
 	for _, body := range b.topology.Driven {

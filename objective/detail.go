@@ -33,7 +33,7 @@ type PoseDetail struct {
 	Values []PoseValue // empty unless the pose is solved
 	// Natural frequencies, Hz, ascending, all of them; nil unless the pose is solved
 	InPlane, OutOfPlane []float64
-	// What carries stage and driven arms out of the plane
+	// What carries stage and driven bodies out of the plane
 	Supports []Support
 }
 
@@ -154,15 +154,15 @@ func (r *rig) poseValues(p *mechanics.Pose) []PoseValue {
 	n := r.statics(p)
 	list := []PoseValue{
 		{"force_x", models.Newton, p.Force[0]},
-		{"lost_motion_x", models.Micrometre, n.U[0] - p.X},
+		{"lost_motion_x", models.Micrometre, n.Read[0][0] - p.X},
 		{"across_x", models.Micrometre, n.V[0]},
 	}
 	if len(p.Force) == 2 {
 		list = []PoseValue{
 			{"force_x", models.Newton, p.Force[0]},
 			{"force_y", models.Newton, p.Force[1]},
-			{"lost_motion_x", models.Micrometre, n.U[0] - p.X},
-			{"lost_motion_y", models.Micrometre, n.V[1] - p.Y},
+			{"lost_motion_x", models.Micrometre, n.Read[0][0] - p.X},
+			{"lost_motion_y", models.Micrometre, n.Read[1][1] - p.Y},
 			{"across_x", models.Micrometre, n.V[0]},
 			{"across_y", models.Micrometre, n.U[1]},
 		}

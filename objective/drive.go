@@ -18,18 +18,18 @@ type DriveSpec struct {
 
 	LoopLength      float64 // of the measuring loop, m; 0: half the plate
 	FrameResistance float64 // thermal, from both coils to ambient through the frame, K/W
-	ArmShare        float64 // of a coil's temperature rise that its arm takes
+	DrivenShare     float64 // of a coil's temperature rise that the body it drives takes
 }
 
 // DefaultDrive returns the drive of a silent brief: no actuator, a circle of the whole
-// travel at 1 Hz for 1000 h, a frame of 0.5 K/W (common practice), and arms that take a
+// travel at 1 Hz for 1000 h, a frame of 0.5 K/W (common practice), and driven bodies that take a
 // twentieth of their coil's rise (typical, no source).
 func DefaultDrive() *DriveSpec {
 	program, err := drive.DefaultMotion(drive.Circle).Program()
 	if err != nil {
 		panic("objective: default motion: " + err.Error())
 	}
-	return &DriveSpec{Motion: program, Life: 1000, FrameResistance: 0.5, ArmShare: drive.ArmShare}
+	return &DriveSpec{Motion: program, Life: 1000, FrameResistance: 0.5, DrivenShare: drive.DrivenShare}
 }
 
 func (s *Spec) drive() *DriveSpec {
@@ -48,7 +48,7 @@ type driveMemory struct {
 	numbers  drive.Duty
 
 	// of the last stage, by axis
-	gap       [2][mechanics.NumPoses]float64 // arm minus stage, m
+	gap       [2][mechanics.NumPoses]float64 // encoder minus stage, m
 	guide     [2][mechanics.NumPoses]float64 // stiffness between them along the axis, N/m
 	behind    [2]float64                     // mass behind the guide, kg
 	gapTravel float64                        // m, the worse axis
@@ -184,8 +184,8 @@ func (b *Bench) thermalDrift() float64 {
 	return drive.ThermalDrift(b.stage.Material.Expansion, length, w.spec.FrameResistance*w.power())
 }
 
-// solveGap finds what a gap sensor between each driven arm and the stage, at the
-// actuator's point, has to cover.
+// solveGap finds what a gap sensor between each driven body and the stage, where
+// the axis is read, has to cover.
 func (b *Bench) solveGap() {
 	w, d := b.duty, b.dynamics
 	w.gapTravel, w.gapTarget = 0, 0
@@ -193,16 +193,22 @@ func (b *Bench) solveGap() {
 		low, high := math.Inf(1), math.Inf(-1)
 		for i := range b.scratch.Poses {
 			pose, r := &b.scratch.Poses[i], &b.poses[i]
-			if axis == 0 {
+			if along, across, ok := b.scratch.Gap(pose, axis); ok {
+				if axis == 1 {
+					along, across = across, along
+				}
+				w.gap[axis][i] = -along
+				low, high = min(low, across), max(high, across)
+			} else if axis == 0 {
 				y := pose.Y
 				if b.axes() == 1 {
 					y = pose.Q[3*b.topology.Stage+1] // its arc
 				}
-				w.gap[axis][i] = r.U[0] - pose.X
-				low, high = min(low, y-r.V[0]), max(high, y-r.V[0])
+				w.gap[axis][i] = r.Read[0][0] - pose.X
+				low, high = min(low, y-r.Read[0][1]), max(high, y-r.Read[0][1])
 			} else {
-				w.gap[axis][i] = r.V[1] - pose.Y
-				low, high = min(low, pose.X-r.U[1]), max(high, pose.X-r.U[1])
+				w.gap[axis][i] = r.Read[1][1] - pose.Y
+				low, high = min(low, pose.X-r.Read[1][0]), max(high, pose.X-r.Read[1][0])
 			}
 			if b.near != nil {
 				w.guide[axis][i] = b.near.nominal.duty.guide[axis][i] * b.near.GuideStiffness(b.scratch, i, axis)
@@ -211,32 +217,36 @@ func (b *Bench) solveGap() {
 			}
 		}
 		acceleration := b.stage.Travel * w.spec.Motion.PeakAcceleration[axis]
-		w.gapTravel = max(w.gapTravel, drive.GapTravel(w.gap[axis][:len(b.scratch.Poses)], w.guide[axis][:len(b.scratch.Poses)], w.behind[axis], acceleration)+b.warmArm(axis))
+		w.gapTravel = max(w.gapTravel, drive.GapTravel(w.gap[axis][:len(b.scratch.Poses)], w.guide[axis][:len(b.scratch.Poses)], w.behind[axis], acceleration)+b.warmBody(axis))
 		w.gapTarget = max(w.gapTarget, high-low)
 	}
 }
 
-// warmArm is how much the driven body of an axis outgrows the frame, from the stage to where its
+// warmBody is how much the driven body of an axis outgrows the frame, from the stage to where its
 // actuator pushes, m; 0 without an actuator, where the material's expansion is not known, and where that body is the stage.
-func (b *Bench) warmArm(axis int) float64 {
+func (b *Bench) warmBody(axis int) float64 {
 	w, st := b.duty, b.stage
 	stage := b.topology.Stage
 	if w.spec.Actuator == nil || math.IsNaN(st.Material.Expansion) || b.topology.Driven[axis] == stage {
 		return 0
 	}
 	length := math.Hypot(st.ActX[axis]-st.X[stage], st.ActY[axis]-st.Y[stage])
-	return drive.WarmArm(st.Material.Expansion, length, w.spec.ArmShare, w.numbers.Rise[axis])
+	return drive.WarmBody(st.Material.Expansion, length, w.spec.DrivenShare, w.numbers.Rise[axis])
 }
 
-// between is the stiffness between the arm's point and the stage along an axis: forces
+// between is the stiffness between the encoder's point and the stage along an axis: forces
 // that pull them together over how much nearer they come, from all modes: 1/Σ (φ_arm −
 // φ_stage)²/ω².
 func between(modes *mechanics.Modes, axis int) float64 {
 	flexibility := 0.0
 	for k := range modes.Count {
-		row := modes.Rows[k*mechanics.NumRows : (k+1)*mechanics.NumRows]
+		row := modes.Rows[k*modes.Width : (k+1)*modes.Width]
 		if w := modes.Omega[k]; w > 0 {
-			x := (row[mechanics.RowActuator+axis] - row[mechanics.RowStageX+axis]) / w
+			apart := row[mechanics.RowActuator+axis] - row[mechanics.RowStageX+axis]
+			if modes.Width > mechanics.NumRows {
+				apart = modes.Encoder(k, axis) - modes.Sensed(k, axis)
+			}
+			x := apart / w
 			flexibility += x * x
 		}
 	}

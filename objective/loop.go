@@ -91,7 +91,11 @@ func newLoopMemory(spec *Spec, d *mechanics.Dynamics) *loopMemory {
 	}
 	m.loop, m.shape = loop, settings.Shape()
 	for range sets {
-		m.plants = append(m.plants, servo.NewPlant(poses, modes))
+		p := servo.NewPlant(poses, modes)
+		if d.Topology().Sensors != nil {
+			p.Apart, p.Point = true, make([]float64, len(p.Stage))
+		}
+		m.plants = append(m.plants, p)
 	}
 	for k := range m.inertia {
 		m.inertia[k] = make([]float64, len(d.Topology().Bodies))
@@ -123,11 +127,14 @@ func take(p *servo.Plant, pose, axes int, m *mechanics.Modes) {
 	p.Modes = m.Count
 	copy(p.Omega[pose*m.Count:], m.Omega[:m.Count])
 	for k := range m.Count {
-		row := m.Rows[k*mechanics.NumRows : (k+1)*mechanics.NumRows]
+		row := m.Rows[k*m.Width : (k+1)*m.Width]
 		n := 2 * (pose*m.Count + k)
 		p.Force[n], p.Force[n+1] = row[mechanics.RowActuator], row[mechanics.RowActuator+1]
-		p.Arm[n], p.Arm[n+1] = p.Force[n], p.Force[n+1]
-		p.Stage[n], p.Stage[n+1] = row[mechanics.RowPointX], row[mechanics.RowPointY]
+		p.Arm[n], p.Arm[n+1] = m.Encoder(k, 0), m.Encoder(k, 1)
+		p.Stage[n], p.Stage[n+1] = m.Sensed(k, 0), m.Sensed(k, 1)
+		if p.Point != nil {
+			p.Point[n], p.Point[n+1] = row[mechanics.RowPointX], row[mechanics.RowPointY]
+		}
 		if axes == 1 {
 			p.Stage[n+1] = 0
 		}

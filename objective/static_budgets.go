@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"flexwright/models"
 	"flexwright/models/mechanics"
@@ -46,9 +47,20 @@ func (d *Detail) massBudget() Budget {
 	}
 	stage := st.BodyMass(t, t.Stage)
 	b.row("stage", models.Kilogram, "with what is mounted on it", stage)
-	b.row("driven arms", models.Kilogram, "with what is mounted on them", driven)
-	b.row("idle arms", models.Kilogram, "", idle)
-	b.row("guide bodies", models.Kilogram, "", other)
+	part := func(name, note string, mass float64, bodies []int) {
+		var names []string
+		for _, i := range bodies {
+			if i != t.Stage {
+				names = append(names, t.Bodies[i].Name)
+			}
+		}
+		if mass > 0 {
+			b.row(strings.TrimSuffix(name+": "+strings.Join(names, ", "), ": "), models.Kilogram, note, mass)
+		}
+	}
+	part("driven", "with what is mounted on them", driven, t.Driven)
+	part("idle", "", idle, t.Idle)
+	part("other bodies", "", other, nil)
 	b.row("blades", models.Kilogram, "", blades)
 	b.row("sum", models.Kilogram, "", stage+driven+idle+other+blades)
 	return b

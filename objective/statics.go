@@ -15,20 +15,21 @@ var (
 
 // PoseStatics are the static numbers of one pose, SI.
 type PoseStatics struct {
-	U, V      [2]float64 // of the actuator points: along x, along y, m
-	Stress    float64    // largest peak stress, von Mises, Pa
-	Hottest   int        // the blade that has it
-	Buckling  float64    // least ratio of critical load to compression; +Inf where nothing is compressed
-	StageYaw  float64    // rad
-	ArmYaw    float64    // largest magnitude of a driven arm, rad
-	Stiffness float64    // least of dFx/dx, dFy/dy, N/m
+	U, V      [2]float64    // of the actuator points: along x, along y, m
+	Read      [2][2]float64 // what the encoder of each axis sees, along x and y, m
+	Stress    float64       // largest peak stress, von Mises, Pa
+	Hottest   int           // the blade that has it
+	Buckling  float64       // least ratio of critical load to compression; +Inf where nothing is compressed
+	StageYaw  float64       // rad
+	ArmYaw    float64       // largest magnitude of a driven body, rad
+	Stiffness float64       // least of dFx/dx, dFy/dy, N/m
 }
 
 // leastCompression is the least P L²/EI that counts as compression: less is rounding in
 // a stage whose axes do not load each other's blades.
 const leastCompression = 1e-9
 
-// staticNumbers are what the nine poses come to, SI.
+// staticNumbers are what the poses come to, SI.
 type staticNumbers struct {
 	force, cross, lost, along, across, arc, yaw, armYaw, stress, stiffness, buckling float64
 }
@@ -43,6 +44,9 @@ func (r *rig) statics(pose *mechanics.Pose) PoseStatics {
 	n := PoseStatics{Buckling: math.Inf(1), StageYaw: pose.Q[3*t.Stage+2]}
 	for k := range t.Actuators {
 		n.U[k], n.V[k] = s.ActuatorMotion(pose, k)
+		if n.Read[k] = [2]float64{n.U[k], n.V[k]}; t.Sensors != nil {
+			n.Read[k][0], n.Read[k][1] = s.Encoder(pose, k)
+		}
 		n.ArmYaw = max(n.ArmYaw, math.Abs(pose.Q[3*t.Driven[k]+2]))
 	}
 	n.Stiffness = pose.Drive[0]
@@ -67,7 +71,7 @@ func (r *rig) statics(pose *mechanics.Pose) PoseStatics {
 	return n
 }
 
-// solveStatics solves the nine poses of ±travel and takes their numbers.
+// solveStatics solves the poses of ±travel and takes their numbers.
 func (b *Bench) solveStatics(travel float64) models.Verdict {
 	v := models.Verdict{}
 	if b.near != nil {
@@ -86,13 +90,13 @@ func (b *Bench) solveStatics(travel float64) models.Verdict {
 	for i := range s.Poses {
 		p, r := &s.Poses[i], &b.poses[i]
 		n.force = max(n.force, math.Abs(p.Force[0]))
-		n.lost = max(n.lost, math.Abs(r.U[0]-p.X))
+		n.lost = max(n.lost, math.Abs(r.Read[0][0]-p.X))
 		n.across = max(n.across, math.Abs(r.V[0]))
 		n.arc = max(n.arc, math.Abs(p.Q[3*b.topology.Stage+1]))
 		if len(p.Force) == 2 {
 			onX, onY := &b.poses[sameX[i]], &b.poses[sameY[i]]
 			n.force = max(n.force, math.Abs(p.Force[1]))
-			n.lost = max(n.lost, math.Abs(r.V[1]-p.Y))
+			n.lost = max(n.lost, math.Abs(r.Read[1][1]-p.Y))
 			n.across = max(n.across, math.Abs(r.U[1]))
 			n.cross = max(n.cross, math.Abs(p.Force[0]-s.Poses[sameX[i]].Force[0]), math.Abs(p.Force[1]-s.Poses[sameY[i]].Force[1]))
 			n.along = max(n.along, math.Abs(r.U[0]-onX.U[0]), math.Abs(r.V[1]-onY.V[1]))

@@ -75,6 +75,7 @@ func printDetail(s streams, title string, spec *objective.Spec, d *objective.Det
 	}
 	if d.Row.Status != models.CannotBuild {
 		p.bodies()
+		p.stations()
 		p.sections()
 	}
 	p.poses()
@@ -222,6 +223,20 @@ func (p *textPage) bodies() {
 	p.table(t)
 }
 
+// stations lists where the axes are pushed and read.
+func (p *textPage) stations() {
+	p.head("WHERE THE AXES ARE PUSHED AND READ")
+	t := newPageTable("axis", "what", "body", "against", "x mm", "y mm", "z mm")
+	for _, s := range p.d.Topology.Stations(p.d.Stage) {
+		against := s.Against
+		if against == "" {
+			against = "ground"
+		}
+		t.row(s.Axis.String(), s.What, s.Body, against, number(s.X*1e3), number(s.Y*1e3), number(s.Z*1e3))
+	}
+	p.table(t)
+}
+
 // sections lists the blades by what they have in common.
 func (p *textPage) sections() {
 	st := p.d.Stage
@@ -346,7 +361,7 @@ func (p *textPage) blades() {
 }
 
 // dynamics prints, per pose, the lowest frequencies and what carries stage and
-// arms.
+// driven bodies.
 func (p *textPage) dynamics() {
 	const lowest = 5
 	frequencies := newPageTable("x mm", "y mm", "in plane, Hz (lowest 5)", "out of plane, Hz (lowest 5)")

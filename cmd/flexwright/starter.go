@@ -89,13 +89,17 @@ fix:
 			}
 		}
 	}
+	positions := "at all nine positions of the square of ±travel"
+	if len(l.Topology().Actuators) == 1 {
+		positions = "in the middle and at both ends of ±travel"
+	}
 	put(`
 # One to five numbers to make as large or as small as possible.
 goals:
   travel: most
   first_frequency: most
 
-# What every design must meet at all nine positions of the square of ±travel.
+# What every design must meet %s.
 # flexwright measures lists what goals and limits may name.
 limits:
   peak_stress:   {at_most: 160 MPa}
@@ -106,6 +110,6 @@ limits:
 # motion: {kind: circle, frequency: 1 Hz}
 
 search: {method: evolve, population: 60, generations: 30, seed: 1}
-`)
+`, positions)
 	return b.String()
 }

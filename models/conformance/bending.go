@@ -56,6 +56,7 @@ func (c *checker) solve(l models.Layout, s *models.Stage) {
 			}
 		}
 	}
+	c.reading(scratch, travel)
 	dynamics := mechanics.NewDynamics(scratch)
 	dynamics.Prepare()
 	if v := dynamics.Frequencies(); !v.OK() {
@@ -67,5 +68,18 @@ func (c *checker) solve(l models.Layout, s *models.Stage) {
 	}
 	if _, _, v := dynamics.Supports(); !v.OK() {
 		c.fault("supports", "%s", v.Reason())
+	}
+}
+
+// leastRead is the least share of the travel that an encoder has to see.
+const leastRead = 0.1
+
+// reading sees that the encoder of each axis follows it.
+func (c *checker) reading(scratch *mechanics.Scratch, travel float64) {
+	for k, a := range scratch.Model.Topology.Actuators {
+		x, y := scratch.Encoder(&scratch.Poses[[2]int{1, 3}[a.Axis]], k)
+		if share := [2]float64{x, y}[a.Axis] / travel; !(math.Abs(share) >= leastRead) {
+			c.fault("encoder", "the encoder of %s sees %.2g of the travel", a.Axis, share)
+		}
 	}
 }

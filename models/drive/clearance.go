@@ -2,7 +2,7 @@ package drive
 
 import "math"
 
-// GapTravel returns the range in m that a gap sensor between arm and stage must cover: the
+// GapTravel returns the range in m that a gap sensor between driven body and stage must cover: the
 // range of the gap over the poses, and the part that the acceleration of what hangs behind the
 // guide adds, at the pose where the guide is softest along the axis:
 //
@@ -34,11 +34,11 @@ func Margin(allowed, used float64) float64 {
 // (m) × temperature rise of the frame (K).
 func ThermalDrift(expansion, length, rise float64) float64 { return expansion * length * rise }
 
-// WarmArm returns how much a driven arm of that length (m) outgrows the frame, in m: expansion (1/K) × length × share
-// of the coil's temperature rise (K) that the arm takes. The gap sensor sees it.
-func WarmArm(expansion, length, share, rise float64) float64 {
+// WarmBody returns how much a driven body of that length (m) outgrows the frame, in m: expansion (1/K) × length × share
+// of the coil's temperature rise (K) that it takes. The gap sensor sees it.
+func WarmBody(expansion, length, share, rise float64) float64 {
 	return expansion * length * share * rise
 }
 
-// ArmShare is the share of a coil's temperature rise that its arm takes where nothing is said: typical, no source.
-const ArmShare = 0.05
+// DrivenShare is the share of a coil's temperature rise that the body it drives takes where nothing is said: typical, no source.
+const DrivenShare = 0.05

@@ -35,6 +35,6 @@ func TestRange(t *testing.T) {
 }
 
 // 12 cm of aluminium (23.6e-6 per K) grow by 2.8 µm per kelvin.
-func TestWarmArm(t *testing.T) {
-	near(t, "growth", WarmArm(23.6e-6, 0.12, 0.05, 20), 2.832e-6, 1e-12)
+func TestWarmBody(t *testing.T) {
+	near(t, "growth", WarmBody(23.6e-6, 0.12, 0.05, 20), 2.832e-6, 1e-12)
 }

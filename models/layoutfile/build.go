@@ -117,6 +117,7 @@ func (l *Layout) fill(d *models.Design, st *models.Stage, r *registers, bend boo
 			st.ActZ[i] = r[a.height]
 		}
 	}
+	l.fillSensors(st, r)
 }
 
 // direction of the blade in its frame, a unit vector from root to tip.

@@ -21,7 +21,8 @@ type File struct {
 	Blades        []Blade
 	Stage         *Text
 	Actuators     []Actuator
-	Idle          []Text // bodies
+	Sensors       []Sensor // none: axes are read where they are pushed
+	Idle          []Text   // bodies
 	Symmetry      []models.Symmetry
 	Stops         []Stop
 	// Incomplete: parts were refused, so that what is missing may be in them
@@ -104,7 +105,7 @@ type Blade struct {
 }
 
 // Actuator pushes a body at a point of the body's frame; the driven body is read
-// there.
+// there unless a sensor says otherwise.
 type Actuator struct {
 	Body   Text
 	From   *Text // the body that it pushes from; nil: the ground

@@ -19,6 +19,7 @@ type Layout struct {
 	shapes    []shape
 	blades    []blade
 	actuators []actuator
+	sensors   []sensing // of each actuator's axis; nil: read where it is pushed
 	stops     []stop
 	moves     []move // per body
 	bending   *elastic

@@ -142,6 +142,7 @@ func (c *compiler) roles() {
 			c.refuse(&q.Body, 0, "one actuator along x, one along y", "two actuators push along "+q.Axis.String())
 		}
 	}
+	c.sensors(movable)
 	for i := range c.file.Idle {
 		if n, _, _ := movable(&c.file.Idle[i], "an idle arm"); n >= 0 {
 			t.Idle = append(t.Idle, n)

@@ -84,7 +84,7 @@ func (d *Dynamics) actuatorArm(pose *Pose, k, end int) (x, y float64) {
 	return cos*ax - sin*ay, sin*ax + cos*ay
 }
 
-// actuatorRows adds the rows in which actuators push and are read, in the plane.
+// actuatorRows adds the rows in which actuators push, in the plane.
 func (d *Dynamics) actuatorRows(pose *Pose, rows []float64) {
 	for k, a := range d.s.Model.Topology.Actuators {
 		for end := range 2 {
@@ -93,11 +93,11 @@ func (d *Dynamics) actuatorRows(pose *Pose, rows []float64) {
 				continue
 			}
 			x, y := d.actuatorArm(pose, k, end)
-			at := 3 * node * NumRows
+			at := 3 * node * d.width
 			if a.Axis == models.AxisX {
-				rows[at+RowActuator+k], rows[at+2*NumRows+RowActuator+k] = sign, -sign*y
+				rows[at+RowActuator+k], rows[at+2*d.width+RowActuator+k] = sign, -sign*y
 			} else {
-				rows[at+NumRows+RowActuator+k], rows[at+2*NumRows+RowActuator+k] = sign, sign*x
+				rows[at+d.width+RowActuator+k], rows[at+2*d.width+RowActuator+k] = sign, sign*x
 			}
 		}
 	}

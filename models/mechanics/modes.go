@@ -10,7 +10,7 @@ import (
 // Rows of the in-plane shapes that are always computed: the motion of a point
 // along a direction. All but the floor's are per √kg, the floor's √kg.
 const (
-	RowActuator = iota     // at actuator k along its axis, where the encoder reads too: RowActuator + k
+	RowActuator = iota     // at actuator k along its axis: RowActuator + k
 	RowPointX   = iota + 1 // point of interest on the stage
 	RowPointY
 	RowStageX // origin of the stage
@@ -25,7 +25,8 @@ const (
 type Modes struct {
 	Count int       // number of modes
 	Omega []float64 // rad/s; 0 for a rigid-body mode
-	Rows  []float64 // Count × NumRows: mass-normalised shapes at the points of interest
+	Rows  []float64 // Count × Width: mass-normalised shapes at the points of interest
+	Width int       // NumRows, or more where the topology has sensors
 	Out   []float64 // Count: share of the motion out of the plane in the kinetic energy, 0 to 1
 	// The guided modes, by number: the ones with the largest share φ²/ω² of the
 	// stage's compliance along x and along y; -1 where the stage does not move.
@@ -35,7 +36,8 @@ type Modes struct {
 
 func newModes(plane, upright *Model) *Modes {
 	n := plane.Unknowns() + upright.Unknowns()
-	return &Modes{single: len(plane.Topology.Actuators) == 1, Omega: make([]float64, n), Rows: make([]float64, n*NumRows), Out: make([]float64, n)}
+	width := rowWidth(plane.Topology)
+	return &Modes{single: len(plane.Topology.Actuators) == 1, Width: width, Omega: make([]float64, n), Rows: make([]float64, n*width), Out: make([]float64, n)}
 }
 
 // eigenMemory is what one generalised eigenproblem needs.
@@ -78,7 +80,7 @@ func newEigenMemory(m *Model, reduction *dense.Reduction, width int) *eigenMemor
 func (d *Dynamics) InPlane(pose *Pose, out *Modes) models.Verdict {
 	e := d.memory
 	d.inPlaneProblem(pose, e)
-	n, ok := e.solve(NumRows)
+	n, ok := e.solve(d.width)
 	if !ok {
 		return models.Verdict{Status: models.Failed, Format: reasonMass}
 	}
@@ -88,12 +90,12 @@ func (d *Dynamics) InPlane(pose *Pose, out *Modes) models.Verdict {
 // inPlaneBoth is InPlane of two poses at the same time, with the same bits.
 func (d *Dynamics) inPlaneBoth(a, b *Pose, first, second *Modes) (models.Verdict, models.Verdict) {
 	if d.second == nil {
-		d.second = newEigenMemory(d.plane, d.plane.plane, NumRows)
+		d.second = newEigenMemory(d.plane, d.plane.plane, d.width)
 	}
 	e, f := d.memory, d.second
 	d.inPlaneProblem(a, e)
 	d.inPlaneProblem(b, f)
-	n, m, ok := solveBoth(e, f, NumRows)
+	n, m, ok := solveBoth(e, f, d.width)
 	if !ok { // one by one, to tell which
 		v := d.InPlane(a, first)
 		return v, d.InPlane(b, second)
@@ -116,7 +118,7 @@ func (o *Modes) fill(values, rows []float64, exact bool) models.Verdict {
 		noise = 40 * float64(n) * 0x1p-52 * values[n-1]
 	}
 	o.Count = n
-	copy(o.Rows, rows[:n*NumRows])
+	copy(o.Rows, rows[:n*o.Width])
 	for k, w2 := range values {
 		if w2 < -noise {
 			return models.Verdict{Status: models.Buckled, Format: reasonUnstable}
@@ -128,7 +130,7 @@ func (o *Modes) fill(values, rows []float64, exact bool) models.Verdict {
 	}
 	for k := 0; k+1 < n; k++ {
 		if values[k+1]-values[k] <= noise+1e-9*values[k] {
-			turnPair(o.Rows[k*NumRows:(k+1)*NumRows], o.Rows[(k+1)*NumRows:(k+2)*NumRows])
+			turnPair(o.Rows[k*o.Width:(k+1)*o.Width], o.Rows[(k+1)*o.Width:(k+2)*o.Width])
 			k++
 		}
 	}
@@ -160,7 +162,7 @@ func turnPair(a, b []float64) {
 // axis. (Its part m φ² of the stage's kinetic energy would not do: it is largest
 // in the drive train's modes, in which the stage swings against its arms.)
 func (o *Modes) share(k, axis int) float64 {
-	x := o.Rows[k*NumRows+RowStageX+axis]
+	x := o.Rows[k*o.Width+RowStageX+axis]
 	return x * x / (o.Omega[k]*o.Omega[k] + math.SmallestNonzeroFloat64)
 }
 
@@ -216,7 +218,7 @@ func (d *Dynamics) inPlaneProblem(pose *Pose, e *eigenMemory) {
 	}
 	d.inPlaneMatrices(pose, d.fineK, d.fineMass)
 	d.inPlaneRows(pose, d.fineRows)
-	d.fine.condense(d.fineK, d.fineMass, d.fineRows, e.k, e.mass, e.rows, NumRows)
+	d.fine.condense(d.fineK, d.fineMass, d.fineRows, e.k, e.mass, e.rows, d.width)
 	for _, h := range d.plane.held {
 		d.plane.Pattern.Hold(e.k, h.node, h.axis)
 		d.plane.Pattern.Hold(e.mass, h.node, h.axis)
@@ -248,7 +250,7 @@ func addInPlanePoint(to []float64, sx, sy, x, y float64) {
 	to[8] += sx*y*y + sy*x*x
 }
 
-// inPlaneRows fills rows (n by NumRows) with the vectors c whose products with
+// inPlaneRows fills rows (n by d.width) with the vectors c whose products with
 // the shapes are wanted.
 func (d *Dynamics) inPlaneRows(pose *Pose, rows []float64) {
 	m := d.s.Model
@@ -257,15 +259,16 @@ func (d *Dynamics) inPlaneRows(pose *Pose, rows []float64) {
 	if node := m.Node[m.Topology.Stage]; node >= 0 {
 		sin, cos := math.Sincos(pose.Q[3*m.Topology.Stage+2])
 		x, y := cos*d.Point[0]-sin*d.Point[1], sin*d.Point[0]+cos*d.Point[1]
-		at := 3 * node * NumRows
-		rows[at+RowPointX], rows[at+2*NumRows+RowPointX] = 1, -y
-		rows[at+NumRows+RowPointY], rows[at+2*NumRows+RowPointY] = 1, x
-		rows[at+RowStageX], rows[at+NumRows+RowStageY] = 1, 1
+		at := 3 * node * d.width
+		rows[at+RowPointX], rows[at+2*d.width+RowPointX] = 1, -y
+		rows[at+d.width+RowPointY], rows[at+2*d.width+RowPointY] = 1, x
+		rows[at+RowStageX], rows[at+d.width+RowStageY] = 1, 1
 	}
 	d.floorRows(pose, rows)
+	d.sensorRows(pose, rows)
 	for _, h := range m.held {
-		at := (3*h.node + h.axis) * NumRows
-		clear(rows[at : at+NumRows])
+		at := (3*h.node + h.axis) * d.width
+		clear(rows[at : at+d.width])
 	}
 }
 
@@ -275,11 +278,11 @@ func (d *Dynamics) inPlaneRows(pose *Pose, rows []float64) {
 func (d *Dynamics) floorRows(pose *Pose, rows []float64) {
 	m, st := d.s.Model, d.s.Stage
 	add := func(node int, fx, fy, yawX, yawY float64) {
-		at := 3 * node * NumRows
+		at := 3 * node * d.width
 		rows[at+RowFloorX] += fx
-		rows[at+NumRows+RowFloorY] += fy
-		rows[at+2*NumRows+RowFloorX] += yawX
-		rows[at+2*NumRows+RowFloorY] += yawY
+		rows[at+d.width+RowFloorY] += fy
+		rows[at+2*d.width+RowFloorX] += yawX
+		rows[at+2*d.width+RowFloorY] += yawY
 	}
 	for node, b := range m.Body {
 		add(node, st.Mass[b], st.Mass[b], 0, 0)
@@ -297,7 +300,7 @@ func (d *Dynamics) floorRows(pose *Pose, rows []float64) {
 				continue
 			}
 			for r := range 3 {
-				at := (3*p.node + r) * NumRows
+				at := (3*p.node + r) * d.width
 				rows[at+RowFloorX] += p.x[r]
 				rows[at+RowFloorY] += p.y[r]
 			}

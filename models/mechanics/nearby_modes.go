@@ -55,8 +55,10 @@ func (n *Nearby) newModes() {
 }
 
 // HasModes reports whether modes of stages like the nominal one can be estimated:
-// heights couple none in the plane to motion out of it, and nothing is held.
-func (n *Nearby) HasModes() bool { return !n.dynamics.tall && len(n.dynamics.plane.held) == 0 }
+// heights couple none in the plane to motion out of it, nothing is held, and axes are read where they are pushed.
+func (n *Nearby) HasModes() bool {
+	return !n.dynamics.tall && n.dynamics.width == NumRows && len(n.dynamics.plane.held) == 0
+}
 
 // order is the number of unknowns that have modes.
 func (e *eigenMemory) order() int {

@@ -95,11 +95,11 @@ func (m *Model) node3(x []float64, body int) (q [3]float64) {
 // whole, all else free: the compliance of its point along its axis.
 func (d *Dynamics) DriveShares(pose *Pose, k int) (sh Shares) {
 	s, m := d.s, d.s.Model
-	rows := make([]float64, m.Unknowns()*NumRows)
+	rows := make([]float64, m.Unknowns()*d.width)
 	d.inPlaneRows(pose, rows)
 	push, x := make([]float64, m.Unknowns()), make([]float64, m.Unknowns())
 	for u := range push {
-		push[u] = rows[u*NumRows+RowActuator+k]
+		push[u] = rows[u*d.width+RowActuator+k]
 	}
 	copy(x, push)
 	m.Pattern.Solve(pose.Factor, x)

@@ -21,7 +21,7 @@ type sixMemory struct {
 	follow, followOut []float64
 	outRows           []float64
 	k, mass           []float64 // a by a
-	rows              []float64 // a by NumRows + n
+	rows              []float64 // a by width + n
 	part              []float64 // one of the two problems
 	values            []float64
 	eigen             *dense.Eigen
@@ -43,14 +43,14 @@ func (d *Dynamics) Natural(pose *Pose, out *Modes) models.Verdict {
 		return v
 	}
 	n, all := d.six.out, d.six.all
-	in, width, six := all-n, NumRows+n, d.six
+	in, width, six := all-n, d.width+n, d.six
 	// M = S Sᵀ with S lower: the last n of z = Sᵀ x are the motion out of the
 	// plane beyond what goes with the plane's, in units of √(kinetic energy).
-	if !six.whiten(six.rows, NumRows, width) {
+	if !six.whiten(six.rows, d.width, width) {
 		return models.Verdict{Status: models.Failed, Format: reasonTallMass}
 	}
 	for j := range n {
-		six.rows[(in+j)*width+NumRows+j] = 1
+		six.rows[(in+j)*width+d.width+j] = 1
 	}
 	if !six.eigen.Solve(six.k, all, six.rows, width, six.values) {
 		return models.Verdict{Status: models.Failed, Format: reasonMass}
@@ -58,11 +58,11 @@ func (d *Dynamics) Natural(pose *Pose, out *Modes) models.Verdict {
 	for k := range all {
 		row := six.rows[k*width : (k+1)*width]
 		sum := 0.0
-		for _, z := range row[NumRows:] {
+		for _, z := range row[d.width:] {
 			sum += z * z
 		}
 		out.Out[k] = math.Min(sum, 1)
-		copy(six.rows[k*NumRows:(k+1)*NumRows], row[:NumRows])
+		copy(six.rows[k*d.width:(k+1)*d.width], row[:d.width])
 	}
 	return out.fill(six.values[:all], six.rows, false)
 }
@@ -89,8 +89,8 @@ func (d *Dynamics) sixProblem(pose *Pose) models.Verdict {
 		f := func(n int) []float64 { return make([]float64, n) }
 		p, n := d.plane.Unknowns(), d.upright.Unknowns()
 		a := p + n
-		d.six = &sixMemory{k: f(a * a), mass: f(a * a), rows: f(a * (NumRows + n)), part: f(max(n*n, p*p)),
-			values: f(a), eigen: dense.NewEigen(a, NumRows+n)}
+		d.six = &sixMemory{k: f(a * a), mass: f(a * a), rows: f(a * (d.width + n)), part: f(max(n*n, p*p)),
+			values: f(a), eigen: dense.NewEigen(a, d.width+n)}
 	}
 	return d.sixReduced(pose)
 }

@@ -17,26 +17,27 @@ func (d *Dynamics) sixReduced(pose *Pose) models.Verdict {
 	if six.follow == nil {
 		six.follow = make([]float64, plane.Unknowns()*plane.Unknowns())
 		six.followOut = make([]float64, m.Unknowns()*m.Unknowns())
-		six.outRows = make([]float64, m.Unknowns()*NumRows)
+		six.outRows = make([]float64, m.Unknowns()*d.width)
 	}
 	// what heights add to the rows, on the unknowns out of the plane
 	rows := six.outRows
 	clear(rows)
 	for node, b := range m.Body {
-		rows[(3*node+2)*NumRows+RowFloorX] += st.Mass[b] * st.Z[b]
-		rows[(3*node+1)*NumRows+RowFloorY] -= st.Mass[b] * st.Z[b]
+		rows[(3*node+2)*d.width+RowFloorX] += st.Mass[b] * st.Z[b]
+		rows[(3*node+1)*d.width+RowFloorY] -= st.Mass[b] * st.Z[b]
 	}
-	d.actuatorTilts(rows, 0, NumRows)
+	d.actuatorTilts(rows, 0, d.width)
+	d.sensorTilts(rows, 0, d.width)
 	if node := m.Node[m.Topology.Stage]; node >= 0 {
-		rows[(3*node+2)*NumRows+RowPointX] = d.Point[2]
-		rows[(3*node+1)*NumRows+RowPointY] = -d.Point[2]
+		rows[(3*node+2)*d.width+RowPointX] = d.Point[2]
+		rows[(3*node+1)*d.width+RowPointY] = -d.Point[2]
 	}
-	nin, ok := in.reduceWith(in.rows, six.follow)
-	nout, okOut := out.reduceWith(rows, six.followOut)
+	nin, ok := in.reduceWith(in.rows, six.follow, d.width)
+	nout, okOut := out.reduceWith(rows, six.followOut, d.width)
 	if !ok || !okOut {
 		return models.Verdict{Status: models.Failed, Format: reasonMass}
 	}
-	all, width := nin+nout, NumRows+nout
+	all, width := nin+nout, d.width+nout
 	six.all, six.out = all, nout
 	six.k, six.mass, six.rows = six.k[:all*all], six.mass[:all*all], six.rows[:all*width]
 	clear(six.rows)
@@ -50,7 +51,7 @@ func (d *Dynamics) sixReduced(pose *Pose) models.Verdict {
 			}
 		}
 		for i := range n {
-			copy(six.rows[(at+i)*width:(at+i)*width+NumRows], rows[i*NumRows:(i+1)*NumRows])
+			copy(six.rows[(at+i)*width:(at+i)*width+d.width], rows[i*d.width:(i+1)*d.width])
 		}
 	}
 	place(in, nin, 0, in.rows)
@@ -78,9 +79,9 @@ func (d *Dynamics) sixReduced(pose *Pose) models.Verdict {
 	return models.Verdict{}
 }
 
-// reduceWith reduces the problem in e and rows, NumRows wide, and fills follow with how every
+// reduceWith reduces the problem in e and rows, that wide, and fills follow with how every
 // unknown (rows) follows the kept ones; it returns how many are kept.
-func (e *eigenMemory) reduceWith(rows, follow []float64) (n int, ok bool) {
+func (e *eigenMemory) reduceWith(rows, follow []float64, width int) (n int, ok bool) {
 	if e.reduced == nil {
 		n = e.model.Unknowns()
 		clear(follow[:n*n])
@@ -89,7 +90,7 @@ func (e *eigenMemory) reduceWith(rows, follow []float64) (n int, ok bool) {
 			if e.drop && !e.model.isFree(u) {
 				continue
 			}
-			copy(rows[kept*NumRows:(kept+1)*NumRows], rows[u*NumRows:(u+1)*NumRows])
+			copy(rows[kept*width:(kept+1)*width], rows[u*width:(u+1)*width])
 			kept++
 		}
 		at := 0
@@ -103,7 +104,7 @@ func (e *eigenMemory) reduceWith(rows, follow []float64) (n int, ok bool) {
 		return kept, true
 	}
 	x := e.reduced
-	if !x.Reduce(e.k, e.mass, rows, NumRows) {
+	if !x.Reduce(e.k, e.mass, rows, width) {
 		return 0, false
 	}
 	n = x.Order()

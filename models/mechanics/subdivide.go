@@ -105,6 +105,7 @@ func (u *Subdivision) Fill(st *models.Stage) *models.Stage {
 	copy(f.ActZ, st.ActZ)
 	copy(f.ActAlong, st.ActAlong)
 	copy(f.ActAcross, st.ActAcross)
+	f.EncX, f.EncY, f.EncZ, f.GapX, f.GapY, f.GapZ = st.EncX, st.EncY, st.EncZ, st.GapX, st.GapY, st.GapZ
 	f.Material, f.Payload, f.RootStiffness = st.Material, st.Payload, st.RootStiffness
 	copy(f.Links, st.Links)
 	copy(f.Springs, st.Springs)

@@ -19,6 +19,7 @@ type Dynamics struct {
 	plane, upright *Model
 	fine           *Subdivision // nil for one element per blade
 	segments       int          // per blade
+	width          int          // rows of the modes
 
 	// settings, constant for a run
 	Point [3]float64 // point of interest on the stage, from its origin at rest, m
@@ -78,7 +79,7 @@ func NewFineDynamics(s *Scratch, u *Subdivision, condensed bool) *Dynamics {
 	d.fine, d.segments, d.pieces = u, u.N, make([]blade.Piece, u.N)
 	if condensed {
 		n, size := u.Fine.Unknowns(), u.Fine.Pattern.Len()
-		d.fineK, d.fineMass, d.fineRows = make([]float64, size), make([]float64, size), make([]float64, n*NumRows)
+		d.fineK, d.fineMass, d.fineRows = make([]float64, size), make([]float64, size), make([]float64, n*d.width)
 	}
 	return d
 }
@@ -90,12 +91,12 @@ const mostSideBySide = 64
 func newDynamics(s *Scratch, plane, upright *Model) *Dynamics {
 	n, ne := upright.Unknowns(), len(upright.Topology.Blades)
 	f := func(n int) []float64 { return make([]float64, n) }
-	d := &Dynamics{s: s, plane: plane, upright: upright,
+	d := &Dynamics{s: s, plane: plane, upright: upright, width: rowWidth(plane.Topology),
 		blades: make([]blade.OutOfPlane, ne), half: f(ne), rotary: f(ne),
 		k: f(upright.Pattern.Len()), mass: f(upright.Pattern.Len()), weight: f(n), factor: f(upright.Pattern.Len()),
-		column: f(n), forms: f(n * NumRows), lowest: newLowest(n), memory: newEigenMemory(plane, plane.plane, NumRows),
+		column: f(n), forms: f(n * NumRows), lowest: newLowest(n), memory: newEigenMemory(plane, plane.plane, rowWidth(plane.Topology)),
 	}
-	if plane.plane != nil && plane.plane.Order() <= mostSideBySide {
+	if plane.plane != nil && plane.plane.Order() <= mostSideBySide && d.width == NumRows { // a batch has eight rows
 		d.batch = dense.NewBatch(plane.plane, NumRows)
 	}
 	d.over = newEigenMemory(upright, upright.upright, 0)
@@ -131,8 +132,10 @@ func (d *Dynamics) Prepare() {
 	for _, b := range d.upright.Body {
 		d.tall = d.tall || st.Z[b] != 0
 	}
-	for _, z := range st.ActZ {
-		d.tall = d.tall || z != 0
+	for _, list := range [...][]float64{st.ActZ, st.EncZ, st.GapZ} {
+		for _, z := range list {
+			d.tall = d.tall || z != 0
+		}
 	}
 }
 

@@ -108,7 +108,7 @@ func (m *Modes) GuidedMass(axis int) float64 {
 	sum := 0.0
 	for i, w := range m.Omega[:m.Count] {
 		if math.Abs(w-m.Omega[k]) <= alike*m.Omega[k] {
-			phi := m.Rows[i*NumRows+RowStageX+axis]
+			phi := m.Rows[i*m.Width+RowStageX+axis]
 			sum += phi * phi
 		}
 	}

@@ -91,7 +91,7 @@ func (r *response) freed(w float64) complex128 {
 		return 1
 	}
 	var arm plantValue
-	r.armSum.at(w, r.zeta, r.omega, nil, &arm)
+	r.pushed.at(w, r.zeta, r.omega, nil, &arm)
 	c := complex(0, w*r.brake)
 	return (1+c*arm[0])*(1+c*arm[3]) - c*c*arm[1]*arm[2]
 }

@@ -137,8 +137,15 @@ type Budget struct {
 
 // noiseSums are the transfer functions that noise needs besides the sensor's.
 type noiseSums struct {
-	stage, arm           *modalSum // from force
-	floorStage, floorArm *modalSum // from floor acceleration
+	stage, arm, point, pushed                     *modalSum // from force
+	floorStage, floorArm, floorPoint, floorPushed *modalSum // from floor acceleration
+}
+
+func newNoiseSums(modes int) (n noiseSums) {
+	for _, s := range []**modalSum{&n.stage, &n.arm, &n.point, &n.pushed, &n.floorStage, &n.floorArm, &n.floorPoint, &n.floorPushed} {
+		*s = newModalSum(modes)
+	}
+	return n
 }
 
 // Noise integrates, at every pose of the first plant last given to [Loop.Prepare] or
@@ -147,12 +154,12 @@ type noiseSums struct {
 //	σ² = ∫ Σ_j |H_ij(f)|² G_j(f) df
 //
 // from d.Low to half the sample rate for each axis i of the stage, with both loops
-// closed at the crossover hz (0: both open). With P_m, P_s from force to sensor and
-// stage and M = (I + C P_m)⁻¹,
+// closed at the crossover hz (0: both open). With P_m, P_o from force to sensor and
+// point of interest and M = (I + C P_m)⁻¹,
 //
-//	force noise     H = P_s M
-//	sensor noise    H = −P_s M C, times the low-pass for the gap sensor of SensorSplit
-//	floor           H = Q_s − P_s M C Q_m, Q the response to −Σ φ_out φᵀM e a_floor
+//	force noise     H = P_o M
+//	sensor noise    H = −P_o M C, times the low-pass for the gap sensor of SensorSplit
+//	floor           H = Q_o − P_o M C Q_m, Q the response to −Σ φ_out φᵀM e a_floor
 //
 // The intervals of the grid, crowded around the modes, are integrated by Gauss's
 // three-point formula: within 1 % in variance. ok is false when a sensor does not see
@@ -165,7 +172,7 @@ func (l *Loop) Noise(hz float64, d *Disturbances) (b Budget, ok bool) {
 		}
 	}
 	if l.noise.stage == nil { // once per worker, for briefs that ask for noise
-		l.noise = noiseSums{newModalSum(l.modes), newModalSum(l.modes), newModalSum(l.modes), newModalSum(l.modes)}
+		l.noise = newNoiseSums(l.modes)
 	}
 	for axis := range l.axes {
 		b.Total[axis] = -1
@@ -199,6 +206,15 @@ func (l *Loop) poseNoise(r *response, pose int, t *trial, d *Disturbances) (v [2
 		n.arm.prepare(r.omega, r.force, r.arm, far)
 		n.floorArm.prepare(r.omega, floor, r.arm, far)
 	}
+	if p := r.plant.Point; p != nil {
+		p = p[2*pose*r.modes : 2*(pose+1)*r.modes]
+		n.point.prepare(r.omega, r.force, p, far)
+		n.floorPoint.prepare(r.omega, floor, p, far)
+	}
+	if r.brake > 0 && r.plant.Apart {
+		n.pushed.prepare(r.omega, r.force, r.force, far)
+		n.floorPushed.prepare(r.omega, floor, r.force, far)
+	}
 	low, high := 2*math.Pi*d.Low, math.Pi*d.SampleRate
 	const outer = 0.77459666924148338 // √(3/5)
 	for i := 0; i <= r.n; i++ {
@@ -228,9 +244,9 @@ func (l *Loop) poseNoise(r *response, pose int, t *trial, d *Disturbances) (v [2
 // addPower adds weight (Hz) times the power densities of the stage at w.
 func (l *Loop) addPower(r *response, w, weight float64, t *trial, d *Disturbances, v *[2][NumSources]float64) {
 	n := &l.noise
-	var ps, pa, qs, qa plantValue // force and floor to stage and arm
-	n.stage.at(w, r.zeta, r.omega, nil, &ps)
+	var ps, pa, qs, qa plantValue // force and floor to stage and arm, as the sensors read them
 	shaken := !d.Floor.silent()
+	n.stage.at(w, r.zeta, r.omega, nil, &ps)
 	if shaken {
 		n.floorStage.at(w, r.zeta, r.omega, nil, &qs)
 	}
@@ -240,15 +256,30 @@ func (l *Loop) addPower(r *response, w, weight float64, t *trial, d *Disturbance
 			n.floorArm.at(w, r.zeta, r.omega, nil, &qa)
 		}
 	}
+	po, qo := ps, qs // to the point of interest
+	if r.plant.Point != nil {
+		n.point.at(w, r.zeta, r.omega, nil, &po)
+		if shaken {
+			n.floorPoint.at(w, r.zeta, r.omega, nil, &qo)
+		}
+	}
 	if r.brake > 0 {
-		// P becomes P M, Q becomes Q − P M jωc Q_a
-		m := r.braked(w, &pa)
-		ps, pa = ps.times(&m), pa.times(&m)
+		pb, qb := pa, qa // to the actuators
+		if r.plant.Apart {
+			n.pushed.at(w, r.zeta, r.omega, nil, &pb)
+			if shaken {
+				n.floorPushed.at(w, r.zeta, r.omega, nil, &qb)
+			}
+		}
+		// P becomes P M, Q becomes Q − P M jωc Q_b
+		m := r.braked(w, &pb)
 		c := complex(0, w*r.brake)
-		stage, arm := ps.times(&qa), pa.times(&qa)
-		for i := range qs {
-			qs[i] -= c * stage[i]
-			qa[i] -= c * arm[i]
+		for _, of := range [...]struct{ p, q *plantValue }{{&ps, &qs}, {&pa, &qa}, {&po, &qo}} {
+			*of.p = of.p.times(&m)
+			back := of.p.times(&qb)
+			for i := range back {
+				of.q[i] -= c * back[i]
+			}
 		}
 	}
 	gap := complex(1, 0)
@@ -269,14 +300,14 @@ func (l *Loop) addPower(r *response, w, weight float64, t *trial, d *Disturbance
 		cx = complex(real(q)*t.kx, imag(q)*t.kx)
 		cy = complex(real(q)*t.ky, imag(q)*t.ky)
 	}
-	// P_s M, M = adj(I + C P_m)/det
+	// P_o M, M = adj(I + C P_m)/det
 	a, b, c, e := 1+cx*pm[0], cx*pm[1], cy*pm[2], 1+cy*pm[3]
 	det := a*e - b*c
 	q := 1 / square(det)
 	inv := complex(real(det)*q, -imag(det)*q)
 	h := plantValue{
-		(ps[0]*e - ps[1]*c) * inv, (ps[1]*a - ps[0]*b) * inv,
-		(ps[2]*e - ps[3]*c) * inv, (ps[3]*a - ps[2]*b) * inv,
+		(po[0]*e - po[1]*c) * inv, (po[1]*a - po[0]*b) * inv,
+		(po[2]*e - po[3]*c) * inv, (po[3]*a - po[2]*b) * inv,
 	}
 	hz := w / (2 * math.Pi)
 	rate := 2 / d.SampleRate
@@ -298,8 +329,8 @@ func (l *Loop) addPower(r *response, w, weight float64, t *trial, d *Disturbance
 		v[axis][Encoder] += weight * sensor * encoder
 		v[axis][Gap] += weight * sensor * gapNoise
 		if shaken {
-			fx := qs[2*axis] - hx*cx*qm[0] - hy*cy*qm[2]
-			fy := qs[2*axis+1] - hx*cx*qm[1] - hy*cy*qm[3]
+			fx := qo[2*axis] - hx*cx*qm[0] - hy*cy*qm[2]
+			fy := qo[2*axis+1] - hx*cx*qm[1] - hy*cy*qm[3]
 			v[axis][Floor] += weight * (square(fx) + square(fy)) * floor
 		}
 	}

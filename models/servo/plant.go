@@ -12,8 +12,11 @@ type Plant struct {
 
 	Omega []float64 // rad/s, Poses×Modes, ≥ 0; 0 is a rigid-body mode
 	Force []float64 // shape at the force on each axis, along it, Poses×Modes×2, kg^-1/2
-	Arm   []float64 // shape as the arms' encoders read it, Poses×Modes×2, kg^-1/2
-	Stage []float64 // shape at the point of interest on the stage, Poses×Modes×2, kg^-1/2
+	Arm   []float64 // shape as the encoders read it, on the driven bodies, Poses×Modes×2, kg^-1/2
+	Stage []float64 // shape as encoders and gap sensors together read the stage, Poses×Modes×2, kg^-1/2
+	// Point is the shape at the point of interest on the stage, whose noise counts, likewise; nil: it is what Stage is.
+	Point []float64
+	Apart bool      // encoders do not read where the actuators push; else Arm is Force
 	Floor []float64 // modal participation φᵀM e of a floor acceleration along x, y, Poses×Modes×2, kg^1/2
 }
 

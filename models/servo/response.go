@@ -57,6 +57,7 @@ type response struct {
 	armsOf []plantValue
 
 	armSum, stageSum *modalSum
+	pushed, apart    *modalSum // at the actuators, which brake: armSum where the encoders read there, else apart
 
 	// Clusters of points, one for each mode that has points of its own.
 	clusters int
@@ -75,7 +76,7 @@ func newResponse(modes int, s *Settings) *response {
 		strength: make([]float64, modes), before: make([]float64, modes+1), over: make([]float64, modes+1), after: make([]float64, modes+1),
 		peaks: make([]float64, 0, 2*modes),
 		ends:  make([]int, 2*modes), tail: make([]float64, 2*modes),
-		armSum: newModalSum(modes), stageSum: newModalSum(modes),
+		armSum: newModalSum(modes), stageSum: newModalSum(modes), apart: newModalSum(modes),
 		bends: newModeBends(modes, s), reach: make([]float64, numKinds*modes),
 	}
 	return r
@@ -104,6 +105,10 @@ func (r *response) prepare(plant *Plant, pose int) {
 	if r.sensor != SensorStage || r.brake > 0 {
 		r.armSum.prepare(r.omega, r.force, r.arm, r.zeta <= farDamping)
 	}
+	if r.pushed = r.armSum; r.brake > 0 && plant.Apart {
+		r.pushed = r.apart
+		r.apart.prepare(r.omega, r.force, r.force, r.zeta <= farDamping)
+	}
 	if r.sensor != SensorArm {
 		r.stageSum.prepare(r.omega, r.force, r.stage, r.zeta <= farDamping)
 	}
@@ -125,7 +130,7 @@ func (r *response) prepare(plant *Plant, pose int) {
 		for k := range m {
 			ax, ay := math.Abs(r.arm[2*k]), math.Abs(r.arm[2*k+1])
 			reach := r.reach[numKinds*k : numKinds*(k+1)]
-			reach[kindArm], reach[kindX], reach[kindY] = max(ax, ay), 0, 0
+			reach[kindArm], reach[kindX], reach[kindY] = max(math.Abs(r.force[2*k]), math.Abs(r.force[2*k+1])), 0, 0
 			if r.sensor != SensorStage {
 				reach[kindX], reach[kindY] = ax, ay
 			}
@@ -297,7 +302,7 @@ func (r *response) evaluate(w float64, p, a *plantValue, strength []float64) (ne
 	}
 	if r.brake > 0 {
 		var arm plantValue
-		r.armSum.at(w, r.zeta, r.omega, nil, &arm)
+		r.pushed.at(w, r.zeta, r.omega, nil, &arm)
 		m := r.braked(w, &arm)
 		*p = p.times(&m)
 		if r.sensor == SensorSplit {

@@ -226,13 +226,13 @@ func (m *Model) there(p *place, q *Quantity) (float64, bool) {
 	case Yaw:
 		return pose.Q[3*q.Body+2], true
 	case Motion:
-		if k := m.actuatorOf(q.Body); k >= 0 {
-			x, y := m.scratch.ActuatorMotion(pose, k)
+		if k := m.encoderOf(q.Body); k >= 0 {
+			x, y := m.scratch.Encoder(pose, k)
 			return [2]float64{x, y}[q.Along], true
 		}
 		return pose.Q[3*q.Body+int(q.Along)], true
 	case LostMotion:
-		x, y := m.scratch.ActuatorMotion(pose, axis)
+		x, y := m.scratch.Encoder(pose, axis)
 		return [2]float64{x, y}[axis] - p.at[axis], true
 	case Sag:
 		z, ok := m.dynamic.SagOf(pose, q.Body)
@@ -277,8 +277,11 @@ func (m *Model) closeModes(x []float64) []bool {
 	return list
 }
 
-// actuatorOf is the number of the actuator on a body; -1: none.
-func (m *Model) actuatorOf(body int) int {
+// encoderOf is the number of the axis whose encoder reads a body; -1: none.
+func (m *Model) encoderOf(body int) int {
+	if m.t.Sensors != nil {
+		return slices.IndexFunc(m.t.Sensors, func(s models.SensorSpec) bool { return s.Body == body })
+	}
 	return slices.IndexFunc(m.t.Actuators, func(a models.ActuatorSpec) bool { return a.Body == body })
 }
 
@@ -309,7 +312,7 @@ func (m *Model) dampingOf(p *place, rank int) (float64, bool) {
 		}
 		sum := 0.0
 		for a := range m.t.Actuators {
-			v := p.rows.Rows[k*mechanics.NumRows+mechanics.RowActuator+a]
+			v := p.rows.Rows[k*p.rows.Width+mechanics.RowActuator+a]
 			sum += v * v
 		}
 		return m.settings.Damping*m.damping + m.brake()*sum/(2*p.rows.Omega[k]), p.rows.Omega[k] > 0

@@ -34,18 +34,19 @@ func (m *Model) response(p *place, q *Quantity) (float64, bool) {
 }
 
 // plant is the response at the loop's sensor, m/N, with the actuators' brake c:
-// P (1 + iωc P_arm)⁻¹.
+// P (1 + iωc P_pushed)⁻¹.
 func (m *Model) plant(p *place, w float64) matrix {
-	var arm, stage matrix
+	var arm, stage, pushed matrix // at encoders, encoders with gap sensors, actuators
 	for k := range p.rows.Count {
-		row := p.rows.Rows[k*mechanics.NumRows : (k+1)*mechanics.NumRows]
+		row := p.rows.Rows[k*p.rows.Width : (k+1)*p.rows.Width]
 		o := p.rows.Omega[k]
 		share := 1 / complex(o*o-w*w, 2*m.settings.Damping*m.damping*o*w)
 		for i := range 2 {
 			for j := range 2 {
 				in := row[mechanics.RowActuator+j]
-				arm[2*i+j] += share * complex(row[mechanics.RowActuator+i]*in, 0)
-				stage[2*i+j] += share * complex(row[mechanics.RowPointX+i]*in, 0)
+				arm[2*i+j] += share * complex(p.rows.Encoder(k, i)*in, 0)
+				stage[2*i+j] += share * complex(p.rows.Sensed(k, i)*in, 0)
+				pushed[2*i+j] += share * complex(row[mechanics.RowActuator+i]*in, 0)
 			}
 		}
 	}
@@ -61,7 +62,7 @@ func (m *Model) plant(p *place, w float64) matrix {
 	}
 	if c := m.brake(); c > 0 {
 		s := complex(0, w*c)
-		a, b, d, e := 1+s*arm[0], s*arm[1], s*arm[2], 1+s*arm[3]
+		a, b, d, e := 1+s*pushed[0], s*pushed[1], s*pushed[2], 1+s*pushed[3]
 		det := a*e - b*d
 		out = matrix{
 			(out[0]*e - out[1]*d) / det, (out[1]*a - out[0]*b) / det,

@@ -16,6 +16,6 @@ type Options struct {
 
 	CutSpeed float64 // of the cut along the contours, m/s; 0: unknown
 
-	Stops    bool    // bosses on the frame that the arms meet beyond their travel
+	Stops    bool    // bosses on the frame that moving bodies meet beyond their travel
 	StopPlay float64 // from full travel to the stop
 }

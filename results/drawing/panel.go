@@ -71,6 +71,13 @@ func (p *Plate) panel(s *svg, sheet Sheet, x, y, height float64) {
 	c.row("material", sheet.Material)
 	c.row("plate", fmt.Sprintf("%s x %s x %s mm, %s kg as cut", trim((p.X1-p.X0)*1e3, 3), trim((p.Y1-p.Y0)*1e3, 3), trim(p.Depth*1e3, 3), trim(p.Mass(), 3)))
 	c.row("travel", fmt.Sprintf("±%s mm in %s (±%s mm cleared)", trim(p.Stage.Travel*1e3, 3), p.axes(), trim(p.Stage.UpTo*1e3, 3)))
+	if p.Topology.Sensors != nil {
+		for _, q := range p.Topology.Stations(p.Stage) {
+			if q.What != "actuator" {
+				c.row(q.What+" of "+q.Axis.String(), fmt.Sprintf("reads %s at (%s, %s)", q.Body, trim(q.X*1e3, 2), trim(q.Y*1e3, 2)))
+			}
+		}
+	}
 	c.row("units, scale", "mm; 1:1 at the size of this sheet")
 	c.row("general tolerances", "ISO 2768-m; blades by the notes below")
 	if sheet.ThicknessTolerance > 0 {

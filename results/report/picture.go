@@ -123,9 +123,18 @@ func drawStage(d *objective.Detail, l models.Layout) *picture {
 	}
 	s.put(`</g>`)
 	scaleBar(&s, half, st.Frame*1e3)
-	for k, a := range t.Actuators {
-		s.put(`<circle class="actuator" cx="%s" cy="%s" r="%s"><title>%s</title></circle>`, short(st.ActX[k]*1e3), short(-st.ActY[k]*1e3), short(st.Frame*1e3/90),
-			html.EscapeString("actuator and encoder along "+a.Axis.String()))
+	for _, q := range t.Stations(st) {
+		class := "actuator"
+		switch {
+		case q.What != "actuator" && t.Sensors == nil:
+			continue
+		case q.What != "actuator":
+			class = "sensor"
+		case t.Sensors == nil:
+			q.What = "actuator and encoder"
+		}
+		s.put(`<circle class="%s" cx="%s" cy="%s" r="%s"><title>%s</title></circle>`, class, short(q.X*1e3), short(-q.Y*1e3), short(st.Frame*1e3/90),
+			html.EscapeString(q.What+" along "+q.Axis.String()))
 	}
 	s.put(`</svg>`)
 	p.Drawing = s.html()
