@@ -243,3 +243,54 @@ also: [`
 		}
 	}
 }
+
+// A bench forgets the stage before, be its loop or its sensors another's.
+func TestOneAxisForgets(t *testing.T) {
+	l := withSensors(t, "single-guide", "  - {kind: encoder, axis: x, body: stage, at: [half_spacing, root], height: 3 mm}\n")
+	brief, problems := Load("brief.yaml", []byte(`layout: single-guide
+material: aluminium 7075-T6
+fix: {travel: 1 mm, blade_thickness: 0.45 mm, blade_width: 12 mm, stage_added_mass: 120 g, drive_height: 16 mm}
+vary: {blade_length: {from: 30 mm, to: 60 mm}}
+goals: {bandwidth: most}
+actuator: {class: vc-10, amplifier: voltage}
+also: [position_noise, sensor_error, parasitic_yaw, peak_force, gap_travel, tracking_error_feedforward]
+`), []models.Layout{l}, models.Materials())
+	if problems != nil {
+		t.Fatal(problems)
+	}
+	spec := brief.Spec()
+	spec.NoScreening = true
+	e := objective.NewEvaluation(spec)
+	var rows [2]objective.Row
+	x := make([]float64, len(spec.Variables))
+	at := func(length float64) []float64 {
+		for i, v := range spec.Variables {
+			if v.Target == objective.TargetParameter {
+				x[i] = length
+			}
+		}
+		return x
+	}
+	for k := range rows {
+		e.Evaluate(at(42))
+		e.Fill(&rows[k])
+		e.Evaluate(at(31))
+		e.Evaluate(at(59))
+	}
+	if rows[0].Status != models.Solved {
+		t.Fatal(rows[0].Reason)
+	}
+	for _, m := range spec.Measures {
+		a, _ := rows[0].Measures.Get(m)
+		if b, _ := rows[1].Measures.Get(m); a != b {
+			t.Errorf("%s: %g, then %g", objective.Table[m].Name, a, b)
+		}
+	}
+	// read that far across from the stage's centre of mass, m, where the stage's turn, µrad, makes its error, µm
+	e.Evaluate(at(42))
+	far := e.Stage().Y[l.Topology().Stage] - e.Stage().EncY[0]
+	yaw, _ := rows[0].Measures.Get(objective.ParasiticYaw)
+	if v, ok := rows[0].Measures.Get(objective.SensorError); !ok || !(far > 0.03 && yaw > 0.5 && math.Abs(v/(far*yaw)-1) < 1e-3) {
+		t.Errorf("the encoder errs by %g µm with a turn of %g µrad", v, yaw)
+	}
+}

@@ -62,8 +62,9 @@ type SensorSpec struct {
 	Body int
 	// From is 1 + the number of the body that the encoder reads against; 0 for the ground.
 	From int
-	// Gap: the gap sensor has a place; else the two together read the point of interest.
-	Gap bool
+	// Gap: the gap sensor has a place; Alone: there is none, because the encoder reads the stage itself. Else the two
+	// together read the point of interest.
+	Gap, Alone bool
 }
 
 // Topology is what is the same for every candidate of a run: the bodies, what

@@ -199,6 +199,9 @@ func (b *Bench) solveGap() {
 				}
 				w.gap[axis][i] = -along
 				low, high = min(low, across), max(high, across)
+			} else if s := b.topology.Sensors; s != nil && s[axis].Alone {
+				w.gap[axis][i] = 0 // there is none
+				low, high = min(low, 0), max(high, 0)
 			} else if axis == 0 {
 				y := pose.Y
 				if b.axes() == 1 {

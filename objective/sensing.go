@@ -10,12 +10,13 @@ import (
 // sensorError is the largest difference between what the sensors of an axis read and the motion of the point of
 // interest along it, over the poses, from the centre's, m.
 func (b *Bench) sensorError() float64 {
-	alone := b.spec.loop().Settings.Sensor == servo.SensorArm
+	encoder := b.spec.loop().Settings.Sensor == servo.SensorArm
 	worst := 0.0
 	var centre [2]float64
 	for i := range b.scratch.Poses {
 		pose := &b.scratch.Poses[i]
 		for axis := range b.axes() {
+			alone := encoder || b.topology.Sensors != nil && b.topology.Sensors[axis].Alone
 			e := b.readingError(pose, i, axis, alone)
 			if i == 0 {
 				centre[axis] = e

@@ -80,6 +80,7 @@ func (c *compiler) sensors(movable func(name *Text, what string) (int, *body, in
 		}
 		if q.Kind.Value == Encoder {
 			t.Sensors[k].Body, t.Sensors[k].From = n, c.against(q, n, what)
+			t.Sensors[k].Alone = n == t.Stage
 			continue
 		}
 		t.Sensors[k].Gap = true

@@ -9,7 +9,8 @@ import (
 // A topology may say where its axes are read ([models.SensorSpec]): by an encoder on a body, and by a gap sensor that
 // this body carries, which looks at the stage. What the two read together is the stage's motion at the probe, and,
 // where encoder and probe do not lie on one line along the axis, the turn of the body that carries both times the distance
-// between these lines. Without one an axis is read where it is pushed, and the stage at the point of interest.
+// between these lines. An encoder on the stage itself is read alone. What is not said is as without sensors: an axis is read where
+// it is pushed, and the stage at the point of interest.
 
 // Rows that follow the others where a topology has sensors.
 const (
@@ -131,15 +132,16 @@ func (d *Dynamics) sensorRows(pose *Pose, rows []float64) {
 		list, n := encoderOf(t, st, k)
 		for i := range n {
 			add(RowEncoder+k, &list[i], axis)
-			if t.Sensors[k].Gap {
+			if t.Sensors[k].Gap || t.Sensors[k].Alone {
 				add(RowSensed+k, &list[i], axis)
 			}
 		}
-		if t.Sensors[k].Gap {
+		switch {
+		case t.Sensors[k].Gap:
 			gap := gapOf(t, st, k)
 			add(RowSensed+k, &gap[0], axis)
 			add(RowSensed+k, &gap[1], axis)
-		} else {
+		case !t.Sensors[k].Alone:
 			d.copyPoint(rows, RowSensed+k, axis)
 		}
 	}
@@ -171,7 +173,7 @@ func (d *Dynamics) sensorTilts(rows []float64, first, width int) {
 		list, n := encoderOf(t, st, k)
 		for i := range n {
 			add(RowEncoder+k, &list[i], axis)
-			if t.Sensors[k].Gap {
+			if t.Sensors[k].Gap || t.Sensors[k].Alone {
 				add(RowSensed+k, &list[i], axis)
 			}
 		}
@@ -181,7 +183,7 @@ func (d *Dynamics) sensorTilts(rows []float64, first, width int) {
 			add(RowSensed+k, &gap[1], axis)
 			continue
 		}
-		if node := m.Node[t.Stage]; node >= 0 {
+		if node := m.Node[t.Stage]; node >= 0 && !t.Sensors[k].Alone {
 			if axis == models.AxisX {
 				rows[(first+3*node+2)*width+RowSensed+k] = d.Point[2]
 			} else {
