@@ -16,18 +16,17 @@ type spread struct {
 	least  int     // and of the smallest
 	far    float64 // largest |ln s/m|
 	most   float64 // largest s/m
-	less   float64 // least s/m
 }
 
 func newSpread(scales []float64) (p spread) {
 	p.far = math.Inf(1)
 	for i, m := range scales {
-		far, most, less := 0.0, 0.0, math.Inf(1)
+		far, most := 0.0, 0.0
 		for _, s := range scales {
-			far, most, less = max(far, math.Abs(math.Log(s/m))), max(most, s/m), min(less, s/m)
+			far, most = max(far, math.Abs(math.Log(s/m))), max(most, s/m)
 		}
 		if far < p.far {
-			p.middle, p.far, p.most, p.less = i, far, most, less
+			p.middle, p.far, p.most = i, far, most
 		}
 		if m < scales[p.least] {
 			p.least = i
@@ -159,21 +158,42 @@ func (l *Loop) apart(c *loopCase, t *trial, i int, turn *turns, f *finding) (end
 	return f.noteNode(&b, c.scale, i) || l.between(c, t, &a, &b, i, turn, f)
 }
 
-// alikeBelow is alike where only the integrator acts, for what [Loop.smooth] is sure of. From |S| ≤ 1 and |det| ≥ 1 it follows that det(I + L)
-// changes by less than 4 e (1 + e) of itself from scale to scale, and that |S| grows by no more than 1/(1 − 2 e).
+// alikeBelow is alike where only the integrator acts, for what [Loop.smooth] is sure of.
 func (l *Loop) alikeBelow(a, b *node, shift float64, turn *turns, f *finding) bool {
-	e := shift * (1 + 0.6*shift)
-	if e > 0.17 || max(max(a.s[0], a.s[1]), max(b.s[0], b.s[1])) > 1 || min(square(a.det), square(b.det)) < 1 {
+	if shift > 0.5 {
 		return false
 	}
-	g := *f
-	g.limit2 *= (1 - 2*e) * (1 - 2*e)
+	e := shift * (1 + 0.6*shift)
+	grows := max(l.grows(a, e), l.grows(b, e))
+	if math.IsInf(grows, 1) {
+		return false
+	}
+	g := finding{limit2: f.limit2 / (grows * grows), least: [2]float64{1, 1}}
 	if v, _, _ := l.smooth(a, b, &g); v != within {
 		return false
 	}
 	f.least[0], f.least[1] = min(f.least[0], 0.5*g.least[0]), min(f.least[1], 0.5*g.least[1])
 	turn.step(&b.difference)
 	return true
+}
+
+// grows bounds by what factor |S| of any axis grows at a node with an |ε| ≤ e (see [arc.widen]); infinite where a return difference may lose more
+// than half, on the way to passing zero.
+func (l *Loop) grows(n *node, e float64) float64 {
+	left := func(of, change float64) float64 { // of a return difference
+		if !(2*change <= of) {
+			return 0
+		}
+		return 1 - change/of
+	}
+	x, y := math.Sqrt(square(n.x)), math.Sqrt(square(n.y))
+	dx, dy := e*math.Sqrt(square(n.x-1)), e*math.Sqrt(square(n.y-1))
+	alone := min(left(x, dx), left(y, dy))
+	if alone == 0 || l.axes == 1 || l.s.OtherAxisOpen {
+		return 1 / alone
+	}
+	change := e*math.Sqrt(square(2*n.det-n.x-n.y)) + e*e*math.Sqrt(square(n.det-n.x-n.y+1))
+	return (1 + max(dx/x, dy/y)) / left(math.Sqrt(square(n.det)), change)
 }
 
 // alike follows all scales from point i − 1 to i, with the shifts there, at once, if that can be.

@@ -109,3 +109,57 @@ func TestScalesTogether(t *testing.T) {
 		t.Errorf("%d hold, %d too sensitive, %d unstable: too few of a kind", good, bad, unstable)
 	}
 }
+
+// |S| of any loop and with any change of it, against the bound; and what is known of the distance of 1 + L stays so when it is
+// asked for again.
+func TestGrows(t *testing.T) {
+	rng := rand.New(rand.NewPCG(6, 28))
+	number := func(size float64) complex128 { return complex(size*rng.NormFloat64(), size*rng.NormFloat64()) }
+	bounded := 0
+	for n := range 20_000 {
+		s := Default()
+		s.OtherAxisOpen, s.OneAxis = n%3 == 1, n%3 == 2
+		l := mustLoop(t, s, 1, 2, 1)
+		size := math.Pow(10, 4*rng.Float64()-2)
+		xx, yy, xy, yx := number(size), number(size), number(size), number(size)
+		if s.OneAxis {
+			yy, xy, yx = 0, 0, 0
+		}
+		loop := func(factor complex128) (n node) {
+			n.x, n.y, n.free = 1+factor*xx, 1+factor*yy, 1
+			n.det = n.x*n.y - factor*factor*xy*yx
+			n.s[0], n.s[1] = l.sensitivity(&n.difference)
+			return n
+		}
+		e := 0.2 * rng.Float64()
+		middle := loop(1)
+		grows := l.grows(&middle, e)
+		if math.IsInf(grows, 1) {
+			continue
+		}
+		bounded++
+		for range 10 {
+			other := loop(1 + cmplx.Rect(e, 2*math.Pi*rng.Float64()))
+			for axis := range l.axes {
+				if was, is := math.Sqrt(middle.s[axis]), math.Sqrt(other.s[axis]); is > was*grows*(1+1e-12) {
+					t.Fatalf("|S| grows from %g to %g, bound %g", was, is, grows)
+				}
+			}
+			if dot(middle.x, other.x) < 0 || dot(middle.y, other.y) < 0 || !l.s.OtherAxisOpen && dot(middle.det, other.det) < 0 {
+				t.Fatal("a return difference turns by more than 90°")
+			}
+		}
+		f := finding{limit2: math.Inf(1), least: [2]float64{0.5, 0.5}}
+		var turn turns
+		turn.start(&middle.difference)
+		if l.alikeBelow(&middle, &middle, 0.8*e, &turn, &f) {
+			was := f.least
+			if l.alikeBelow(&middle, &middle, 0.8*e, &turn, &f); f.least != was {
+				t.Fatalf("1 + L is %v at least, asked again %v", was, f.least)
+			}
+		}
+	}
+	if bounded < 8000 {
+		t.Errorf("only %d of the loops are bounded", bounded)
+	}
+}

@@ -74,7 +74,7 @@ func (f *finding) note(s float64, axis int, w float64, index int) (end bool) {
 }
 
 func (f *finding) noteNode(n *node, scale float64, index int) (end bool) {
-	if !(n.s[0] <= n.s[1]) {
+	if n.s[0] > n.s[1] || math.IsNaN(n.s[0]) {
 		return f.note(n.s[0], 0, n.w*scale, index)
 	}
 	return f.note(n.s[1], 1, n.w*scale, index)
