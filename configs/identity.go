@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"flexwright/search"
 )
 
 // growing are the keys that say how far a run goes, and how what it grows by is found, not
@@ -56,7 +58,7 @@ func Differences(a, b *Brief) []Difference {
 			list = append(list, Difference{key, x, y})
 		}
 	}
-	if !slices.EqualFunc(a.start, b.start, slices.Equal[[]float64]) {
+	if !slices.EqualFunc(a.start, b.start, search.SamePoint) {
 		list = append(list, Difference{"start", startText(a), startText(b)})
 	}
 	// Equal keys in another order: the order of goals means something.

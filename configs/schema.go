@@ -74,7 +74,7 @@ func Schema(layouts []models.Layout, materials []models.Material) []byte {
 	properties["also"] = schema{"type": []string{"array", "null"}, "items": schema{"enum": also}, "uniqueItems": true,
 		"description": "measures that are stored beside those that goals and limits name"}
 	properties["start"] = schema{"type": []string{"array", "null"}, "maxItems": mostStart, "items": schema{"type": "object"},
-		"description": "designs that an evolution starts from, each with a value for everything that varies"}
+		"description": "designs that an evolution starts from, each with a value for everything that varies in its layout"}
 	properties["goals"] = schema{"type": "object", "description": "one to five numbers to make as large or as small as possible",
 		"properties": goals, "additionalProperties": false, "minProperties": 1, "maxProperties": mostGoals}
 

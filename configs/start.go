@@ -14,7 +14,7 @@ const mostStart = 200
 func isInf(v float64) bool { return math.IsInf(v, 0) }
 
 // readStart reads the designs that a search starts from: a list of mappings with a
-// value for everything that varies.
+// value for everything that varies. What a design's layout lacks is left out, and NaN.
 func (l *load) readStart(root *node) {
 	n := root.get("start")
 	if n == nil || n.kind == kindNull || l.assumed {
@@ -47,20 +47,33 @@ func (l *load) readStart(root *node) {
 		x := make([]float64, len(variables))
 		whole := true
 		for k, v := range variables {
-			value := item.get(names[k])
-			if value == nil {
+			value, ok := item.get(names[k]), false
+			switch has := l.startHas(item, v); {
+			case value != nil && has:
+				x[k], ok = l.startValue(value, v)
+			case value != nil:
+				l.refuse(value.place, "what that layout has", "a design of %s has no %s", show(item.get("layout").text), names[k])
+			case has:
 				l.refuse(item.place, accepted, "a design to start from lacks %s", names[k])
-				whole = false
-				continue
+			default:
+				x[k], ok = math.NaN(), true
 			}
-			ok := false
-			x[k], ok = l.startValue(value, v)
 			whole = whole && ok
 		}
 		if whole {
 			l.start = append(l.start, x)
 		}
 	}
+}
+
+// startHas reports whether the layout of a design to start from has a variable.
+func (l *load) startHas(item *node, v objective.Variable) bool {
+	layout := item.get("layout")
+	if v.Target != objective.TargetParameter || layout == nil {
+		return true
+	}
+	of, k := l.having(v.Index), slices.Index(l.layoutNames(), layout.text)
+	return of == nil || k < 0 || slices.Contains(of, k)
 }
 
 // variableName is what a brief calls a variable.
@@ -118,6 +131,9 @@ func (b *Brief) writeStart(w *writer) {
 	for _, x := range b.start {
 		var parts []string
 		for k, v := range variables {
+			if math.IsNaN(x[k]) { // the layout lacks it
+				continue
+			}
 			var text string
 			switch {
 			case v.Target == objective.TargetLayout:

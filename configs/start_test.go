@@ -1,12 +1,16 @@
 package configs
 
 import (
+	"fmt"
 	"math"
 	"reflect"
+	"slices"
+	"strings"
 	"testing"
 
 	"flexwright/models"
 	"flexwright/objective"
+	"flexwright/search"
 )
 
 // The measures and designs of a brief come back from its resolved text, and stand in
@@ -34,6 +38,40 @@ func TestAlsoAndStart(t *testing.T) {
 	again, problems := Load("again", b.Resolved(), models.Layouts(), models.Materials())
 	if len(problems) > 0 || !reflect.DeepEqual(again.Plan(), b.Plan()) || !reflect.DeepEqual(again.Spec().Measures, s.Measures) {
 		t.Errorf("the resolved brief differs: %v\n%s", problems, b.Resolved())
+	}
+}
+
+// A design to start from has what its layout has, also in the resolved text; nothing else
+// is taken.
+func TestStartOfLayouts(t *testing.T) {
+	brief := func(start string) string {
+		return "layout: {one_of: [four-arm, tied-guide]}\nmaterial: aluminium 7075-T6\nfix: {travel: 2 mm, blade_width: 20 mm, blade_thickness: 0.5 mm}\n" +
+			"vary: {blade_length: {from: 30 mm, to: 60 mm}, tie_blade_length: {one_of: [8 mm, 10 mm]}}\ngoals: {first_frequency: most}\nsearch: {method: evolve}\nstart:\n" + start
+	}
+	load := func(text string) (*Brief, Problems) {
+		return Load("brief.yaml", []byte(text), Layouts(), models.Materials())
+	}
+	b, problems := load(brief("  - {layout: four-arm, blade_length: 40 mm}\n  - {layout: tied-guide, blade_length: 50 mm, tie_blade_length: 10 mm}\n"))
+	if len(problems) > 0 {
+		t.Fatal(problems)
+	}
+	want := [][]float64{{0, 40, math.NaN()}, {1, 50, 1}}
+	again, problems := load(string(b.Resolved()))
+	if len(problems) > 0 || !slices.EqualFunc(b.Plan().Start, want, search.SamePoint) || !slices.EqualFunc(again.Plan().Start, want, search.SamePoint) {
+		t.Errorf("%v: starts with %v, resolved with %v\n%s", problems, b.Plan().Start, again.Plan().Start, b.Resolved())
+	}
+	if d := Differences(b, again); len(d) > 0 {
+		t.Errorf("the resolved brief differs in %v", d)
+	}
+	for start, want := range map[string]string{
+		"  - {layout: tied-guide, blade_length: 50 mm}\n":                         "lacks tie_blade_length",
+		"  - {layout: four-arm, blade_length: 50 mm, tie_blade_length: 10 mm}\n":  "four-arm has no tie_blade_length",
+		"  - {layout: four-arms, blade_length: 50 mm, tie_blade_length: 10 mm}\n": "four-arms is none of the layouts",
+		"  - {blade_length: 50 mm, tie_blade_length: 10 mm}\n":                    "lacks layout",
+	} {
+		if _, problems := load(brief(start)); !strings.Contains(fmt.Sprint(problems), want) {
+			t.Errorf("%s: %v, wanted %s", start, problems, want)
+		}
 	}
 }
 

@@ -3,6 +3,7 @@ package search
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 
 	"flexwright/models/elementary"
@@ -33,6 +34,11 @@ type Variable struct {
 	// apart the first is.
 	Apart bool
 	Of    []int // values of the variable that is Apart of which this is a variable; nil: all
+}
+
+// SamePoint reports whether two points have the same values, the same of them open (NaN).
+func SamePoint(x, y []float64) bool {
+	return slices.EqualFunc(x, y, func(a, b float64) bool { return a == b || math.IsNaN(a) && math.IsNaN(b) })
 }
 
 // Validate says what is wrong with the variable, or nil.

@@ -86,7 +86,7 @@ func startFrom(s streams, dir string, brief *configs.Brief, bounds []bound) ([][
 	for i := range rows {
 		x := make([]float64, len(spec.Variables))
 		if len(start) == mostFrom || !spec.Point(&rows[i], x) || !inSpace(space, x) ||
-			slices.ContainsFunc(start, func(y []float64) bool { return slices.Equal(x, y) }) {
+			slices.ContainsFunc(start, func(y []float64) bool { return search.SamePoint(x, y) }) {
 			continue
 		}
 		start = append(start, x)
