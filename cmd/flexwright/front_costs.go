@@ -78,7 +78,7 @@ func printCosts(s streams, folder *results.Folder, spec *objective.Spec, asJSON 
 	over := search.RangesOf(m, front)
 	volume := func(extra []float64) float64 { return over.Hypervolume(slices.Concat(front, extra)) }
 	present := volume(nil)
-	t := newTextTable("limit", "bound", "gain if 10 % looser", "designs", "gain without it", "designs")
+	t := newPageTable("limit", "bound", "gain if 10 % looser", "designs", "gain without it", "designs")
 	list := make([]limitCost, 0, len(spec.Limits))
 	for i, l := range spec.Limits {
 		var gain [2]float64

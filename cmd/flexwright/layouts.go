@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"flexwright/configs"
 	"flexwright/models"
@@ -42,7 +43,7 @@ start from.`,
 				if i > 0 {
 					fmt.Fprintln(s.out)
 				}
-				fmt.Fprintf(s.out, "%s: %s\n\n", l.Name, l.Meaning)
+				fmt.Fprintf(s.out, "%s\n\n", strings.Join(wrap(l.Name+": "+l.Meaning, terminalWidth(s.out)), "\n"))
 				t := newTextTable("parameter", "unit", "default", "range", "meaning")
 				for _, p := range l.Parameters {
 					def := p.Rule

@@ -346,10 +346,10 @@ func (p *textPage) blades() {
 	pose, t := p.d.Poses[worst].Pose, p.d.Topology
 	p.head("BLADES WHERE THE STRESS IS LARGEST")
 	p.paragraph(fmt.Sprintf("At (%s, %s) mm. Axial force P in N, tension positive; end moments M in N mm; deflection w and turn (mrad) of the tip, from the root's tangent.", number(pose.X*1e3), number(pose.Y*1e3)))
-	table := newPageTable("blade", "from", "to", "P", "P L²/EI", "M root", "M tip", "w/L", "turn")
+	table := newPageTable("no", "from", "to", "P", "P L²/EI", "M root", "M tip", "w/L", "turn")
 	for i, b := range t.Blades {
-		table.row(strconv.Itoa(i), t.Bodies[t.Whole(b.From)].Name, t.Bodies[t.Whole(b.To)].Name, number(pose.Axial[i]), number(pose.P[i]),
-			number(pose.RootM[i]*1e3), number(pose.TipM[i]*1e3), number(pose.W[i]), number(pose.Phi[i]*1e3))
+		table.row(strconv.Itoa(i), t.Bodies[t.Whole(b.From)].Name, t.Bodies[t.Whole(b.To)].Name, number(pose.Axial[i]), digits(pose.P[i], 3),
+			number(pose.RootM[i]*1e3), number(pose.TipM[i]*1e3), digits(pose.W[i], 3), digits(pose.Phi[i]*1e3, 3))
 	}
 	p.table(table)
 	p.head("BODIES THERE: DISPLACEMENT")

@@ -92,7 +92,7 @@ may define its own. Values are typical: design on those of your own certificate.
 			if asJSON {
 				return writeJSON(s.out, list)
 			}
-			t := newTextTable("material", "E GPa", "ν", "ρ kg/m³", "Rp0.2 MPa", "Rm MPa", "fatigue MPa", "α 1e-6/K", "k W/mK")
+			t := newPageTable("material", "E GPa", "ν", "ρ kg/m³", "Rp0.2 MPa", "Rm MPa", "fatigue MPa", "α 1e-6/K", "k W/mK")
 			for _, m := range list {
 				t.row(m.Name, number(m.Young/1e9), number(m.Poisson), number(m.Density), number(m.Yield/1e6), number(m.Ultimate/1e6),
 					number(m.Fatigue/1e6), number(m.Expansion*1e6), number(m.Conductivity))
