@@ -83,6 +83,9 @@ func (b *Brief) lines() []resolvedLine {
 		text = strings.TrimSuffix(text, "\n")
 		body := strings.TrimLeft(text, " -")
 		level := (len(text) - len(body)) / 2
+		if level > 0 { // what a layout's rule decides, or common practice beside the brief's own
+			body = strings.TrimPrefix(body, "# ")
+		}
 		name, value, _ := strings.Cut(body, ": ")
 		if strings.HasPrefix(body, `"`) { // a quoted name may hold a colon
 			if end := strings.Index(body[1:], `":`); end >= 0 {
@@ -90,7 +93,7 @@ func (b *Brief) lines() []resolvedLine {
 			}
 		}
 		name = strings.TrimSuffix(name, ":")
-		for _, note := range []string{"  # default", "  # common practice"} {
+		for _, note := range []string{"  # default", "  # common practice", "  common practice"} {
 			value = strings.TrimSuffix(value, note)
 		}
 		path = append(path[:min(level, len(path))], name)

@@ -39,6 +39,7 @@ search: {method: latin, designs: 31, seed: 3}
 		want  Difference
 	}{
 		{load("15 mm", "16 mm"), Difference{"fix.blade_width", "15 mm", "16 mm"}},
+		{load("15 mm}", "15 mm, guide_body_depth: 12 mm}"), Difference{"fix.guide_body_depth", "the largest of 8 mm, 10 blade_thickness and 10 ground_blade_thickness", "12 mm"}},
 		{load("200 MPa", "210 MPa"), Difference{"limits.peak_stress", "{at_most: 200 MPa}", "{at_most: 210 MPa}"}},
 		{load("footprint: least}", "stage_mass: least}"), Difference{"goals.footprint", "least", ""}},
 		{load("first_frequency: most, footprint: least", "footprint: least, first_frequency: most"), Difference{"goals", "in another order", ""}},

@@ -87,6 +87,7 @@ func (v *frontView) correctedFront(s streams, rows []objective.Row) ([]objective
 	v.brief, v.spec = brief, brief.Spec()
 	v.limited = under(v.spec, v.bounds)
 	a := evaluateAgain(v.limited, rows)
+	v.again = a
 	say(s.err, "%s of the front computed with the corrections of %s: %d within all limits, %d of them on their common front",
 		counted(len(rows), "design"), v.options.corrected, a.feasible, len(a.front))
 	list := make([]objective.Row, 0, len(a.front))

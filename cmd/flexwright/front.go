@@ -108,6 +108,7 @@ type frontView struct {
 	by      *objective.Column // sorted by; nil: by number
 	most    bool              // the largest first
 	options *frontOptions
+	again   *again // the front computed with corrections; nil without
 }
 
 // openFront opens a folder and reads the options that name its columns.
@@ -183,7 +184,7 @@ func runFront(s streams, dir string, o frontOptions) error {
 		sortRows(rows, v.by, v.most)
 	}
 	if len(rows) == 0 && !o.csv {
-		if err := printNone(s, v.folder, v.bounds, o.json); err != nil {
+		if err := v.printNone(s); err != nil {
 			return err
 		}
 	}

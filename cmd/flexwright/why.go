@@ -18,22 +18,26 @@ type whyNone struct {
 	Why   *diagnosis.Summary `json:"why"`   // null where the folder's limits are not known
 }
 
-// rejections tells why the rows of a folder do not fit: under the limits of its
-// brief, with bounds in the place of its own. It is nil where there are no limits
-// of one brief.
-func rejections(folder *results.Folder, bounds []bound) (*diagnosis.Summary, error) {
-	brief, err := runBrief(folder)
-	if brief == nil {
-		return nil, err
+// rejections tells why rows do not fit: under the limits of the folder's brief, with
+// bounds in the place of its own; or, computed with corrections, those of the front. It is
+// nil where there are no limits of one brief.
+func (v *frontView) rejections() (*diagnosis.Summary, error) {
+	if v.spec == nil {
+		return nil, nil
 	}
-	spec := under(brief.Spec(), bounds)
-	t := diagnosis.New(spec, brief.Space(), diagnosis.Reevaluate(spec))
-	for row, err := range folder.Rows() {
+	t := diagnosis.New(v.limited, v.brief.Space(), diagnosis.Reevaluate(v.limited))
+	if v.again != nil {
+		for i := range v.again.rows {
+			t.Add(&v.again.rows[i])
+		}
+		return t.Summary(), nil
+	}
+	for row, err := range v.folder.Rows() {
 		if err != nil {
 			return nil, err
 		}
-		if len(bounds) > 0 {
-			spec.Score(&row) // under other limits than its own
+		if len(v.bounds) > 0 {
+			v.limited.Score(&row) // under other limits than its own
 		}
 		t.Add(&row)
 	}
@@ -68,27 +72,23 @@ func refOf(spec *objective.Spec, column string) (objective.Ref, bool) {
 }
 
 // printNone prints that there is no design to list, and why.
-func printNone(s streams, folder *results.Folder, bounds []bound, asJSON bool) error {
-	why, err := rejections(folder, bounds)
+func (v *frontView) printNone(s streams) error {
+	why, err := v.rejections()
 	if err != nil {
 		return err
 	}
-	if asJSON {
+	if v.options.json {
 		return writeJSON(s.out, whyNone{[]struct{}{}, why})
 	}
 	if _, err := fmt.Fprintln(s.out, "no feasible design"); err != nil || why == nil {
 		return err
 	}
 	if why.Designs > 0 && why.Statuses[models.CannotBuild.String()] == why.Designs {
-		brief, err := runBrief(folder)
-		if err != nil || brief == nil {
-			return err
-		}
-		points, err := firstPoints(folder, brief.Spec())
+		points, err := firstPoints(v.folder, v.spec)
 		if err != nil {
 			return err
 		}
-		for _, l := range wrap(unbuiltText(brief.Spec(), points), pageWidth) {
+		for _, l := range wrap(unbuiltText(v.spec, points), pageWidth) {
 			fmt.Fprintln(s.out, l)
 		}
 		return nil

@@ -222,7 +222,7 @@ func (g *gathered) beyond(goal int, value float64, spec *objective.Spec) (total 
 		}
 		text := ""
 		if why >= lostStatus {
-			text = "status " + models.Status(why-lostStatus).String()
+			text = "status " + label(models.Status(why-lostStatus).String())
 		} else {
 			text = label(spec.Name(spec.Limits[why].Ref))
 		}

@@ -221,7 +221,14 @@ func (p *page) night(g *gathered, m *results.Manifest, chosen []chosen) {
 		say("No design is stored yet.")
 		return
 	}
-	say("%s designs were evaluated; %s of them, %s, meet every limit.", count(g.rows), count(g.feasible), share(g.feasible, g.rows))
+	switch {
+	case g.rows == 1 && g.feasible == 1:
+		say("One design was evaluated; it meets every limit.")
+	case g.rows == 1:
+		say("One design was evaluated; it does not meet every limit.")
+	default:
+		say("%s designs were evaluated; %s of them, %s, meet every limit.", count(g.rows), count(g.feasible), share(g.feasible, g.rows))
+	}
 	if len(g.front) == 0 {
 		text := "No design meets every limit, so there is no front."
 		if g.nearest != nil {
@@ -248,7 +255,7 @@ func (p *page) night(g *gathered, m *results.Manifest, chosen []chosen) {
 	} else {
 		say("%s of them are not dominated by any other: they trade %s.", count(int64(len(g.front))), list(spans))
 	}
-	if quarter := g.before(g.rows - g.rows/4); quarter != nil {
+	if quarter := g.before(g.rows - g.rows/4); quarter != nil && g.rows >= 4 {
 		if growth, ok := search.Growth(len(g.goals), quarter.front, g.history[len(g.history)-1].front); ok {
 			what := "the front's hypervolume grew"
 			if len(g.goals) == 1 {
@@ -310,6 +317,9 @@ func (p *page) asked(b *Brief, g *gathered) {
 	for i, v := range s.Variables {
 		switch v.Target {
 		case objective.TargetMaterial:
+			if len(s.Materials) == 1 { // of a brief in which nothing varies
+				continue
+			}
 			p.Variables.add(text("material"), value(choiceText(len(s.Materials), func(k int) string { return s.Materials[k].Name })), text("of the plate"))
 		case objective.TargetLayout:
 			p.Variables.add(text("layout"), value(choiceText(len(s.Layouts), func(k int) string { return s.Layouts[k].Name() })), text("of the stage"))
@@ -318,6 +328,9 @@ func (p *page) asked(b *Brief, g *gathered) {
 			q := &s.Parameters()[v.Index]
 			p.Variables.add(text(label(q.Name)), value(rangeText(b, i)), text(q.Meaning))
 		}
+	}
+	if len(varied) == 0 && len(s.Materials) == 1 && len(s.Layouts) == 1 {
+		p.Variables = nil
 	}
 	p.Others = &table{Caption: "Not varied", Head: numberHead(head("parameter", "value", "meaning"), 1)}
 	if len(s.Materials) == 1 {
