@@ -67,10 +67,13 @@ func newEstimates(p *partsMemory, nominal *Bench, limits []Limit, segments int) 
 		case m.byDerivatives():
 			plain, smooth = append(plain, m), append(smooth, l)
 			if Table[m].Unbounded {
-				plain = append(plain, PeakStress)
+				plain = append(plain, knownBy(m))
 			}
 		case l.boundsCrossover():
 			ofLoop, e.ofLoop = append(ofLoop, m), append(e.ofLoop, l)
+			if Table[m].Unbounded {
+				ofLoop = append(ofLoop, knownBy(m))
+			}
 		default:
 			e.beyond = append(e.beyond, l)
 		}

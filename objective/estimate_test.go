@@ -261,3 +261,22 @@ func TestConformingPartsByDerivatives(t *testing.T) {
 		}
 	}
 }
+
+// Nothing bounds the bodies' own modes where bodies are rigid: no part breaks a limit on them,
+// whether it is solved or estimated, and whichever measures the spec has beside.
+func TestUnboundedOfParts(t *testing.T) {
+	for _, m := range []Measure{BodyModeRatio, BodyMode} {
+		s := loopSpec(t)
+		s.Pin([]float64{60, 0.5, 20, 4})
+		s.Tolerances = DefaultTolerances()
+		s.Tolerances.Samples = 20
+		s.Measures = []Measure{Crossover, BodyModeRatio, BodyMode, FirstFrequency, PeakStress, ConformingParts, ParasiticYaw, ParasiticYaw.Tail()}
+		s.Limits = []Limit{atLeast(m, 3)}
+		a, b := tailsBoth(s, nil)
+		for _, e := range []*Evaluation{a, b} {
+			if got := e.Bench().parts.conforming; got != 1 {
+				t.Errorf("%s by %s: %g conform, fails %v", Table[m].Name, e.Bench().Text(PartsBy), got, e.PartFails())
+			}
+		}
+	}
+}

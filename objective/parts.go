@@ -67,7 +67,7 @@ func newPartsMemory(spec *Spec, nominal *Bench, segments int) *partsMemory {
 				add(m)
 			}
 			if Table[m].Unbounded {
-				add(PeakStress)
+				add(knownBy(m))
 			}
 		}
 	}

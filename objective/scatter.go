@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"flexwright/models"
 )
 
 // Scatter is what the tolerances do to a design: the parts that were measured of it.
@@ -68,10 +70,10 @@ func (p *partsMemory) reasons() []FailReason {
 	count := map[string]int{}
 	for _, end := range p.ended {
 		switch {
+		case end.fails >= 0 && (end.status.OK() || end.status == models.Screened): // by that limit
+			count[Table[end.fails].Name]++
 		case !end.status.OK():
 			count[end.status.String()]++
-		case end.fails >= 0:
-			count[Table[end.fails].Name]++
 		}
 	}
 	for text, n := range count {
@@ -96,7 +98,7 @@ func (b *Bench) scatter(nominal *Measures) *Scatter {
 	s := &Scatter{Spec: p.spec, Reasons: p.reasons()}
 	for _, end := range p.ended {
 		switch {
-		case !end.status.OK():
+		case !end.status.OK() && end.status != models.Screened:
 			s.Unsolved++
 		case end.fails < 0:
 			s.Conforming++

@@ -20,15 +20,19 @@ func measured(m *Measures, k Measure) (v float64, ok bool) {
 	if v, ok = m.Get(k); ok || !Table[k].Unbounded {
 		return v, ok
 	}
+	_, ok = m.Get(knownBy(k))
+	return math.Inf(1), ok
+}
+
+// knownBy is the measure that has a value wherever it was looked for what bounds k.
+func knownBy(k Measure) Measure {
 	switch Table[k].Step {
 	case StepModes:
-		_, ok = m.Get(FirstFrequency)
+		return FirstFrequency
 	case StepLoop:
-		_, ok = m.Get(Crossover)
-	default:
-		_, ok = m.Get(PeakStress)
+		return Crossover
 	}
-	return math.Inf(1), ok
+	return PeakStress
 }
 
 // Judged returns the value of a number as a limit sees it, and whether it is known: as
