@@ -146,7 +146,7 @@ func (p *textPage) limits() {
 		v, ok := p.d.Row.Judged(l)
 		switch {
 		case !l.HoldsFor(p.d.Row.Layout):
-			margin = "of other layouts"
+			margin = "other layouts"
 		case ok && math.IsInf(v, 0):
 			margin = "unbounded"
 		case ok:
