@@ -192,27 +192,9 @@ func (b *Bench) solveGap() {
 	for axis := range b.axes() {
 		low, high := math.Inf(1), math.Inf(-1)
 		for i := range b.scratch.Poses {
-			pose, r := &b.scratch.Poses[i], &b.poses[i]
-			if along, across, ok := b.scratch.Gap(pose, axis); ok {
-				if axis == 1 {
-					along, across = across, along
-				}
-				w.gap[axis][i] = -along
-				low, high = min(low, across), max(high, across)
-			} else if s := b.topology.Sensors; s != nil && s[axis].Alone {
-				w.gap[axis][i] = 0 // there is none
-				low, high = min(low, 0), max(high, 0)
-			} else if axis == 0 {
-				y := pose.Y
-				if b.axes() == 1 {
-					y = pose.Q[3*b.topology.Stage+1] // its arc
-				}
-				w.gap[axis][i] = r.Read[0][0] - pose.X
-				low, high = min(low, y-r.Read[0][1]), max(high, y-r.Read[0][1])
-			} else {
-				w.gap[axis][i] = r.Read[1][1] - pose.Y
-				low, high = min(low, pose.X-r.Read[1][0]), max(high, pose.X-r.Read[1][0])
-			}
+			along, past := b.gap(i, axis)
+			w.gap[axis][i] = along
+			low, high = min(low, past), max(high, past)
 			if b.near != nil {
 				w.guide[axis][i] = b.near.nominal.duty.guide[axis][i] * b.near.GuideStiffness(b.scratch, i, axis)
 			} else {
@@ -225,12 +207,31 @@ func (b *Bench) solveGap() {
 	}
 }
 
+// gap is what a gap sensor of an axis has between the driven body and the stage at a pose, m: how far they are apart along the axis,
+// and how far the stage has moved past the probe.
+func (b *Bench) gap(i, axis int) (along, past float64) {
+	pose, read := &b.scratch.Poses[i], &b.poses[i].Read[axis]
+	if x, y, ok := b.scratch.Gap(pose, axis); ok {
+		moved := [2]float64{x, y}
+		return -moved[axis], moved[1-axis]
+	}
+	if b.readAlone(axis) {
+		return 0, 0
+	}
+	stage := [2]float64{pose.X, pose.Y}
+	if b.axes() == 1 {
+		stage[1] = pose.Q[3*b.topology.Stage+1] // its arc
+	}
+	return read[axis] - stage[axis], stage[1-axis] - read[1-axis]
+}
+
 // warmBody is how much the driven body of an axis outgrows the frame, from the stage to where its
-// actuator pushes, m; 0 without an actuator, where the material's expansion is not known, and where that body is the stage.
+// actuator pushes, m; 0 without an actuator, where the material's expansion is not known, and where that body is the stage
+// or the stage is read by itself.
 func (b *Bench) warmBody(axis int) float64 {
 	w, st := b.duty, b.stage
 	stage := b.topology.Stage
-	if w.spec.Actuator == nil || math.IsNaN(st.Material.Expansion) || b.topology.Driven[axis] == stage {
+	if w.spec.Actuator == nil || math.IsNaN(st.Material.Expansion) || b.topology.Driven[axis] == stage || b.readAlone(axis) {
 		return 0
 	}
 	length := math.Hypot(st.ActX[axis]-st.X[stage], st.ActY[axis]-st.Y[stage])

@@ -16,8 +16,7 @@ func (b *Bench) sensorError() float64 {
 	for i := range b.scratch.Poses {
 		pose := &b.scratch.Poses[i]
 		for axis := range b.axes() {
-			alone := encoder || b.topology.Sensors != nil && b.topology.Sensors[axis].Alone
-			e := b.readingError(pose, i, axis, alone)
+			e := b.readingError(pose, i, axis, encoder || b.readAlone(axis))
 			if i == 0 {
 				centre[axis] = e
 			}
@@ -43,4 +42,9 @@ func (b *Bench) readingError(pose *mechanics.Pose, i, axis int, alone bool) floa
 		return 0
 	}
 	return reading + [2]float64{x, y}[axis] - motion
+}
+
+// readAlone reports whether the encoder of an axis reads the stage, and nothing beside.
+func (b *Bench) readAlone(axis int) bool {
+	return b.topology.Sensors != nil && b.topology.Sensors[axis].Alone
 }
