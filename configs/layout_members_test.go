@@ -56,16 +56,16 @@ func TestMembersAgainstFourArm(t *testing.T) {
 		if math.Abs(mass[1]/mass[0]-1) > 1e-12 {
 			t.Errorf("mass %.15g kg, in Go %.15g", mass[1], mass[0])
 		}
-		if math.Abs(drive[1]/drive[0]-1) > 1e-3 {
+		if math.Abs(drive[1]/drive[0]-1) > 5e-4 {
 			t.Errorf("drive stiffness %.6g N/m, in Go %.6g", drive[1], drive[0])
 		}
-		for k, bound := range map[int]float64{0: 1e-3, 1: 1e-3, 2: 2e-3, 3: 2e-3, 4: 2e-3, 9: 2e-3, 10: 0.05, 11: 0.05, 12: 0.05, 13: 0.05} {
+		for k, bound := range map[int]float64{0: 5e-4, 1: 5e-4, 2: 5e-4, 3: 5e-4, 4: 5e-4, 9: 5e-4, 10: 0.05, 11: 0.05, 12: 0.05, 13: 0.05} {
 			if got, want := in[1][k], in[0][k]; math.Abs(got/want-1) > bound {
 				t.Errorf("mode %d in the plane at %.5g Hz, in Go %.5g Hz", k+1, got/(2*math.Pi), want/(2*math.Pi))
 			}
 		}
 		for k := range 6 {
-			if got, want := out[1][k], out[0][k]; math.Abs(got/want-1) > 0.02 {
+			if got, want := out[1][k], out[0][k]; math.Abs(got/want-1) > 0.01 {
 				t.Errorf("mode %d out of the plane at %.5g Hz, in Go %.5g Hz", k+1, got/(2*math.Pi), want/(2*math.Pi))
 			}
 		}
@@ -124,6 +124,100 @@ actuators:
 	// 0.5 %: the end of the foot turns, and the blade with it a little
 	if got, want := pose.Drive[0], 2/(foot+blade); math.Abs(got/want-1) > 5e-3 {
 		t.Errorf("stiffness along the blades %.6g N/m, closed form %.6g", got, want)
+	}
+}
+
+// compliance of the stage of a layout at rest along an axis, nothing driven, m/N.
+func compliance(t *testing.T, l models.Layout, values map[string]float64, axis models.Axis) (float64, *models.Stage) {
+	t.Helper()
+	_, s := stageOf(t, l, values)
+	topology := *l.Topology()
+	topology.Actuators, topology.Driven = nil, nil
+	const force = 1.0
+	s.Loads = []models.Load{{Body: topology.Stage, Axis: axis, Value: force}}
+	if axis == models.AxisX { // its line goes through the origin, which no member shifts
+		s.Loads = append(s.Loads, models.Load{Body: topology.Stage, Axis: models.AxisYaw, Value: force * s.Y[topology.Stage]})
+	}
+	scratch := mechanics.NewScratch(mechanics.NewModel(&topology))
+	scratch.Prepare(s)
+	pose := mechanics.NewPose(scratch.Model)
+	scratch.At(pose, 0, 0)
+	if !pose.Verdict.OK() {
+		t.Fatalf("%s along %v: %s", l.Name(), axis, pose.Verdict.Reason())
+	}
+	q := pose.Q[3*topology.Stage:]
+	if axis == models.AxisX {
+		return (q[0] + s.Y[topology.Stage]*q[2]) / force, s
+	}
+	return q[1] / force, s
+}
+
+// rootCompliance of a clamped blade's end along the blade, by 1/(E b): as the mechanics has it.
+const rootCompliance = 1.95
+
+// Where members are so short and high that they hardly bend, the layouts of one axis, and of
+// one axis on the other, give way along x as the rigid ones do, and along y as these with
+// roots that yield: two of each blade, as many blades beside each other as behind.
+func TestStiffMembersAreRigid(t *testing.T) {
+	for name, behind := range map[string]float64{"single-guide": 1, "folded-guide": 1, "half-folded-guide": 2, "stacked": 0} {
+		rigid := layoutNamed(t, name)
+		l, bends := models.Bending(rigid)
+		if !bends {
+			t.Errorf("no body of %s bends", name)
+			continue
+		}
+		values := map[string]float64{"travel": 0.2, "blade_length": 100, "blade_thickness": 1, "blade_width": 15, "half_spacing": 12,
+			"inner_half_spacing": 10, "stage_depth": 40, "guide_body_depth": 60, "foot_length": 50, "stage_half_depth": 80}
+		for _, axis := range []models.Axis{models.AxisX, models.AxisY} {
+			if axis == models.AxisY && behind == 0 {
+				continue // it is driven there, too
+			}
+			stiff, s := compliance(t, rigid, values, axis)
+			bending, _ := compliance(t, l, values, axis)
+			bound := 1e-3
+			if axis == models.AxisY {
+				stiff += behind * rootCompliance / (s.Young[0] * s.Width[0])
+				bound = 0.02
+			}
+			if math.Abs(bending/stiff-1) > bound {
+				t.Errorf("%s along %v: %.6g m/N with high members, %.6g m/N rigid", name, axis, bending, stiff)
+			}
+		}
+	}
+}
+
+// The guide body of a half folded guide that is pulled along its blades is a beam in
+// four-point bending: F/2 at each inner blade, ± wi, and at each outer one, ± wo = ± (wi + a),
+// By Castigliano's theorem it gives way by
+//
+//	(a² wi + a³/3)/(2 E I) + 6/5 a/(2 G A),
+//
+// and each foot of the ground, a cantilever of the length l, by half of l³/3EI + 6/5 l/GA.
+func TestGuideBodyInFourPointBending(t *testing.T) {
+	rigid := layoutNamed(t, "half-folded-guide")
+	l, _ := models.Bending(rigid)
+	const half, depth, foot, width = 20e-3, 8e-3, 6e-3, 15e-3
+	values := map[string]float64{"travel": 8, "blade_length": 60, "blade_thickness": 0.3, "blade_width": width * 1e3, "fillet_radius": 0.3,
+		"inner_half_spacing": half * 1e3, "guide_body_depth": depth * 1e3, "foot_length": foot * 1e3}
+	stiff, s := compliance(t, rigid, values, models.AxisY)
+	bending, _ := compliance(t, l, values, models.AxisY)
+	e, g := s.Young[0], s.Young[0]/(2*(1+s.Poisson[0]))
+	const fillet, thick, travel, gap = 0.3e-3, 0.3e-3, 8e-3, 0.5e-3
+	set := models.FilletStiffening(fillet/thick) * fillet
+	q := thick/2 + fillet
+	a := 2*q + travel + gap
+	beam := func(h float64) (flexural, shear float64) { return e * width * h * h * h / 12, g * width * h / 1.2 }
+	h := depth - set
+	ei, ga := beam(h)
+	want := (a*a*half+a*a*a/3)/(2*ei) + a/(2*ga)
+	h = foot - set
+	ei, ga = beam(h)
+	long := q + 0.6*travel + gap + h/4
+	want += (long*long*long/(3*ei) + long/ga) / 2
+	want += 2 * rootCompliance / (e * width)
+	// 0.1 %: the blades hold the ends of the beam a little
+	if got := bending - stiff; math.Abs(got/want-1) > 1e-3 {
+		t.Errorf("gives way by %.5g m/N more than the rigid one, closed form %.5g", got, want)
 	}
 }
 

@@ -45,7 +45,12 @@ func (c *checker) solve(l models.Layout, s *models.Stage) {
 	travel := c.travel(s)
 	scratch := mechanics.NewScratch(mechanics.NewModel(l.Topology()))
 	scratch.Prepare(s)
-	if v := scratch.Statics(travel); !v.OK() {
+	v := scratch.Statics(travel)
+	for k := 0; k < halvings && v.Status == models.OutOfRange; k++ { // beyond what a blade can take: a smaller one
+		travel /= 2
+		v = scratch.Statics(travel)
+	}
+	if !v.OK() {
 		c.fault("equilibrium", "at a travel of %.4g mm: %s", travel*1e3, v.Reason())
 		return
 	}

@@ -2,6 +2,7 @@ package layoutfile
 
 import (
 	"fmt"
+	"math"
 
 	"flexwright/models"
 )
@@ -25,9 +26,11 @@ const (
 // member is one copy of a rectangle that bends.
 type member struct {
 	box       *box
-	frame     frame  // of the copy on the plate
-	thickness int    // register
-	parent    int    // member that holds it; -1: its body
+	frame     frame // of the copy on the plate
+	thickness int   // register
+	parent    int   // member that holds it; -1: its body
+	core      *box  // rectangle of the body behind the side where it is held; nil: none
+	coreFrame frame
 	part      int    // body at its end
 	ends      []root // of blades on it
 	standing  []int  // members that it holds
@@ -178,6 +181,7 @@ func (c *compiler) bendBody(e *elastic, s *shape, whole int, own frame, r *regis
 			}
 			t.Bodies = append(t.Bodies, models.BodySpec{Name: part, Part: whole + 1})
 			t.Links = append(t.Links, models.LinkSpec{From: from, To: m.part})
+			m.core, m.coreFrame = s.behind(&m, own, r)
 			m.empty = escape(part) + " has no length or height"
 			e.members = append(e.members, m)
 		}
@@ -209,6 +213,21 @@ func (c *compiler) bendBody(e *elastic, s *shape, whole int, own frame, r *regis
 	}
 }
 
+// behind finds the rectangle that is no member behind the side where m is held.
+func (s *shape) behind(m *member, own frame, r *registers) (*box, frame) {
+	q := m.line(r)
+	for i := range s.boxes {
+		b := &s.boxes[i]
+		for _, f := range b.frames {
+			x, y := f.in(own).inverse().apply(q.x-sliver*q.dx, q.y-sliver*q.dy)
+			if b.side == 0 && x >= r[b.x0]-sliver && x <= r[b.x1]+sliver && y >= r[b.y0]-sliver && y <= r[b.y1]+sliver {
+				return b, f.in(own)
+			}
+		}
+	}
+	return nil, frame{}
+}
+
 // foothold is a point of the body just behind the face that an end of a blade grows from.
 func (e *root) foothold(r *registers) (x, y float64) {
 	const behind = 1e-6
@@ -226,8 +245,29 @@ func (e *root) foothold(r *registers) (x, y float64) {
 }
 
 // joint is how far a member's elastic length reaches into what holds it, of the width of
-// that: of the member, or, in a body, of its own. As in the layouts in Go.
+// that: of the member across it, or, in a body, of its own. As in the layouts in Go.
 const joint = 0.25
+
+// into is how far that is. One that goes on in the direction of the member that holds it
+// begins at that one's end, where the last thing stands on it; two that are held by a
+// narrow piece of a body meet in its middle.
+func (l *elastic) into(m *member, q *line, r *registers, st *models.Stage) float64 {
+	if m.parent >= 0 {
+		p := &l.members[m.parent]
+		o := p.line(r)
+		if (o.dx == 0) == (q.dx == 0) {
+			return max((q.x-st.X[p.part])*q.dx+(q.y-st.Y[p.part])*q.dy, 0)
+		}
+		return joint * o.height
+	}
+	into := joint * q.height
+	if b := m.core; b != nil {
+		x0, y0 := m.coreFrame.apply(r[b.x0], r[b.y0])
+		x1, y1 := m.coreFrame.apply(r[b.x1], r[b.y1])
+		into = min(into, math.Abs((x1-x0)*q.dx+(y1-y0)*q.dy)/2)
+	}
+	return into
+}
 
 // line of a member: where it is held, its direction, length and height in the plane.
 type line struct{ x, y, dx, dy, length, height float64 }
@@ -292,11 +332,7 @@ func (l *elastic) Build(d *models.Design, st *models.Stage) models.Verdict {
 		if min(q.length, q.height) < sliver {
 			return models.Verdict{Status: models.CannotBuild, Format: p.empty}
 		}
-		end, into := l.reach(p, &q, &r), joint*q.height
-		if p.parent >= 0 {
-			o := l.members[p.parent].line(&r)
-			into = joint * o.height
-		}
+		end, into := l.reach(p, &q, &r), l.into(p, &q, &r, st)
 		st.Links[i] = models.Link{N: 1, Beams: [models.MaxBeams]models.Beam{{
 			X0: q.x - into*q.dx, Y0: q.y - into*q.dy, X1: q.x + end*q.dx, Y1: q.y + end*q.dy,
 			Begin: into, End: into + q.length, Height: q.height, Depth: r[p.thickness],

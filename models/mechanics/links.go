@@ -43,8 +43,12 @@ func (s *Scratch) prepareLinks(st *models.Stage) {
 	}
 }
 
+// rounded is what the rounding of displacements leaves of the residual in a short, stiff link,
+// 4 times 2^-53 of them, as the force that the residual is measured by.
+const rounded = 4 * 1.1e-16 / residualTolerance
+
 // assembleLinks adds the forces and the tangent of all links to the residual and to k, and
-// returns the larger of scale and the largest force, N. With D the vector between the
+// returns the larger of scale and the largest force, N, or what makes rounding pass. With D the vector between the
 // origins, u = R(-φa) D, d = (u - ρ, φb - φa) and g = K d = (f, m),
 //
 //	∂u = R(-φa)(dqb - dqa) + (u_y, -u_x) dφa
@@ -73,6 +77,7 @@ func (s *Scratch) assembleLinks(scale float64) float64 {
 		kyy := ss*k[0] + 2*cs*k[1] + cc*k[4]
 		kxy := cs*(k[0]-k[4]) + (cc-ss)*k[1]
 		kxt, kyt, ktt := cos*k[2]-sin*k[5], sin*k[2]+cos*k[5], k[8]
+		scale = max(scale, rounded*(kxx+kyy)*(math.Abs(qb[0])+math.Abs(qb[1])))
 		if n := lb.toNode; n >= 0 {
 			r := s.residual[3*n : 3*n+3 : 3*n+3]
 			r[0] += gx
