@@ -22,23 +22,43 @@ func (s *Scratch) Mass(pose *Pose, mass []float64) {
 		length := s.Section[i].Length
 		total := s.Stage.Density[i] * length * s.Stage.Thickness[i] * s.Stage.Width[i]
 		e := beamMass(total, length)
-		ta := [9]float64{lk.nx, lk.ny, lk.an, -lk.ny, lk.nx, lk.am, 0, 0, 1}
-		tb := [9]float64{lk.nx, lk.ny, lk.bn, -lk.ny, lk.nx, lk.bm, 0, 0, 1}
+		a, b := carriedEnd{lk.nx, lk.ny, lk.an, lk.am}, carriedEnd{lk.nx, lk.ny, lk.bn, lk.bm}
 		if k := bb.rootNode; k >= 0 {
-			addCongruent(mass[9*k:], &ta, &e.root, &ta)
+			addBeamMass(mass[9*k:], &e.root, &a, &a)
 		}
 		if k := bb.tipNode; k >= 0 {
-			addCongruent(mass[9*k:], &tb, &e.tip, &tb)
+			addBeamMass(mass[9*k:], &e.tip, &b, &b)
 		}
 		switch {
 		case bb.couple < 0:
 		case bb.coupleFlips:
-			addCongruent(mass[bb.couple:], &tb, &e.tipRoot, &ta)
+			addBeamMass(mass[bb.couple:], &e.tipRoot, &b, &a)
 		default:
 			e.tipRoot[5], e.tipRoot[7] = e.tipRoot[7], e.tipRoot[5]
-			addCongruent(mass[bb.couple:], &ta, &e.tipRoot, &tb)
+			addBeamMass(mass[bb.couple:], &e.tipRoot, &a, &b)
 		}
 	}
+}
+
+// carriedEnd is how the end of a blade follows the origin of its body: direction of the chord, and the lever arm turned
+// by 90 degrees along it and across.
+type carriedEnd struct{ nx, ny, n, m float64 }
+
+// addBeamMass computes to += lᵀ m r for a block m of a beam, whose axial motion is coupled to no other.
+func addBeamMass(to []float64, m *[9]float64, l, r *carriedEnd) {
+	x0, y0, t0 := m[0]*r.nx, m[0]*r.ny, m[0]*r.n
+	x1, y1, t1 := -m[4]*r.ny, m[4]*r.nx, m[4]*r.m+m[5]
+	x2, y2, t2 := -m[7]*r.ny, m[7]*r.nx, m[7]*r.m+m[8]
+	to = to[:9]
+	to[0] += l.nx*x0 - l.ny*x1
+	to[1] += l.nx*y0 - l.ny*y1
+	to[2] += l.nx*t0 - l.ny*t1
+	to[3] += l.ny*x0 + l.nx*x1
+	to[4] += l.ny*y0 + l.nx*y1
+	to[5] += l.ny*t0 + l.nx*t1
+	to[6] += l.n*x0 + l.m*x1 + x2
+	to[7] += l.n*y0 + l.m*y1 + y2
+	to[8] += l.n*t0 + l.m*t1 + t2
 }
 
 type beamBlocks struct{ root, tip, tipRoot [9]float64 }
