@@ -1,39 +1,18 @@
 package dense
 
-import (
-	"slices"
-
-	"golang.org/x/sys/cpu"
-)
+import "slices"
 
 //go:generate go run -C ../../.ci/lanes . -out ../../models/dense/lanes_amd64.s -stubs ../../models/dense/lanes_amd64.go -pkg dense
 
-const (
-	lanes = 4 // numbers of a vector register
-	fours = 3
-	// MaxBatch is the number of problems that a [Batch] takes.
-	MaxBatch = lanes * fours
-	rowWidth = 8
-)
-
-// Batch reduces and solves several eigenproblems of one structure side by side, each in a
-// lane of the processor's vector registers, as [Reduced] and [Eigen.Solve] do and with the same bits: the order of
-// operations is the same and no multiplication is fused with an addition. Numbers of four problems stand
-// together, that of lane l of element k at 4 k + l; those of the reduction of all of them.
+// Batch condenses, factors and whitens several problems of one structure side by side, as [Reduced] does and with
+// the same bits, and solves them as [Eigens]. Numbers of all problems stand together.
 type Batch struct {
 	*Reduction
+	*Eigens
 	numbers []float64
 	// where the rows are, and programs
 	atRows                                    int
 	condensing, factoring, whitening, halving []int32
-
-	a    [fours][]float64 // matrices, row-major
-	r    [fours][]float64 // rows
-	q    []float64        // of four problems
-	d, e []float64        // of all
-	cs   []float64        // rotations of a sweep: cosine, sine and whether a lane takes part, of each four
-	x    sweep
-	lane [MaxBatch]lane
 }
 
 // NewBatch returns memory for problems of r with eight rows each, nil where nothing moves or the processor has no
@@ -42,17 +21,12 @@ func NewBatch(r *Reduction, rows int) *Batch {
 	if rows != rowWidth {
 		panic("dense: problems side by side have eight rows each")
 	}
-	n := len(r.keeps)
-	if n == 0 || !cpu.X86.HasAVX2 {
+	e := NewEigens(len(r.keeps), rows)
+	if e == nil {
 		return nil
 	}
 	r.made.Do(r.compile)
-	f := func(n int) []float64 { return make([]float64, n) }
-	b := &Batch{Reduction: r, atRows: r.numbers, numbers: f(MaxBatch * (r.numbers + rowWidth*r.n)),
-		q: f(lanes * n), d: f(MaxBatch * n), e: f(MaxBatch * n), cs: f(3 * MaxBatch * n)}
-	for g := range fours {
-		b.a[g], b.r[g] = f(lanes*n*n), f(lanes*n*rowWidth)
-	}
+	b := &Batch{Reduction: r, Eigens: e, atRows: r.numbers, numbers: make([]float64, MaxBatch*(r.numbers+rowWidth*r.n))}
 	const size = 8 * MaxBatch
 	row := func(k kind, p *program, to, factor, from int) {
 		for c := range rowWidth {
@@ -106,7 +80,7 @@ func (b *Batch) Put(k int, stiff, mass, rows []float64) {
 		to[MaxBatch*e[0]], to[MaxBatch*(b.entries+e[0])] = stiff[e[1]], mass[e[1]]
 	}
 	to = to[MaxBatch*b.atRows:]
-	for i, x := range rows[:rowWidth*b.n] {
+	for i, x := range rows[:rowWidth*b.Reduction.n] {
 		to[MaxBatch*i] = x
 	}
 }

@@ -3,6 +3,7 @@ package dense
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 )
 
@@ -133,7 +134,7 @@ func TestBatch(t *testing.T) {
 			seen[0]++
 			x.Whiten(x.M, full)
 			x.Half(rows[k], rowWidth)
-			ok := b.Take(k, r, v)
+			ok := b.Take(k, r, rowWidth, v)
 			if want := g.Solve(full, n, rows[k], rowWidth, w); ok != want {
 				t.Fatalf("trial %d, problem %d of %d: settled %t, alone %t", trial, k, count, ok, want)
 			}
@@ -162,6 +163,40 @@ func TestBatch(t *testing.T) {
 	for i, name := range []string{"solved", "not settled", "with a definite mass", "not definite"} {
 		if seen[i] == 0 {
 			t.Errorf("none %s", name)
+		}
+	}
+}
+
+// Rows of any width go in blocks.
+func TestEigensOfWideRows(t *testing.T) {
+	rng := rand.New(rand.NewPCG(15, 16))
+	const n = 17
+	for _, width := range []int{0, 3, 8, 21} {
+		b, g := NewEigens(n, width), NewEigen(n, width)
+		if b == nil {
+			t.Log("this processor solves one problem after the other")
+			return
+		}
+		var a, r [5][]float64
+		for k := range a {
+			a[k], r[k] = make([]float64, n*n), make([]float64, n*width)
+			for i := range a[k] {
+				a[k][i] = rng.NormFloat64()
+			}
+			for i := range r[k] {
+				r[k][i] = rng.NormFloat64()
+			}
+			b.Put(k, a[k], r[k], width)
+		}
+		b.Solve(len(a))
+		w, v, rows := make([]float64, n), make([]float64, n), make([]float64, n*width)
+		for k := range a {
+			if !b.Take(k, rows, width, v) || !g.Solve(a[k], n, r[k], width, w) {
+				t.Fatal("not settled")
+			}
+			if !slices.Equal(w, v) || !slices.Equal(rows, r[k]) {
+				t.Errorf("width %d, problem %d differs", width, k)
+			}
 		}
 	}
 }
@@ -195,24 +230,38 @@ func BenchmarkBatch(b *testing.B) {
 	if g != nil {
 		var ok [9]bool
 		var negative [9]int
-		for _, step := range []struct {
+		steps := []struct {
 			name string
 			do   func()
 		}{
-			{"reduce", func() {}}, {"solve", func() { g.Solve(9) }},
-		} {
-			b.Run(step.name, func(b *testing.B) {
+			{"put", func() {
+				g.Clear()
+				for k := range stiff {
+					g.Put(k, stiff[k], mass[k], rows[k])
+				}
+			}},
+			{"factor", func() {
+				g.Condense(9)
+				g.Factor(0, true, negative[:], ok[:])
+				g.Factor(0, false, negative[:], ok[:])
+			}},
+			{"whiten", func() {
+				g.Half()
+				g.Whiten(9)
+			}},
+			{"tridiagonal", func() {
+				for k := range fours {
+					g.tridiagonal(k, n)
+				}
+			}},
+			{"sweeps", func() { g.sweeps(9) }},
+		}
+		for last := range steps {
+			b.Run(steps[last].name, func(b *testing.B) { // each with those before it
 				for b.Loop() {
-					g.Clear()
-					for k := range stiff {
-						g.Put(k, stiff[k], mass[k], rows[k])
+					for _, s := range steps[:last+1] {
+						s.do()
 					}
-					g.Condense(9)
-					g.Factor(0, true, negative[:], ok[:])
-					g.Factor(0, false, negative[:], ok[:])
-					g.Half()
-					g.Whiten(9)
-					step.do()
 				}
 			})
 		}

@@ -2,15 +2,24 @@
 
 package dense
 
-// Batch is for processors of other kinds.
-type Batch struct{}
-
-// MaxBatch is the number of problems that a [Batch] takes.
+// MaxBatch is the number of problems that go side by side.
 const MaxBatch = 12
+
+// Eigens and Batch are for processors of other kinds.
+type (
+	Eigens struct{}
+	Batch  struct{ *Eigens }
+)
+
+// NewEigens returns nil: one problem is solved after the other.
+func NewEigens(n, rows int) *Eigens { return nil }
 
 // NewBatch returns nil: one problem is solved after the other.
 func NewBatch(r *Reduction, rows int) *Batch { return nil }
 
+func (b *Eigens) Put(k int, a, r []float64, width int)                         { panic(noBatch) }
+func (b *Eigens) Solve(count int)                                              { panic(noBatch) }
+func (b *Eigens) Take(k int, r []float64, width int, w []float64) bool         { panic(noBatch) }
 func (b *Batch) Order() int                                                    { panic(noBatch) }
 func (b *Batch) Clear()                                                        { panic(noBatch) }
 func (b *Batch) Put(k int, stiff, mass, rows []float64)                        { panic(noBatch) }
@@ -20,7 +29,5 @@ func (b *Batch) Half()                                                         {
 func (b *Batch) Row(k, i int) [8]float64                                       { panic(noBatch) }
 func (b *Batch) Copy(k int, x *Reduced)                                        { panic(noBatch) }
 func (b *Batch) Whiten(count int)                                              { panic(noBatch) }
-func (b *Batch) Solve(count int)                                               { panic(noBatch) }
-func (b *Batch) Take(k int, r, w []float64) bool                               { panic(noBatch) }
 
 const noBatch = "dense: no problems side by side on this processor"

@@ -238,12 +238,12 @@ func TestSupportsAgainstAllPoses(t *testing.T) {
 			if !v.OK() {
 				t.Fatal(v.Reason())
 			}
-			carried, above := slices.Clone(d.Carried), d.above
-			d.above = nil
+			carried, alone := slices.Clone(d.Carried), d.alone
+			d.alone = true
 			if again, same, _ := d.Supports(); again != got || same != pose || !slices.Equal(d.Carried, carried) {
 				t.Errorf("travel %g: %x at pose %d side by side, %x at %d one by one", travel, got, pose, again, same)
 			}
-			d.above = above
+			d.alone = alone
 			least := math.Inf(1)
 			for i := range s.Poses {
 				out, _ := d.OutOfPlane(&s.Poses[i], nil)
@@ -292,7 +292,33 @@ func TestFrequenciesAreOfEachPose(t *testing.T) {
 			}
 			s.Poses[i].K = k
 		}
-		d.batch = nil
+		d.alone = true
+	}
+}
+
+// The same where heights couple the plane and what is out of it.
+func TestTallFrequenciesAreOfEachPose(t *testing.T) {
+	top, st := readReference(t)
+	s := NewScratch(NewModel(top))
+	s.Prepare(st)
+	if v := s.Statics(0.004); !v.OK() {
+		t.Fatal(v.Reason())
+	}
+	d := NewDynamics(s)
+	d.Point[2] = 0.03
+	d.Prepare()
+	alone := d.NewModes()
+	for range 2 {
+		if v := d.Frequencies(); !v.OK() || !d.Coupled() {
+			t.Fatal(v.Reason())
+		}
+		for i := range s.Poses {
+			d.Natural(&s.Poses[i], alone)
+			if m := &d.Modes[i]; !slices.Equal(m.Omega, alone.Omega) || !slices.Equal(m.Rows, alone.Rows) || !slices.Equal(m.Out, alone.Out) {
+				t.Errorf("pose %d differs", i)
+			}
+		}
+		d.alone = true
 	}
 }
 

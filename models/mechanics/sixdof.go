@@ -25,6 +25,7 @@ type sixMemory struct {
 	part              []float64 // one of the two problems
 	values            []float64
 	eigen             *dense.Eigen
+	side              *dense.Eigens // all poses side by side; made when first needed
 }
 
 // Natural fills out with the natural modes at a solved pose. Where all masses,
@@ -39,6 +40,18 @@ func (d *Dynamics) Natural(pose *Pose, out *Modes) models.Verdict {
 	if !d.tall {
 		return d.InPlane(pose, out)
 	}
+	if v := d.sixOrdinary(pose); !v.OK() {
+		return v
+	}
+	six := d.six
+	if !six.eigen.Solve(six.k, six.all, six.rows, d.width+six.out, six.values) {
+		return models.Verdict{Status: models.Failed, Format: reasonMass}
+	}
+	return six.take(out)
+}
+
+// sixOrdinary makes the ordinary problem of Natural.
+func (d *Dynamics) sixOrdinary(pose *Pose) models.Verdict {
 	if v := d.sixProblem(pose); !v.OK() {
 		return v
 	}
@@ -52,19 +65,52 @@ func (d *Dynamics) Natural(pose *Pose, out *Modes) models.Verdict {
 	for j := range n {
 		six.rows[(in+j)*width+d.width+j] = 1
 	}
-	if !six.eigen.Solve(six.k, all, six.rows, width, six.values) {
-		return models.Verdict{Status: models.Failed, Format: reasonMass}
-	}
-	for k := range all {
+	return models.Verdict{}
+}
+
+// take turns the solution of the ordinary problem into modes.
+func (six *sixMemory) take(out *Modes) models.Verdict {
+	own, width := out.Width, out.Width+six.out
+	for k := range six.all {
 		row := six.rows[k*width : (k+1)*width]
 		sum := 0.0
-		for _, z := range row[d.width:] {
+		for _, z := range row[own:] {
 			sum += z * z
 		}
 		out.Out[k] = math.Min(sum, 1)
-		copy(six.rows[k*d.width:(k+1)*d.width], row[:d.width])
+		copy(six.rows[k*own:(k+1)*own], row[:own])
 	}
-	return out.fill(six.values[:all], six.rows, false)
+	return out.fill(six.values[:six.all], six.rows, false)
+}
+
+// sixSideBySide is sideBySide of a stage with heights.
+func (d *Dynamics) sixSideBySide() (v models.Verdict, ok bool) {
+	poses := d.s.Poses
+	for i := range poses {
+		if v := d.sixOrdinary(&poses[i]); !v.OK() {
+			return v, false
+		}
+		six := d.six
+		if six.all > 2*mostSideBySide {
+			return v, false
+		}
+		if six.side == nil {
+			six.side = dense.NewEigens(six.all, d.width+six.out)
+		}
+		six.side.Put(i, six.k, six.rows, d.width+six.out)
+	}
+	six := d.six
+	six.side.Solve(len(poses))
+	for i := range poses {
+		if !six.side.Take(i, six.rows, d.width+six.out, six.values) {
+			return v, false
+		}
+		if v = six.take(&d.Modes[i]); !v.OK() {
+			v.Index = i
+			return v, true
+		}
+	}
+	return v, true
 }
 
 // whiten replaces the stiffness by S⁻¹ K S⁻ᵀ and the first columns of rows,

@@ -22,7 +22,7 @@ const reasonVertical = "the stage is unstable out of its plane at position %[1]d
 // of negative pivots of K - ω² M (Sylvester's law of inertia) shows that it has one
 // below the lowest so far, and in full only where the lowest of it is not found and proved by itself.
 func (d *Dynamics) Supports() (omega float64, pose int, v models.Verdict) {
-	side := d.above != nil && d.supportsSideBySide()
+	side := !d.alone && d.above != nil && d.supportsSideBySide()
 	x, count := d.over.reduced, len(d.Carried)
 	least, pose := math.Inf(1), -1
 	d.lowest.known = false

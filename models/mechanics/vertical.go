@@ -29,6 +29,7 @@ type Dynamics struct {
 	blades []blade.OutOfPlane // ne
 	half   []float64          // ne: half the blade's mass, kg
 	rotary []float64          // ne: its inertia about an in-plane axis, b²/12 of its mass, kg m²
+	alone  bool               // one pose after the other: the processor has no lanes
 	tall   bool               // some mass, or a force that is wanted, is not in the mid-plane
 
 	// computed by Vertical: z, roll and pitch of every moving body, over the pattern
@@ -91,7 +92,7 @@ const mostSideBySide = 64
 func newDynamics(s *Scratch, plane, upright *Model) *Dynamics {
 	n, ne := upright.Unknowns(), len(upright.Topology.Blades)
 	f := func(n int) []float64 { return make([]float64, n) }
-	d := &Dynamics{s: s, plane: plane, upright: upright, width: rowWidth(plane.Topology),
+	d := &Dynamics{s: s, plane: plane, upright: upright, width: rowWidth(plane.Topology), alone: dense.NewEigens(1, 0) == nil,
 		blades: make([]blade.OutOfPlane, ne), half: f(ne), rotary: f(ne),
 		k: f(upright.Pattern.Len()), mass: f(upright.Pattern.Len()), weight: f(n), factor: f(upright.Pattern.Len()),
 		column: f(n), forms: f(n * NumRows), lowest: newLowest(n), memory: newEigenMemory(plane, plane.plane, rowWidth(plane.Topology)),

@@ -18,10 +18,8 @@ type Carried struct {
 // first pose that fails.
 func (d *Dynamics) Frequencies() models.Verdict {
 	poses := d.s.Poses
-	if d.batch != nil && !d.tall {
-		if v, ok := d.sideBySide(); ok {
-			return v
-		}
+	if v, ok := d.sideBySide(); ok {
+		return v
 	}
 	for i := 0; i < len(poses); {
 		var v, w models.Verdict
@@ -46,9 +44,17 @@ func (d *Dynamics) Frequencies() models.Verdict {
 	return models.Verdict{}
 }
 
-// sideBySide is Frequencies of a stage without heights, all poses at a time; with the same bits. ok is false where
+// sideBySide is Frequencies of all poses at a time; with the same bits. ok is false where
 // one has no solution: one by one it is told which.
 func (d *Dynamics) sideBySide() (v models.Verdict, ok bool) {
+	switch {
+	case d.alone:
+		return v, false
+	case d.tall:
+		return d.sixSideBySide()
+	case d.batch == nil:
+		return v, false
+	}
 	e, b, poses := d.memory, d.batch, d.s.Poses
 	b.Clear()
 	for i := range poses {
@@ -70,7 +76,7 @@ func (d *Dynamics) sideBySide() (v models.Verdict, ok bool) {
 	b.Whiten(n)
 	b.Solve(n)
 	for i := range poses {
-		if !b.Take(i, e.rows, e.values) {
+		if !b.Take(i, e.rows, NumRows, e.values) {
 			return v, false
 		}
 		e.flexible, e.massive = true, massive[i] && light[i] == 0
