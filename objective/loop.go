@@ -145,8 +145,18 @@ func take(p *servo.Plant, pose, axes int, m *mechanics.Modes) {
 // fillPlants takes the modes of the poses, and those of the stage with the
 // payload's extremes.
 func (b *Bench) fillPlants(l *loopMemory) models.Verdict {
-	for i := range b.dynamics.Modes {
-		take(l.plants[0], i, b.axes(), &b.dynamics.Modes[i])
+	return b.fillPlantsAt(l, allPoses[:len(b.dynamics.Modes)])
+}
+
+// allPoses are the numbers of the poses.
+var allPoses = [mechanics.NumPoses]int{0, 1, 2, 3, 4, 5, 6, 7, 8}
+
+// fillPlantsAt is fillPlants of some poses alone.
+func (b *Bench) fillPlantsAt(l *loopMemory, poses []int) models.Verdict {
+	l.loop.UsePoses(len(poses))
+	l.plants[0].Poses = len(poses)
+	for k, i := range poses {
+		take(l.plants[0], k, b.axes(), &b.dynamics.Modes[i])
 	}
 	set := 1
 	for _, mass := range l.spec.Payload {
@@ -162,7 +172,7 @@ func (b *Bench) fillPlants(l *loopMemory) models.Verdict {
 		l.other.Mass[b.topology.Stage] += more
 		l.other.AddSpread(b.topology.Stage, more*b.stage.PayloadSpread)
 		l.other.Payload = mass
-		if v := b.payloadModes(l, l.plants[set]); !v.OK() {
+		if v := b.payloadModes(l, l.plants[set], poses); !v.OK() {
 			return v
 		}
 		set++
@@ -172,7 +182,7 @@ func (b *Bench) fillPlants(l *loopMemory) models.Verdict {
 
 // payloadModes fills a plant with the modes of a stage that differs from the one
 // measured by its payload only. Lying flat it has the same equilibria.
-func (b *Bench) payloadModes(l *loopMemory, plant *servo.Plant) models.Verdict {
+func (b *Bench) payloadModes(l *loopMemory, plant *servo.Plant, list []int) models.Verdict {
 	p := b.probe
 	p.mount(&l.other)
 	poses := b.scratch.Poses
@@ -183,12 +193,13 @@ func (b *Bench) payloadModes(l *loopMemory, plant *servo.Plant) models.Verdict {
 		poses = p.scratch.Poses
 	}
 	p.dynamics.Prepare()
-	for i := range poses {
+	plant.Poses = len(list)
+	for k, i := range list {
 		if v := p.dynamics.Natural(&poses[i], l.spare); !v.OK() {
 			v.Index = i
 			return v
 		}
-		take(plant, i, b.axes(), l.spare)
+		take(plant, k, b.axes(), l.spare)
 	}
 	return models.Verdict{}
 }

@@ -455,7 +455,7 @@ var Table = withTails([numPlain]Info{
 		Formula: "parts that conform / parts, each measured like the design, with errors by the tolerances", Source: "definition",
 		ExplainedBy: PartsBy, Value: func(b *Bench) float64 { return b.parts.conforming }},
 	PartsBy: {Name: "parts_by", Unit: models.One, Step: StepParts, OnName: true,
-		Meaning: "how parts were measured: samples, each solved like the design, or derivatives of the design, with other limits that it meets by half of their bound, and of the crossover those that it is far from, taken as met by all", Formula: "derivatives where every tail and every closer limit has them", Source: "definition",
+		Meaning: "how parts were measured: samples, each solved like the design, or derivatives of the design, with loops judged at the poses that come near the limit in the design, around its crossover, and other limits that it meets by half of their bound taken as met by all", Formula: "derivatives where every tail and every closer limit has them", Source: "definition",
 		Text: (*Bench).partsBy},
 })
 

@@ -43,7 +43,9 @@ func newVariation(spec *Spec) *variation {
 
 // analytic reports whether a measure of a design has derivatives by the mechanics' own: of those that
 // estimates of parts follow, not what hangs on the shape of a mode.
-func (m Measure) analytic() bool { return m.byDerivatives() && Table[m].Step != StepDrive }
+func (m Measure) analytic() bool {
+	return m.byDerivatives() && !m.byPoses() && m != OutOfPlaneFrequency && Table[m].Step != StepDrive
+}
 
 // variationStep is relative to a parameter's value. What is differentiated is smooth, and
 // no iteration ends in it: the differences are derivatives to 1e-9.

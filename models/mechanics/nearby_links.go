@@ -16,6 +16,13 @@ func (s *Scratch) Beside(nominal *Nearby) {
 	}
 }
 
+// LinksAnew computes the links of the stage that s was prepared with, out of the plane too, where they were scaled.
+func (s *Scratch) LinksAnew() {
+	if s.beside != nil {
+		s.prepareLinks(s.Stage)
+	}
+}
+
 // scaleLinks is prepareLinks beside another stage; false where the links differ in more.
 func (s *Scratch) scaleLinks(st *models.Stage) bool {
 	o := s.beside

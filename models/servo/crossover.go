@@ -74,16 +74,6 @@ func (l *Loop) CrossoverAbove(hz float64, plants ...*Plant) float64 {
 	return 0
 }
 
-// MayHoldAbove reports whether a crossover above hz is good when |S| may be as large as limit: if none
-// is, none of plants that differ little is with a limit that is clearly smaller.
-func (l *Loop) MayHoldAbove(hz, limit float64, plants ...*Plant) bool {
-	own := l.s.SensitivityLimit
-	l.s.SensitivityLimit, l.limit2 = limit, limit*limit
-	found := l.CrossoverAbove(hz, plants...)
-	l.s.SensitivityLimit, l.limit2 = own, own*own
-	return found > 0
-}
-
 // scan returns the highest crossover that holds and one just above that does not, both rad/s; 0 where none does,
 // and both the ceiling where that holds. It gives up, with 0, at crossovers below floor (rad/s).
 func (l *Loop) scan(step, floor float64) (good, bad float64) {

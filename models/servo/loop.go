@@ -10,6 +10,7 @@ type Loop struct {
 	s      Settings // with the ratios of the shape in use
 	given  int      // of its notches, those that were in the settings
 	poses  int
+	most   int     // poses that it was made for
 	modes  int     // most that a plant may have
 	axes   int     // that are driven: 2, or x alone
 	limit2 float64 // square of the sensitivity limit
@@ -43,7 +44,7 @@ func NewLoop(s Settings, poses, modes, sets int) (*Loop, error) {
 	given := len(s.Notches)
 	s.Notches = append(make([]Notch, 0, given+s.AutoNotches), s.Notches...)
 	l := &Loop{
-		s: s, given: given, poses: poses, modes: modes, axes: 2, limit2: s.SensitivityLimit * s.SensitivityLimit, spread: newSpread(s.Scales),
+		s: s, given: given, poses: poses, most: poses, modes: modes, axes: 2, limit2: s.SensitivityLimit * s.SensitivityLimit, spread: newSpread(s.Scales),
 	}
 	if s.OneAxis {
 		l.axes = 1
