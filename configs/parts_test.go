@@ -135,3 +135,55 @@ func BenchmarkParts(b *testing.B) {
 		})
 	}
 }
+
+// Parts of a stage with one driven axis are told by derivatives, too.
+func TestTailsOfOneAxis(t *testing.T) {
+	tails := 0
+	for _, layout := range []string{"single-guide", "folded-guide", "half-folded-guide"} {
+		text := "layout: " + layout + `
+material: aluminium 7075-T6
+fix: {blade_thickness: 0.5 mm, blade_width: 20 mm, travel: 1.5 mm}
+vary: {blade_length: {from: 40 mm, to: 60 mm}}
+goals: {first_frequency: most}
+also: [first_frequency_tail, peak_stress_tail, drive_force_tail, drive_stiffness_tail, lost_motion_tail, arc_motion_tail, parasitic_yaw_tail, peak_force_tail, crossover_tail, bandwidth_tail]
+actuator: {class: vc-75}
+motion: {kind: steps, frequency: 2 Hz}
+tolerances: {samples: 40, thickness: 3 µm, root_position: 5 µm, modulus: 1 %}
+`
+		var e [2]*objective.Evaluation
+		for k := range e {
+			brief, problems := configs.Load("brief.yaml", []byte(text), configs.Layouts(), models.Materials())
+			if len(problems) > 0 {
+				t.Fatal(problems)
+			}
+			spec := brief.Spec()
+			tolerances := *spec.Tolerances
+			tolerances.Sampled, tolerances.Always = k == 1, true
+			spec.Tolerances = &tolerances
+			e[k] = objective.NewEvaluation(spec)
+			if e[k].Evaluate([]float64{50}); !e[k].Verdict.OK() {
+				t.Fatal(layout, e[k].Verdict.Reason())
+			}
+		}
+		if by := e[0].Bench().Text(objective.PartsBy); by != objective.ByDerivatives {
+			t.Errorf("%s: parts by %s", layout, by)
+		}
+		for _, m := range e[0].Spec.Measures {
+			if !m.OfParts() || objective.Table[m].IsText() {
+				continue
+			}
+			nominal, _ := e[1].Measures.Get(m.Plain())
+			got, is := e[0].Measures.Get(m)
+			want, ok := e[1].Measures.Get(m)
+			if ok {
+				tails++
+			}
+			if off := math.Abs(got-want) / (math.Abs(want-nominal) + 1e-9*math.Abs(nominal)); is != ok || off > objective.PartsBound {
+				t.Errorf("%s: %s %.6g, solved %.6g, as drawn %.6g: %.1f %%", layout, objective.Table[m].Name, got, want, nominal, 100*off)
+			}
+		}
+	}
+	if tails < 25 {
+		t.Errorf("only %d tails", tails)
+	}
+}

@@ -21,6 +21,7 @@ type Bench struct {
 	stage *models.Stage // the one being measured
 	// beside the stage, of a part with errors: factors on the damping of its modes and on the constants
 	// of its actuators
+	isPart   bool
 	damping  float64
 	constant [2]float64
 
@@ -155,7 +156,7 @@ func (b *Bench) compute(step Step, want *Want) models.Verdict {
 		b.mount(b.stage)
 		return b.solveStatics(b.stage.Travel)
 	case StepModes:
-		return b.solveModes()
+		return b.solveModes(want.modes)
 	case StepLoop:
 		return b.solveLoop()
 	case StepDrive:

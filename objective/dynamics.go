@@ -11,12 +11,26 @@ type modalNumbers struct {
 	support, sag, straightness /* m */, tilt /* rad */, abbe float64
 }
 
-// solveModes solves the modes of the nine poses and what happens out of the plane.
-func (b *Bench) solveModes() models.Verdict {
+// solveModes solves the modes of the nine poses and what happens out of the plane; of a part as far as is wanted.
+func (b *Bench) solveModes(wanted modesWanted) models.Verdict {
 	d := b.dynamics
 	d.Prepare()
 	if b.near != nil {
 		return b.estimateModes()
+	}
+	if b.isPart && wanted < modesAll && !d.Coupled() {
+		poses := allPoses[:1]
+		if wanted == modesInPlane {
+			poses = allPoses[:len(d.Modes)]
+		}
+		if v := d.FrequenciesAt(poses); !v.OK() {
+			return v
+		}
+		b.modal = modalNumbers{first: d.Modes[0].First() * hertz}
+		if wanted == modesInPlane {
+			b.modal.worst, b.modal.spread = d.WorstFirst()*hertz, d.Spread()
+		}
+		return models.Verdict{}
 	}
 	if v := d.Frequencies(); !v.OK() {
 		return v

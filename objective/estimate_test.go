@@ -163,7 +163,7 @@ func TestDerivativesAgainstDifferences(t *testing.T) {
 			if v := q.solveStatics(p.stage.Travel); !v.OK() {
 				t.Fatal(v.Reason())
 			}
-			if v := q.solveModes(); !v.OK() {
+			if v := q.solveModes(modesAll); !v.OK() {
 				t.Fatal(v.Reason())
 			}
 			split = smoothNumbers(q, &groups)
@@ -278,6 +278,30 @@ func TestUnboundedOfParts(t *testing.T) {
 			if got := e.Bench().parts.conforming; got != 1 {
 				t.Errorf("%s by %s: %g conform, fails %v", Table[m].Name, e.Bench().Text(PartsBy), got, e.PartFails())
 			}
+		}
+	}
+}
+
+// With the payload's extremes a part's loop is judged with its own modes under each of them.
+func TestLoopTailsWithPayload(t *testing.T) {
+	s := loopSpec(t)
+	s.Layouts[0] = s.Layouts[0].(models.Elastic).Elastic()
+	s.Pin([]float64{60, 0.5, 20, 2})
+	s.Loop = DefaultLoop()
+	s.Loop.Payload = [2]float64{0.2, 0.6}
+	s.NoScreening = true
+	s.Tolerances = DefaultTolerances()
+	s.Tolerances.Samples, s.Tolerances.Always = 30, true
+	s.Measures = append(s.Measures, Crossover.Tail(), Bandwidth.Tail())
+	a, b := tailsBoth(s, nil)
+	if by := a.Bench().Text(PartsBy); by != ByDerivatives {
+		t.Errorf("parts by %s", by)
+	}
+	for _, m := range []Measure{Crossover, Bandwidth} {
+		nominal, got, want := get(t, b, m), get(t, a, m.Tail()), get(t, b, m.Tail())
+		t.Logf("%s %.5g, solved %.5g, as drawn %.5g", Table[m].Name, got, want, nominal)
+		if math.Abs(got-want) > 0.1*math.Abs(want-nominal) { // what it is for tails of loops: 4 % here
+			t.Errorf("tail of %s %g, solved %g, as drawn %g", Table[m].Name, got, want, nominal)
 		}
 	}
 }

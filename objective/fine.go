@@ -110,17 +110,11 @@ func (f *Fine) sampled(row *Row, m Measure) SampledPart {
 	if okS {
 		s.Sampled = sampled
 	}
-	switch {
-	case okE != okS:
-		s.Off = math.Inf(1)
-	case !okE || estimated == sampled:
-	case m == ConformingParts:
-		s.Off = math.Abs(estimated - sampled)
-	default:
-		nominal, _ := row.Measures.Get(m.Plain())
-		const rounding = 1e-9 // of a measure that no error moves
-		s.Off = math.Abs(estimated-sampled) / (math.Abs(sampled-nominal) + rounding*math.Abs(nominal))
+	nominal := math.NaN()
+	if m != ConformingParts {
+		nominal, _ = row.Measures.Get(m.Plain())
 	}
+	s.Off = partsOff(m, s.Estimated, s.Sampled, nominal)
 	return s
 }
 

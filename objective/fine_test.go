@@ -202,4 +202,22 @@ func TestFineSolvesParts(t *testing.T) {
 			t.Errorf("%s was not solved", Table[m].Name)
 		}
 	}
+	// What solved parts say stands in the place of the row's only where that is off.
+	all := append(s.Columns(), columns...)
+	solvedColumns := SolvedColumns(all)
+	m := s.Measures[slices.IndexFunc(s.Measures, func(m Measure) bool { return m.OfParts() && m != ConformingParts && !Table[m].IsText() })]
+	column := Table[m].Column()
+	want, _ := other.Measures.Get(m)
+	nominal, _ := row.Measures.Get(m.Plain())
+	if v, instead := solvedColumns[column](&row); instead || v.Float != want {
+		t.Errorf("%s: %+v in the place of the row's", column, v)
+	}
+	row.Measures.Set(m, want+1.1*PartsBound*math.Abs(want-nominal))
+	if v, instead := solvedColumns[column](&row); !instead || v.Float != want {
+		t.Errorf("%s: %+v not in the place of the row's", column, v)
+	}
+	row.ID++ // not checked
+	if _, instead := solvedColumns[column](&row); instead {
+		t.Error("a design that was not checked")
+	}
 }

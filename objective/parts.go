@@ -74,6 +74,7 @@ func newPartsMemory(spec *Spec, nominal *Bench, segments int) *partsMemory {
 	own := *spec
 	own.Measures, own.Limits = list, spec.Limits
 	p.bench, p.stage = NewBench(&own, t, segments), models.NewStage(t)
+	p.bench.isPart = true
 	p.want = NewWant(list, limits, true)
 	p.want.screenFrom = from
 	if !p.spec.Sampled {

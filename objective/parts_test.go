@@ -441,3 +441,34 @@ func TestPartsKeepNotches(t *testing.T) {
 		}
 	}
 }
+
+// Parts that are solved as far as their tails need have the same values as parts that are solved altogether.
+func TestPartsSolvedAsFarAsNeeded(t *testing.T) {
+	tails := []Measure{ParasiticYaw, FirstFrequency, WorstFrequency}
+	var values [3][]float64
+	for k, more := range [][]Measure{{FirstFrequency}, {WorstFrequency}, {Sag}} {
+		s := testSpec(t)
+		s.Pin([]float64{60, 0.5, 20, 3})
+		s.Tolerances = DefaultTolerances()
+		s.Tolerances.Samples, s.Tolerances.Sampled, s.Tolerances.Always = 20, true, true
+		for _, m := range append(more, ParasiticYaw, FirstFrequency) {
+			s.Measures = append(s.Measures, m.Tail())
+		}
+		if k > 0 {
+			s.Measures = append(s.Measures, WorstFrequency.Tail())
+		}
+		e := NewEvaluation(s)
+		e.Evaluate(nil)
+		if want := [3]modesWanted{modesAtCentre, modesInPlane, modesAll}[k]; e.Bench().parts.want.modes != want {
+			t.Errorf("case %d asks for modes %d", k, e.Bench().parts.want.modes)
+		}
+		for _, m := range tails {
+			if v, ok := e.Measures.Get(m.Tail()); ok {
+				values[k] = append(values[k], v)
+			}
+		}
+	}
+	if len(values[0]) != 2 || !slices.Equal(values[0], values[1][:2]) || !slices.Equal(values[1], values[2]) {
+		t.Errorf("%v", values)
+	}
+}

@@ -8,6 +8,7 @@ type Want struct {
 	runs     [NumSteps]bool      // the work of the step is needed
 	last     Step                // that runs
 	needs    Needs               // of all measures together
+	modes    modesWanted
 	screen   bool
 	// Not before this step, so that what is wanted up to it is always measured.
 	screenFrom Step
@@ -32,6 +33,7 @@ func NewWant(measures []Measure, limits []Limit, screen bool) *Want {
 	w.runs[StepModes] = w.runs[StepModes] || w.runs[StepLoop] || w.runs[StepDrive]
 	w.runs[StepStatics] = w.runs[StepStatics] || w.runs[StepModes]
 	w.runs[StepBuild] = true
+	w.modes = w.modesWanted()
 	for step := StepBuild; step < NumSteps; step++ {
 		if w.runs[step] {
 			w.last = step
@@ -44,6 +46,39 @@ func NewWant(measures []Measure, limits []Limit, screen bool) *Want {
 		}
 	}
 	return w
+}
+
+// modesWanted is how much of modes, and of what happens out of the plane, has to be solved.
+type modesWanted uint8
+
+const (
+	modesAtCentre modesWanted = iota // in the plane
+	modesInPlane                     // at all poses
+	modesAll
+)
+
+// modesWanted is what the measures need of modes.
+func (w *Want) modesWanted() modesWanted {
+	level := modesAtCentre
+	if w.runs[StepLoop] || w.runs[StepDrive] {
+		level = modesInPlane
+	}
+	for _, m := range w.measures[StepModes] {
+		switch m {
+		case FirstFrequency:
+		case WorstFrequency, FrequencySpread:
+			level = max(level, modesInPlane)
+		default:
+			return modesAll
+		}
+	}
+	for _, m := range w.measures[StepLoop] {
+		switch m {
+		case OutOfPlaneRatio, ModeRule, BladeModeRatio, BodyModeRatio:
+			return modesAll
+		}
+	}
+	return level
 }
 
 // fails reports whether one of the limits on the measures of a step, or of one that was

@@ -102,6 +102,7 @@ type frontView struct {
 	spec    *objective.Spec // the same
 	limited *objective.Spec // with the bounds in the place of its limits
 	columns []objective.Column
+	solved  map[string]func(*objective.Row) (objective.Cell, bool) // of measures of parts, see objective.SolvedColumns
 	goals   []results.Goal
 	bounds  []bound
 	where   []condition
@@ -127,6 +128,7 @@ func openFront(dir string, o *frontOptions) (*frontView, error) {
 	if o.corrected != "" {
 		v.columns = folder.Columns() // the fine check was of other numbers
 	}
+	v.solved = objective.SolvedColumns(v.columns)
 	if v.bounds, err = parseLimits(v.columns, o.limits); err != nil {
 		return nil, err
 	}

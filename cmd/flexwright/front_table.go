@@ -74,6 +74,11 @@ func (v *frontView) print(s streams, whole, rows []objective.Row) error {
 	if len(left) > 0 {
 		notes = append(notes, "not shown for want of room: "+strings.Join(left, ", ")+" (--wide, --columns)")
 	}
+	if slices.ContainsFunc(shown, func(l frontLine) bool {
+		return slices.ContainsFunc(columns, func(c tableColumn) bool { return strings.HasSuffix(c.cell(&l.row), solvedMark) })
+	}) {
+		notes = append(notes, fmt.Sprintf("%s of parts that were solved: derivatives were off by more than %g %% of the tail's distance from the nominal; the row keeps theirs", solvedMark, 100*objective.PartsBound))
+	}
 	if !v.options.all {
 		more, err := v.notes(whole)
 		if err != nil {
@@ -172,13 +177,41 @@ func (v *frontView) nearestLimit(r *objective.Row) (nearest *objective.Limit, ma
 	}
 	for i := range v.limited.Limits {
 		l := &v.limited.Limits[i]
-		if x, ok := r.Judged(l); ok && l.HoldsFor(r.Layout) {
+		x, ok := r.Judged(l)
+		if solved, is := v.solvedParts(l.Ref, r); is {
+			x, ok = solved.Float, !solved.Null
+		}
+		if ok && l.HoldsFor(r.Layout) {
 			if m := l.Margin(x); m < margin {
 				nearest, margin = l, m
 			}
 		}
 	}
 	return nearest, margin
+}
+
+// solvedMark follows a number that parts which were solved say, in the place of the derivatives'.
+const solvedMark = "*"
+
+// cell is a number of a design as the table has it.
+func (v *frontView) cell(c *objective.Column, r *objective.Row) string {
+	if solved := v.solved[c.Name]; solved != nil {
+		if of, instead := solved(r); instead {
+			return readable(of, c.Kind) + solvedMark
+		}
+	}
+	return readable(c.Get(r), c.Kind)
+}
+
+// solvedParts is what parts of a design that were solved say of a measure, where that stands in the place of the row's value.
+func (v *frontView) solvedParts(ref objective.Ref, r *objective.Row) (objective.Cell, bool) {
+	if ref.Parameter {
+		return objective.Cell{}, false
+	}
+	if solved := v.solved[objective.Table[ref.Index].Column()]; solved != nil {
+		return solved(r)
+	}
+	return objective.Cell{}, false
 }
 
 // tableColumns lists the columns of the table, the most wanted first.
@@ -188,7 +221,7 @@ func (v *frontView) tableColumns(lines []frontLine) ([]tableColumn, error) {
 	stored := func(c *objective.Column, must bool) {
 		if c != nil && !seen[c.Name] {
 			seen[c.Name] = true
-			list = append(list, tableColumn{c.Name, func(r *objective.Row) string { return readable(c.Get(r), c.Kind) }, must})
+			list = append(list, tableColumn{c.Name, func(r *objective.Row) string { return v.cell(c, r) }, must})
 		}
 	}
 	if slices.ContainsFunc(lines, func(l frontLine) bool { return l.alike > 1 }) {

@@ -15,7 +15,8 @@ type tailBars struct {
 }
 
 // add takes the tails of a design: those that the run stored, else those of the parts that
-// the page scatters, nil where the design is not solved.
+// the page scatters and solves, nil where the design is not solved; these, too, where derivatives had told the run of tails that
+// are off by more than [objective.PartsBound].
 func (t *tailBars) add(c chosen, s *objective.Spec, parts *objective.Scatter) {
 	if parts == nil {
 		return
@@ -24,10 +25,11 @@ func (t *tailBars) add(c chosen, s *objective.Spec, parts *objective.Scatter) {
 	for i := range parts.Measures {
 		m := &parts.Measures[i]
 		end := m.Tail
-		if stored, ok := c.row.Measures.Get(m.Measure.Tail()); ok {
+		nominal, ok := c.row.Measures.Get(m.Measure)
+		if stored, is := c.row.Measures.Get(m.Measure.Tail()); is &&
+			!(c.row.Text(objective.PartsBy) == objective.ByDerivatives && math.Abs(stored-end) > objective.PartsBound*math.Abs(end-nominal)) {
 			end = stored
 		}
-		nominal, ok := c.row.Measures.Get(m.Measure)
 		if !ok || math.IsNaN(end) || math.IsInf(end, 0) || end == nominal {
 			continue
 		}
