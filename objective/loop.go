@@ -54,7 +54,8 @@ type loopMemory struct {
 	inertia [4][]float64     // of its bodies: mass, about x, y, z
 	sensed  servo.Disturbances
 
-	keep bool // the shape, whatever the stage
+	keep    bool    // the shape, whatever the stage
+	braking float64 // of the actuators as listed, N s/m
 
 	// of the last stage
 	result                servo.Result
@@ -89,7 +90,7 @@ func newLoopMemory(spec *Spec, d *mechanics.Dynamics) *loopMemory {
 	if err != nil {
 		panic("objective: loop settings that were not validated: " + err.Error())
 	}
-	m.loop, m.shape = loop, settings.Shape()
+	m.loop, m.shape, m.braking = loop, settings.Shape(), settings.ActuatorDamping
 	for range sets {
 		p := servo.NewPlant(poses, modes)
 		if d.Topology().Sensors != nil {
@@ -208,6 +209,11 @@ func (b *Bench) payloadModes(l *loopMemory, plant *servo.Plant, list []int) mode
 func (b *Bench) solveLoop() models.Verdict {
 	l := b.loop
 	l.loop.SetDamping(l.spec.Settings.Damping * b.damping)
+	l.sensed.Constant = b.constant
+	if l.braking > 0 {
+		// of both axes' actuators, whose constants are a few per cent apart in a part, the mean
+		l.loop.SetActuatorDamping(l.braking * 0.5 * (b.constant[0]*b.constant[0] + b.constant[1]*b.constant[1]))
+	}
 	if b.near != nil {
 		return b.estimateLoop()
 	}

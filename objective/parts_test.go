@@ -9,6 +9,7 @@ import (
 
 	"flexwright/models"
 	"flexwright/models/drive"
+	"flexwright/models/servo"
 )
 
 // partsOf returns a bench's parts of the pinned design, and its stage.
@@ -470,5 +471,27 @@ func TestPartsSolvedAsFarAsNeeded(t *testing.T) {
 	}
 	if len(values[0]) != 2 || !slices.Equal(values[0], values[1][:2]) || !slices.Equal(values[1], values[2]) {
 		t.Errorf("%v", values)
+	}
+}
+
+// Of the actuators' constants alone, a part's force noise goes with the worse: the loop is the same.
+func TestNoiseOfParts(t *testing.T) {
+	s := loopSpec(t)
+	s.Pin([]float64{60, 0.5, 20, 1})
+	s.NoScreening = true
+	s.Loop = DefaultLoop()
+	s.Loop.Noise.Encoder, s.Loop.Noise.Gap, s.Loop.Noise.Floor = servo.Density{}, servo.Density{}, servo.Density{}
+	s.Tolerances = DefaultTolerances()
+	s.Tolerances.Sigma = [NumTolerances]float64{ToleranceActuatorConstant: 0.05}
+	s.Tolerances.Samples, s.Tolerances.Always = 12, true
+	s.Measures = append(s.Measures, PositionNoise.Tail())
+	e := NewEvaluation(s)
+	e.Evaluate(nil)
+	nominal, p := get(t, e, PositionNoise), e.Bench().parts
+	for k, v := range p.value[0] {
+		x, y := 1+p.draw(k, ToleranceActuatorConstant, 1, 0), 1+p.draw(k, ToleranceActuatorConstant, 2, 0)
+		if got, want := Table[PositionNoise].Unit.FromSI(v)/nominal, max(x, y); math.Abs(got-want) > 0.002 { // the other axis reaches it a little
+			t.Errorf("part %d: noise %g of the nominal, constants %g and %g", k, got, x, y)
+		}
 	}
 }

@@ -75,7 +75,7 @@ var Tolerances = [NumTolerances]ToleranceInfo{
 	ToleranceDamping: {"damping", relative, 0.1, 0.5,
 		"of the damping ratio of all modes of a part together", typical},
 	ToleranceActuatorConstant: {"actuator_constant", relative, 0.02, 0.2,
-		"of motor constant, force constant and peak force of each actuator, of the same coil; the loop makes up for it by its gain, and has the nominal one's noise and braking", typical},
+		"of motor constant, force constant and peak force of each actuator, of the same coil; the loop makes up for it by its gain, its force noise goes with it, and a voltage amplifier brakes with the mean of the squares of both axes' constants", typical},
 }
 
 // write is a standard deviation with its unit, from SI.

@@ -27,6 +27,18 @@ func (l *Loop) UsePoses(n int) {
 	}
 }
 
+// SetActuatorDamping makes Settings.ActuatorDamping of the plants that are prepared next another; it must be positive, and the loop
+// one whose actuators brake.
+func (l *Loop) SetActuatorDamping(c float64) {
+	if !(c > 0) || l.s.ActuatorDamping == 0 {
+		panic("servo: actuators that do not brake")
+	}
+	l.s.ActuatorDamping = c
+	for _, r := range l.responses {
+		r.brake = c
+	}
+}
+
 // CrossoverBetween is [Loop.CrossoverAbove] that looks no higher than top, Hz, either, and first at places: top itself
 // where the crossover is not below.
 func (l *Loop) CrossoverBetween(hz, top float64, places []Place, plants ...*Plant) float64 {

@@ -69,7 +69,9 @@ func (d *Density) silent() bool { return len(d.Hz) == 0 && d.Level == 0 }
 
 // Disturbances are what shakes the stage, alike and independent on both axes.
 type Disturbances struct {
-	Amplifier     Density // force noise of amplifier and actuator, N/√Hz: current noise × force constant
+	Amplifier Density // force noise of amplifier and actuator, N/√Hz: current noise × force constant
+	// Constant is a factor on both of each axis's force, of the actuators of a part; {0, 0}: 1.
+	Constant      [2]float64
 	FullScale     float64 // N, range of the force that the converter divides (from −peak to +peak); 0: no converter
 	ConverterBits int     // quantisation error FullScale/(2ⁿ√12), white up to half the sample rate
 	Encoder       Density // m/√Hz
@@ -320,9 +322,13 @@ func (l *Loop) addPower(r *response, w, weight float64, t *trial, d *Disturbance
 	encoder := d.Encoder.squared(hz) + d.EncoderStep*d.EncoderStep/12*rate
 	gapNoise := d.Gap.squared(hz) * square(gap)
 	floor := d.Floor.squared(hz)
+	forces := [2]float64{1, 1}
+	if d.Constant != [2]float64{} {
+		forces = [2]float64{d.Constant[0] * d.Constant[0], d.Constant[1] * d.Constant[1]}
+	}
 	for axis := range 2 {
 		hx, hy := h[2*axis], h[2*axis+1]
-		force := square(hx) + square(hy)
+		force := forces[0]*square(hx) + forces[1]*square(hy)
 		sensor := square(hx*cx) + square(hy*cy)
 		v[axis][Amplifier] += weight * force * amplifier
 		v[axis][Converter] += weight * force * converter
