@@ -244,6 +244,45 @@ also: [`
 	}
 }
 
+// No gap sensor looks at a stage that its encoder reads by itself, so that none is heard.
+func TestNoiseOfGapSensorsThatAreThere(t *testing.T) {
+	alone := withSensors(t, "folded-guide", "  - {kind: encoder, axis: x, body: stage, at: [0, 0]}\n")
+	for _, c := range []struct {
+		layout, fix string
+		heard       bool
+	}{
+		{"single-guide", "blade_width: 12 mm", false},
+		{"folded-guide", "blade_width: 12 mm", false},
+		{"four-arm", "blade_width: 15 mm", true},
+	} {
+		layouts := Layouts()
+		if c.layout == alone.Name() {
+			layouts = []models.Layout{alone}
+		}
+		var noise [2]float64
+		for k, level := range []string{"75 pm/√Hz", "1 nm/√Hz"} {
+			brief, problems := Load("brief.yaml", []byte("layout: "+c.layout+"\nmaterial: aluminium 7075-T6\nfix: {travel: 1 mm, blade_length: 42 mm, blade_thickness: 0.45 mm, "+c.fix+"}\n"+
+				"goals: {position_noise: least}\nactuator: {class: vc-10}\nnoise: {gap_sensor: "+level+"}\n"), layouts, models.Materials())
+			if problems != nil {
+				t.Fatal(problems)
+			}
+			spec := brief.Spec()
+			spec.Pin(make([]float64, len(spec.Variables)))
+			spec.NoScreening = true
+			e, row := objective.NewEvaluation(spec), &objective.Row{}
+			e.Evaluate(nil)
+			e.Fill(row)
+			var ok bool
+			if noise[k], ok = row.Measures.Get(objective.PositionNoise); !ok {
+				t.Fatal(c.layout, row.Status, row.Reason)
+			}
+		}
+		if heard := noise[1] > noise[0]; heard != c.heard {
+			t.Errorf("%s: noise %g and %g nm", c.layout, noise[0], noise[1])
+		}
+	}
+}
+
 // A bench forgets the stage before, be its loop or its sensors another's.
 func TestOneAxisForgets(t *testing.T) {
 	l := withSensors(t, "single-guide", "  - {kind: encoder, axis: x, body: stage, at: [half_spacing, root], height: 3 mm}\n")

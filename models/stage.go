@@ -81,6 +81,14 @@ type Topology struct {
 	Segments  int          // consecutive blades that are parts of one; 0 is 1
 }
 
+// ReadAlone reports whether the encoder of axis k reads the stage itself against the ground, so that no gap sensor looks at it.
+func (t *Topology) ReadAlone(k int) bool {
+	if t.Sensors != nil {
+		return t.Sensors[k].Alone
+	}
+	return t.Actuators[k].Body == t.Stage && t.Actuators[k].From == 0
+}
+
 // Carried are the bodies that something sits on: the stage, and the driven arms that
 // are not the stage itself.
 func (t *Topology) Carried() []int {

@@ -108,6 +108,9 @@ func newLoopMemory(spec *Spec, d *mechanics.Dynamics) *loopMemory {
 			m.sensed.FullScale = 2 * a.PeakForce
 		}
 	}
+	for k := range d.Topology().Actuators {
+		m.sensed.NoGap[k] = d.Topology().ReadAlone(k)
+	}
 	return m
 }
 

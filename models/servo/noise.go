@@ -77,9 +77,20 @@ type Disturbances struct {
 	Encoder       Density // m/√Hz
 	EncoderStep   float64 // m, its quantisation error step/√12, white up to half the sample rate
 	Gap           Density // m/√Hz, gap sensor between arm and stage
+	NoGap         [2]bool // of the axes that are read without one
 	Floor         Density // m/s²/√Hz, acceleration of the frame
 	Low           float64 // Hz, lower end of the integral
 	SampleRate    float64 // Hz, the integral ends at half of it
+}
+
+// gaps are the power densities of the gap sensors of both axes, as far as they are heard.
+func (d *Disturbances) gaps(hz, heard float64) (both [2]float64) {
+	for axis, without := range d.NoGap {
+		if !without {
+			both[axis] = d.Gap.squared(hz) * heard
+		}
+	}
+	return both
 }
 
 // Validate returns all that is wrong with the disturbances.
@@ -320,7 +331,7 @@ func (l *Loop) addPower(r *response, w, weight float64, t *trial, d *Disturbance
 	}
 	amplifier := d.Amplifier.squared(hz)
 	encoder := d.Encoder.squared(hz) + d.EncoderStep*d.EncoderStep/12*rate
-	gapNoise := d.Gap.squared(hz) * square(gap)
+	gaps := d.gaps(hz, square(gap))
 	floor := d.Floor.squared(hz)
 	forces := [2]float64{1, 1}
 	if d.Constant != [2]float64{} {
@@ -333,7 +344,7 @@ func (l *Loop) addPower(r *response, w, weight float64, t *trial, d *Disturbance
 		v[axis][Amplifier] += weight * force * amplifier
 		v[axis][Converter] += weight * force * converter
 		v[axis][Encoder] += weight * sensor * encoder
-		v[axis][Gap] += weight * sensor * gapNoise
+		v[axis][Gap] += weight * (square(hx*cx)*gaps[0] + square(hy*cy)*gaps[1])
 		if shaken {
 			fx := qo[2*axis] - hx*cx*qm[0] - hy*cy*qm[2]
 			fy := qo[2*axis+1] - hx*cx*qm[1] - hy*cy*qm[3]

@@ -256,3 +256,26 @@ func BenchmarkNoiseReference(b *testing.B) {
 		l.Noise(r.Hz, &d)
 	}
 }
+
+// Of two axes each gap sensor's noise is there by itself, and that of an axis without one is not.
+func TestNoiseWithoutGapSensors(t *testing.T) {
+	l := mustLoop(t, single(Default()), 1, 6, 1)
+	p := randomPlant(rand.New(rand.NewPCG(3, 8)), 1, 6)
+	l.Prepare(p)
+	d := Disturbances{Gap: Density{Level: 1e-9}, Low: 0.1, SampleRate: 10e3}
+	noise := func(without [2]bool) (v [2]float64) {
+		d.NoGap = without
+		b, ok := l.Noise(10, &d)
+		if !ok {
+			t.Fatal("not computed")
+		}
+		return [2]float64{b.Part[0][Gap], b.Part[1][Gap]}
+	}
+	both, y, x := noise([2]bool{}), noise([2]bool{true, false}), noise([2]bool{false, true})
+	for axis := range 2 {
+		near(t, "both gap sensors", both[axis], math.Hypot(x[axis], y[axis]), 1e-9)
+	}
+	if !(x[0] > 0 && y[1] > 0) || noise([2]bool{true, true}) != [2]float64{} {
+		t.Errorf("noise %v and %v", x, y)
+	}
+}
