@@ -121,8 +121,11 @@ func (l *load) checkCommon(ref objective.Ref, at place, layouts []models.Layout)
 }
 
 // warnOfRigid tells that layouts whose bodies bend and layouts whose bodies do not
-// stand in one search.
+// stand in one search, and that the frame's ring, which is rigid, is searched on.
 func (l *load) warnOfRigid() {
+	if k := l.parameter("frame_width"); k >= 0 && l.varied[k] != nil {
+		l.warn(l.varied[k].place, "the frame's ring is rigid in the model: frame_width costs footprint and buys nothing, so that a search makes it as narrow as it may")
+	}
 	var bend, rigid []string
 	for _, layout := range l.layouts {
 		if _, ok := models.Bending(layout); ok {

@@ -147,3 +147,24 @@ limits: {voltage_margin: {at_least: 1.5}}
 		t.Errorf("the resolved brief does not tell of the added mass:\n%s", r)
 	}
 }
+
+// What the model holds rigid is not left to a search in silence.
+func TestWarnOfTheFrame(t *testing.T) {
+	const text = `layout: four-arm
+material: aluminium 7075-T6
+fix: {travel: 2 mm, blade_width: 20 mm, blade_thickness: 0.5 mm, blade_length: 60 mm}
+vary: {frame_width: {from: 5 mm, to: 30 mm}}
+goals: {footprint: least}
+`
+	b, problems := Load("brief.yaml", []byte(text), models.Layouts(), models.Materials())
+	if len(problems) > 0 {
+		t.Fatal(problems)
+	}
+	if w := b.Warnings(); len(w) != 1 || !strings.HasPrefix(w[0], "brief.yaml:4:") || !strings.Contains(w[0], "rigid in the model") {
+		t.Errorf("%q", w)
+	}
+	b, _ = Load("brief.yaml", []byte(strings.Replace(text, "frame_width: {from: 5 mm, to: 30 mm}", "prong_width: {from: 5 mm, to: 30 mm}", 1)), models.Layouts(), models.Materials())
+	if w := b.Warnings(); len(w) != 0 {
+		t.Errorf("%q", w)
+	}
+}

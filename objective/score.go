@@ -72,7 +72,7 @@ func (l *Limit) beyond(v float64) (above, below float64) {
 // of the column where the bound is 0; negative when the limit is broken.
 func (l *Limit) Margin(v float64) float64 {
 	above, below := l.beyond(v)
-	return -max(above, below)
+	return 0 - max(above, below) // at the bound +0, not -0
 }
 
 // Met reports whether v is within the limit.

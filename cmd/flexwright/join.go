@@ -3,6 +3,8 @@ package main
 import (
 	"errors"
 	"fmt"
+	"path/filepath"
+	"slices"
 
 	"flexwright/configs"
 	"flexwright/results"
@@ -48,6 +50,11 @@ must have the same goals. A join that was interrupted is begun anew by the next.
 func runJoin(s streams, dirs []string, o joinOptions) error {
 	if o.out == "" {
 		return refuse("join needs --out DIR\nsee flexwright join --help")
+	}
+	for i, dir := range dirs {
+		if slices.ContainsFunc(dirs[:i], func(d string) bool { return filepath.Clean(d) == filepath.Clean(dir) }) {
+			return refuse("%s stands twice", dir)
+		}
 	}
 	err := results.Join(dirs, o.out, results.JoinOptions{
 		Version: version,

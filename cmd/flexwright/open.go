@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -104,6 +105,9 @@ func pickStored(s streams, path, design string) (*objective.Spec, *configs.Brief
 // pickCorrected is pickStored with the corrections of a file; none where that is empty.
 func pickCorrected(s streams, path, design, corrections string) (*objective.Spec, *configs.Brief, *storedDesign, error) {
 	info, err := os.Stat(path)
+	if path != "-" && errors.Is(err, fs.ErrNotExist) {
+		return nil, nil, nil, refuse("%s: there is no such brief, and no such run folder", path)
+	}
 	if path == "-" || err == nil && !info.IsDir() {
 		if design != "" {
 			return nil, nil, nil, refuse("--design belongs to a run folder; %s is a brief", path)
