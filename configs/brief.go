@@ -100,6 +100,7 @@ func LoadWith(name string, data []byte, layouts []models.Layout, materials []mod
 	}
 	l.warnOfDefaults()
 	l.warnOfRigid()
+	l.warnOfProngs()
 	l.settleTravel()
 	l.settleScreen()
 	return &l.Brief, nil

@@ -120,6 +120,26 @@ func (l *load) checkCommon(ref objective.Ref, at place, layouts []models.Layout)
 	}
 }
 
+// warnOfProngs tells where prongs may be so narrow that they, and not the blades, carry the
+// largest stress: at a prong as long as its blade the blade's end moment bends both, by
+// (t/w)² of the blade's stress, to which an inside corner adds its concentration.
+func (l *load) warnOfProngs() {
+	k, t := l.parameter("prong_width"), l.parameter("blade_thickness")
+	if k < 0 || t < 0 {
+		return
+	}
+	narrow, _, known := l.values(k)
+	_, thick, both := l.values(t)
+	at := l.layoutPlace
+	if l.varied[k] != nil {
+		at = l.varied[k].place
+	}
+	if known && both && narrow < 2*thick {
+		l.warn(at, "prongs may be %s wide, less than twice the thickness of a blade, %s: they carry the blades' end moments, and peak_stress looks at blades alone",
+			FormatQuantity(narrow, models.Millimetre), FormatQuantity(thick, models.Millimetre))
+	}
+}
+
 // warnOfRigid tells that layouts whose bodies bend and layouts whose bodies do not
 // stand in one search, and that the frame's ring, which is rigid, is searched on.
 func (l *load) warnOfRigid() {

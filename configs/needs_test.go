@@ -163,8 +163,11 @@ goals: {footprint: least}
 	if w := b.Warnings(); len(w) != 1 || !strings.HasPrefix(w[0], "brief.yaml:4:") || !strings.Contains(w[0], "rigid in the model") {
 		t.Errorf("%q", w)
 	}
-	b, _ = Load("brief.yaml", []byte(strings.Replace(text, "frame_width: {from: 5 mm, to: 30 mm}", "prong_width: {from: 5 mm, to: 30 mm}", 1)), models.Layouts(), models.Materials())
-	if w := b.Warnings(); len(w) != 0 {
-		t.Errorf("%q", w)
+	for thickness, notes := range map[string]int{"0.5 mm": 0, "0.51 mm": 1} { // prongs from 1 mm on
+		b, problems = Load("brief.yaml", []byte(strings.NewReplacer("frame_width: {from: 5 mm", "prong_width: {from: 1 mm", "blade_thickness: 0.5 mm", "blade_thickness: "+thickness).Replace(text)),
+			models.Layouts(), models.Materials())
+		if w := b.Warnings(); len(problems) > 0 || len(w) != notes || notes > 0 && !strings.Contains(w[0], "peak_stress looks at blades alone") {
+			t.Errorf("%s: %v %q", thickness, problems, w)
+		}
 	}
 }
