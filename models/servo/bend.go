@@ -29,6 +29,7 @@ import (
 // |a_x b_y| and |a_y b_x|, and det P.
 type bend struct {
 	value, slope, bend [weights + 1]float64
+	row                float64     // largest row sum |P_i1| + |P_i2|, of the grid's intervals
 	narrow             controlled  // with any controller; grows is 0 where the interval is too wide for that
 	braked             *brakedBend // instead of all that, where actuators brake
 }
@@ -150,7 +151,14 @@ func (r *response) upTo(i int) *bend {
 	m := &r.bends
 	if !m.done[i] {
 		m.done[i] = true
-		r.bend(r.w[i-1], r.w[i], &m.interval[i])
+		z := &m.interval[i]
+		r.bend(r.w[i-1], r.w[i], z)
+		z.row = math.Inf(1)
+		if z.braked == nil && r.sensor != SensorSplit {
+			// each row bends as the sums along x and y, whose weights are at least those of either row
+			h := r.w[i] - r.w[i-1]
+			z.row = max(r.p[i-1].row(), r.p[i].row()) + 0.25*h*h*(z.bend[alongX]+z.bend[alongY])
+		}
 	}
 	return &m.interval[i]
 }

@@ -2,15 +2,17 @@ package servo
 
 import "math"
 
-// negligible reports whether no row sum |L_i1| + |L_i2| exceeds most between two neighbouring points
-// of the grid. No mode lies strictly between them (a hundredth is for those that share a
-// point), so that each is largest at one of the two.
-func (l *Loop) negligible(c *loopCase, t *trial, a, b *node, i int, most float64) bool {
+// affordable is the largest row sum |P_i1| + |P_i2| between two points with which no row sum |L_i1| + |L_i2| exceeds most.
+func (l *Loop) affordable(c *loopCase, t *trial, a, b *node, most float64) float64 {
 	// |C| grows from one point to the next by no more than its five corners allow
 	x := 2.5 * (b.w - a.w) / a.w
 	controller := max(t.kx, t.ky) * math.Sqrt(max(a.shape, b.shape)) * (1 + x + x*x)
-	return 1.01*controller*(c.r.most[i-1]+c.r.most[i]) <= most*c.scale*c.scale
+	return most * c.scale * c.scale / controller
 }
+
+// negligible is the largest row sum |L_i1| + |L_i2| with which |S| keeps within a limit and nothing is encircled: eigenvalues of I + L within 0.7 of 1 keep
+// det right of the imaginary axis.
+func negligible(limit2 float64) float64 { return min(0.7, 1-1/math.Sqrt(limit2)) }
 
 // arc bounds what the loop does in an interval besides following its chords.
 type arc struct {

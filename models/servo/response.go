@@ -63,6 +63,7 @@ type response struct {
 	clusters int
 	ends     []int     // index of the cluster's last point
 	tail     []float64 // bound of every row sum |P_i1| + |P_i2| from that point on
+	rows     []float64 // the same in the cluster's span, once all its points have been visited; else infinite
 
 }
 
@@ -75,7 +76,7 @@ func newResponse(modes int, s *Settings) *response {
 		from: 2 * math.Pi * s.From, to: 2 * math.Pi * s.Ceiling,
 		strength: make([]float64, modes), before: make([]float64, modes+1), over: make([]float64, modes+1), after: make([]float64, modes+1),
 		peaks: make([]float64, 0, 2*modes),
-		ends:  make([]int, 2*modes), tail: make([]float64, 2*modes),
+		ends:  make([]int, 2*modes), tail: make([]float64, 2*modes), rows: make([]float64, 2*modes),
 		armSum: newModalSum(modes), stageSum: newModalSum(modes), apart: newModalSum(modes),
 		bends: newModeBends(modes, s), reach: make([]float64, numKinds*modes),
 	}
@@ -197,6 +198,7 @@ func (r *response) layGrid() {
 		}
 		r.ends[r.clusters] = r.n - 1
 		r.tail[r.clusters] = r.bound(r.w[r.n-1])
+		r.rows[r.clusters] = math.Inf(1)
 		r.clusters++
 		previous = w
 		k = next
@@ -255,6 +257,30 @@ func (r *response) bound(w float64) float64 {
 		sum += r.strength[k-1] / max((w-wk)*(w+wk), 2*r.zeta*wk*w)
 	}
 	return sum + r.before[k]/(0.75*w*w)
+}
+
+// row is the largest row sum of magnitudes.
+func (p *plantValue) row() float64 {
+	return max(math.Sqrt(square(p[0]))+math.Sqrt(square(p[1])), math.Sqrt(square(p[2]))+math.Sqrt(square(p[3])))
+}
+
+// row bounds the row sums |P_i1| + |P_i2| between two points that are evaluated, i the later one: no mode lies strictly between them, so that each is largest at one of the
+// two (a hundredth is for those that share a point), and by what the interval's bend says, if that is known.
+func (r *response) row(i int) float64 {
+	row := 1.01 * (r.most[i-1] + r.most[i])
+	if r.bends.done[i] {
+		row = min(row, r.bends.interval[i].row)
+	}
+	return row
+}
+
+// span is what lies between the last points of two clusters, the intervals from one up to another.
+func (r *response) span(j int) (from, to int) {
+	from = coarsePoints + 1
+	if j > 0 {
+		from = r.ends[j-1] + 1
+	}
+	return from, r.ends[j]
 }
 
 // at evaluates point i unless that is done.

@@ -107,7 +107,27 @@ func (l *Loop) sweepScales(set, pose int, t *trial, f *finding) (number int) {
 	l.node(c, 0, t, a)
 	common.start(&a.difference)
 	shiftA := l.shifts(c.scale*a.w, t)
+	r, span := c.r, 0
 	for i := 1; i <= last; i++ {
+		for span < r.clusters && r.ends[span] < i {
+			span++
+		}
+		if span < r.clusters {
+			if from, _ := r.span(span); i == from {
+				for span < r.clusters && r.ends[span] <= last && l.silent(r, span, t, f) {
+					i = r.ends[span] + 1
+					span++
+				}
+				if i > from {
+					l.node(c, i-1, t, a)
+					shiftA = l.shifts(c.scale*a.w, t)
+					common.rest(&a.difference)
+					if i > last {
+						break
+					}
+				}
+			}
+		}
 		l.node(c, i, t, b)
 		shiftB := l.shifts(c.scale*b.w, t)
 		was := common
@@ -125,6 +145,9 @@ func (l *Loop) sweepScales(set, pose int, t *trial, f *finding) (number int) {
 			common.rest(&b.difference)
 		}
 		a, b, shiftA = b, a, shiftB
+		if span < r.clusters && i == r.ends[span] {
+			r.learn(span)
+		}
 	}
 	for n := range scales {
 		number = first + n*l.poses
@@ -144,6 +167,43 @@ func (l *Loop) sweepScales(set, pose int, t *trial, f *finding) (number int) {
 		}
 	}
 	return number
+}
+
+// learn bounds the row sums of a span whose points have been visited.
+func (r *response) learn(span int) {
+	if !math.IsInf(r.rows[span], 1) {
+		return
+	}
+	from, to := r.span(span)
+	row := 0.0
+	for i := from; i <= to; i++ {
+		row = max(row, r.row(i))
+	}
+	r.rows[span] = row
+}
+
+// silent reports whether no row sum |L_i1| + |L_i2| of any scale is more than negligible in a span. Of |C|², numerator and denominator
+//
+//	(1 + a²/x²) (1 + b²x²),   (1 + c²x²) (1 + d²x²),   x = w/ωc
+//
+// are taken where each part is largest and smallest.
+func (l *Loop) silent(r *response, span int, t *trial, f *finding) bool {
+	if math.IsInf(r.rows[span], 1) {
+		return false
+	}
+	from, to := r.span(span)
+	least := l.s.Scales[l.spread.least]
+	x, y := least*r.w[from-1]*t.per, l.s.Scales[l.spread.middle]*l.spread.most*r.w[to]*t.per
+	c := &l.corners
+	ab, ax, by := c.a*c.b, c.a/x, c.b*y
+	dr, di := 1-x*x*c.cd, x*c.sum
+	most := negligible(f.limit2)
+	gain := max(t.kx, t.ky) * r.rows[span] / (least * least)
+	if gain*gain*(1+ab*ab+ax*ax+by*by) > most*most*(dr*dr+di*di) {
+		return false
+	}
+	f.least[0], f.least[1] = min(f.least[0], 1-most), min(f.least[1], 1-most)
+	return true
 }
 
 // apart follows one scale from point i − 1 to i.
@@ -205,10 +265,12 @@ func (l *Loop) alike(c *loopCase, t *trial, a, b *node, i int, shiftA, shiftB fl
 	if math.IsInf(e, 1) {
 		return false
 	}
-	if most := min(0.7, 1-1/math.Sqrt(f.limit2)); most > 0 && l.negligible(c, t, a, b, i, most/(1+e)) {
-		f.least[0], f.least[1] = min(f.least[0], 1-most), min(f.least[1], 1-most)
-		turn.rest(&b.difference)
-		return true
+	if most := negligible(f.limit2); most > 0 {
+		if row := l.affordable(c, t, a, b, most/(1+e)); c.r.row(i) <= row || c.r.upTo(i).row <= row {
+			f.least[0], f.least[1] = min(f.least[0], 1-most), min(f.least[1], 1-most)
+			turn.rest(&b.difference)
+			return true
+		}
 	}
 	return l.alikeIn(c, t, a, b, i, 1, e, c.r.upTo(i), turn, f)
 }

@@ -163,8 +163,8 @@ func (l *Loop) between(c *loopCase, t *trial, a, b *node, i int, turn *turns, f 
 	if c.r.brake > 0 {
 		return l.within(c, t, a, b, i, 1, c.r.upTo(i), turn, f, deepest)
 	}
-	// most intervals end here: eigenvalues of I + L within 0.7 of 1 keep det right of the imaginary axis
-	if most := min(0.7, 1-1/l.s.SensitivityLimit); l.negligible(c, t, a, b, i, most) {
+	most := negligible(f.limit2)
+	if row := l.affordable(c, t, a, b, most); c.r.row(i) <= row || c.r.upTo(i).row <= row {
 		f.least[0], f.least[1] = min(f.least[0], 1-most), min(f.least[1], 1-most)
 		turn.rest(&b.difference)
 		return false
