@@ -62,8 +62,8 @@ type response struct {
 	// Clusters of points, one for each mode that has points of its own.
 	clusters int
 	ends     []int     // index of the cluster's last point
-	tail     []float64 // bound of every row sum |P_i1| + |P_i2| from that point on
-	rows     []float64 // the same in the cluster's span, once all its points have been visited; else infinite
+	tail     []float64 // see onward; −1: not asked for yet
+	rows     []float64 // bound of every row sum |P_i1| + |P_i2| in the cluster's span, once all its points have been visited; else infinite
 
 }
 
@@ -197,7 +197,7 @@ func (r *response) layGrid() {
 			r.fill(0.5 * (w + above))
 		}
 		r.ends[r.clusters] = r.n - 1
-		r.tail[r.clusters] = r.bound(r.w[r.n-1])
+		r.tail[r.clusters] = -1
 		r.rows[r.clusters] = math.Inf(1)
 		r.clusters++
 		previous = w
@@ -281,6 +281,14 @@ func (r *response) span(j int) (from, to int) {
 		from = r.ends[j-1] + 1
 	}
 	return from, r.ends[j]
+}
+
+// onward is the bound of every row sum from the last point of a cluster on.
+func (r *response) onward(cluster int) float64 {
+	if r.tail[cluster] < 0 {
+		r.tail[cluster] = r.bound(r.w[r.ends[cluster]])
+	}
+	return r.tail[cluster]
 }
 
 // at evaluates point i unless that is done.

@@ -45,8 +45,8 @@ func TestResponse(t *testing.T) {
 				}
 			}
 			if cluster >= 0 && i == r.ends[cluster] {
-				if largest > r.tail[cluster] {
-					t.Fatalf("plant %d from %g rad/s: %g, bound %g", n, r.w[i], largest, r.tail[cluster])
+				if bound := r.onward(cluster); largest > bound {
+					t.Fatalf("plant %d from %g rad/s: %g, bound %g", n, r.w[i], largest, bound)
 				}
 				cluster--
 			}

@@ -278,13 +278,12 @@ func (l *Loop) alike(c *loopCase, t *trial, a, b *node, i int, shiftA, shiftB fl
 // alikeIn is alike in a part of the interval (see nodeBetween).
 func (l *Loop) alikeIn(c *loopCase, t *trial, a, b *node, i, part int, e float64, z *bend, turn *turns, f *finding) bool {
 	d := l.deviates(c, t, a, b, z)
-	own := d.det
 	d.widen(a, b, e)
 	switch v, _, _ := l.judge(a, b, &d, f); {
 	case v == within:
 		turn.step(&b.difference)
 		return true
-	case part > kept || 2*own < d.det: // halving does not help
+	case part > kept:
 		return false
 	}
 	var m node

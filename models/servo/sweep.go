@@ -361,7 +361,7 @@ func (l *Loop) negligibleFrom(c *loopCase, t *trial) int {
 	}
 	for j := r.clusters - 1; j >= 0; j-- {
 		i := r.ends[j]
-		if gain*r.tail[j] > most || r.w[i]*c.scale < t.wc {
+		if gain*r.onward(j) > most || r.w[i]*c.scale < t.wc {
 			break
 		}
 		last = i
