@@ -1,11 +1,12 @@
-// Command lanes writes the assembly of models/dense: eigenproblems of four matrices side by
-// side, each in a lane of a vector register. Every lane makes the operations of the
+// Command lanes writes assembly of models/dense: eigenproblems of four matrices side by
+// side, each in a lane of a vector register; with -what plant that of models/servo: a plant at four frequencies. Every lane makes the operations of the
 // plain Go code in its order, without fused multiply-add, so that it comes to the same bits.
 //
 // All matrices of four are stored with the lane innermost: a number takes 32 bytes.
 package main
 
 import (
+	"flag"
 	"math"
 	"strings"
 
@@ -15,6 +16,15 @@ import (
 )
 
 func main() {
+	what := flag.String("what", "modes", "modes or plant")
+	flag.Parse()
+	if *what == "plant" {
+		points()
+		poles()
+		weigh()
+		Generate()
+		return
+	}
 	reflector()
 	image()
 	settle()

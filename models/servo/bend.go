@@ -76,7 +76,10 @@ type modeBends struct {
 	over     []float64 // (modes+1 × weights) sums of strength/ω² over the modes from k up
 	done     []bool    // of the interval that ends at the point
 	interval []bend
-	braked   []brakedBend        // the same, where actuators brake
+	braked   []brakedBend // the same, where actuators brake
+	summed   []bool       // of four intervals
+	blocks   []block
+	poles    []float64           // of a block
 	parts    [deepest/4 + 1]bend // of intervals that are halved
 	braking  []brakedBend        // the same
 }
@@ -85,6 +88,7 @@ func newModeBends(modes int, s *Settings) modeBends {
 	m := modeBends{
 		root: math.Sqrt(1 - s.Damping*s.Damping), lag: s.Delay * slices.Max(s.Scales), notches: len(s.Notches) > 0,
 		strength: make([]float64, weights*modes),
+		poles:    make([]float64, 3*lanes*modes),
 		before:   make([]float64, weights*(modes+1)), over: make([]float64, weights*(modes+1)),
 	}
 	if s.ActuatorDamping > 0 {
@@ -96,6 +100,8 @@ func newModeBends(modes int, s *Settings) modeBends {
 func (m *modeBends) grow(n int) {
 	m.done = append(m.done, make([]bool, n)...)
 	m.interval = append(m.interval, make([]bend, n)...)
+	m.summed = append(m.summed, make([]bool, n/lanes)...)
+	m.blocks = append(m.blocks, make([]block, n/lanes)...)
 	if m.braking == nil {
 		return
 	}
@@ -152,9 +158,18 @@ func (r *response) upTo(i int) *bend {
 	if !m.done[i] {
 		m.done[i] = true
 		z := &m.interval[i]
-		r.bend(r.w[i-1], r.w[i], z)
 		z.row = math.Inf(1)
-		if z.braked == nil && r.sensor != SensorSplit {
+		if z.braked != nil {
+			r.brakedBend(r.w[i-1], r.w[i], z.braked)
+			return z
+		}
+		var s [numSums]float64
+		four := r.block(i)
+		for k := range s {
+			s[k] = four.sums[k][i%lanes]
+		}
+		m.join(r.w[i-1], r.w[i], four.low, four.high, &s, z)
+		if r.sensor != SensorSplit {
 			// each row bends as the sums along x and y, whose weights are at least those of either row
 			h := r.w[i] - r.w[i-1]
 			z.row = max(r.p[i-1].row(), r.p[i].row()) + 0.25*h*h*(z.bend[alongX]+z.bend[alongY])
@@ -170,87 +185,44 @@ func (r *response) bend(a, b float64, z *bend) {
 		return
 	}
 	m := &r.bends
-	// Modes below a/2 and above 2b, together: with x = a or the mode's frequency
-	// |t| ≤ 4/3 x⁻², its poles are x/2 and x away.
-	const (
-		away  = 2
-		value = 1 / (1 - 1.0/(away*away))
-		slope = value * (1/(1-1.0/away) + 1)
-		turn  = value * (1/((1-1.0/away)*(1-1.0/away)) + 1/(1-1.0/away) + 1)
-	)
-	low, high := 0, len(r.omega)
+	low, high := r.nearby(a, b)
+	var s [numSums]float64
+	sumInterval(a, b, m.root, r.zeta, r.omega[low:high], m.strength[weights*low:weights*high], &s)
+	m.join(a, b, low, high, &s, z)
+}
+
+// Modes below a/2 and above 2b are summed together: with x = a or the mode's frequency |t| ≤ 4/3 x⁻², its poles are x/2 and x away.
+const away = 2
+
+// nearby are the modes between a and b that are summed one by one.
+func (r *response) nearby(a, b float64) (low, high int) {
+	low, high = 0, len(r.omega)
 	for low < high && r.omega[low]*away <= a {
 		low++
 	}
 	for high > low && r.omega[high-1] >= b*away {
 		high--
 	}
+	return low, high
+}
+
+// join makes a bend of the sums over the modes from low up to high.
+func (m *modeBends) join(a, b float64, low, high int, s *[numSums]float64, z *bend) {
+	const (
+		value = 1 / (1 - 1.0/(away*away))
+		slope = value * (1/(1-1.0/away) + 1)
+		turn  = value * (1/((1-1.0/away)*(1-1.0/away)) + 1/(1-1.0/away) + 1)
+	)
 	qa, qb := 1/a, 1/(away*b)
 	for i := range weights {
 		x, y := m.before[weights*low+i]*qa*qa, m.over[weights*high+i]
-		z.value[i] = value * (x + y)
-		z.slope[i] = slope * (x*qa + y*qb)
-		z.bend[i] = turn * (x*qa*qa + y*qb*qb)
+		z.value[i] = value*(x+y) + s[sumValue+i]
+		z.slope[i] = slope*(x*qa+y*qb) + s[sumSlope+i]
+		z.bend[i] = turn*(x*qa*qa+y*qb*qb) + s[sumBend+i]
 	}
-	const remote = 4 // widths from which on a pole is as far off as its peak, to 3 %
-	var value0, value1, value2, value3, slope0, slope1, slope2, slope3, bend0, bend1, bend2, bend3 float64
-	var own0, own1, own2 float64 // of pairs of a mode with itself
-	zeta := r.zeta
-	strength := m.strength[weights*low : weights*high]
-	for k, w := range r.omega[low:high] {
-		peak, width := w*m.root, zeta*w
-		near, far := a-peak, b-peak
-		switch {
-		case near > remote*width:
-		case far < -remote*width:
-			near, far = -near, -far
-		default:
-			near, far = math.Sqrt(near*near+width*width), math.Sqrt(far*far+width*width)
-		}
-		sum, both := a+peak, near*far
-		once := 1 / (both * sum) // for three divisions
-		g, fa, fb := once*both, once*far*sum, once*near*sum
-		f := max(fa, fb)
-		if a < peak && peak < b {
-			f = 1 / width
-		}
-		v := f * g
-		d := v * (f + g)
-		q := fa*fb*(v+g*g) + v*g*g
-		c := strength[weights*k : weights*(k+1) : weights*(k+1)]
-		x, y, xy, yx := c[alongX], c[alongY], c[acrossXY], c[acrossYX]
-		value0 += x * v
-		value1 += y * v
-		value2 += xy * v
-		value3 += yx * v
-		slope0 += x * d
-		slope1 += y * d
-		slope2 += xy * d
-		slope3 += yx * d
-		bend0 += x * q
-		bend1 += y * q
-		bend2 += xy * q
-		bend3 += yx * q
-		x *= y
-		own0 += x * v * v
-		own1 += x * v * d
-		own2 += x * (v*q + v*q + d*d)
-	}
-	z.value[alongX] += value0
-	z.value[alongY] += value1
-	z.value[acrossXY] += value2
-	z.value[acrossYX] += value3
-	z.slope[alongX] += slope0
-	z.slope[alongY] += slope1
-	z.slope[acrossXY] += slope2
-	z.slope[acrossYX] += slope3
-	z.bend[alongX] += bend0
-	z.bend[alongY] += bend1
-	z.bend[acrossXY] += bend2
-	z.bend[acrossYX] += bend3
-	z.value[determinant] = max(z.value[alongX]*z.value[alongY]-own0, 0)
-	z.slope[determinant] = max(z.value[alongX]*z.slope[alongY]+z.slope[alongX]*z.value[alongY]-2*own1, 0)
-	z.bend[determinant] = max(z.value[alongX]*z.bend[alongY]+z.slope[alongX]*z.slope[alongY]+z.bend[alongX]*z.value[alongY]-own2, 0)
+	z.value[determinant] = max(z.value[alongX]*z.value[alongY]-s[sumOwn], 0)
+	z.slope[determinant] = max(z.value[alongX]*z.slope[alongY]+z.slope[alongX]*z.value[alongY]-2*s[sumOwn+1], 0)
+	z.bend[determinant] = max(z.value[alongX]*z.bend[alongY]+z.slope[alongX]*z.slope[alongY]+z.bend[alongX]*z.value[alongY]-s[sumOwn+2], 0)
 	z.narrow.grows = 0
 	if h := b - a; h < 0.01*a && !m.notches {
 		// the controller's corners, the split sensor's among them, are no nearer than the origin

@@ -148,6 +148,7 @@ func (r *response) prepare(plant *Plant, pose int) {
 	r.layGrid()
 	clear(r.done[:r.n])
 	clear(r.bends.done[:r.n])
+	clear(r.bends.summed[:(r.n+lanes-1)/lanes])
 	clear(r.halved[:kept*r.n])
 }
 
@@ -294,6 +295,10 @@ func (r *response) onward(cluster int) float64 {
 // at evaluates point i unless that is done.
 func (r *response) at(i int) {
 	if r.done[i] {
+		return
+	}
+	if r.brake == 0 && r.sensor != SensorSplit {
+		r.pointBlock(i)
 		return
 	}
 	r.done[i] = true

@@ -1,0 +1,168 @@
+package servo
+
+import "math"
+
+// The points of the grid are evaluated, and what lies between them is bounded, four at a time: side by side in the lanes of a vector register where the
+// processor has such, else one after the other with the same bits. Products are rounded before they are added to.
+const lanes = 4
+
+// pointSums are sums over the modes at four frequencies: real parts of xx, xy, yx, yy, imaginary parts, and Σ strength (|Re t| + |Im t|), no less than
+// Σ strength |t|, t = 1/(ω² − w² + 2jζωw).
+type pointSums [9][lanes]float64
+
+// pointsAt are four frequencies w: w² and 2 ζ w.
+type pointsAt [2][lanes]float64
+
+// sums of the modes in an interval: value, slope and bend times each of their weights, and of the pairs of a mode with itself
+const (
+	sumValue = weights * iota
+	sumSlope
+	sumBend
+	sumOwn
+	numSums = sumOwn + 3
+)
+
+// intervalSums are those of four intervals.
+type intervalSums [numSums][lanes]float64
+
+// intervalsAt are four intervals: a, b, √(1 − ζ²) and ζ.
+type intervalsAt [4][lanes]float64
+
+// remote is how many widths off a pole is as far as its peak, to 3 %.
+const remote = 4
+
+func plainPoints(omega, strength, residue []float64, x *pointsAt, to *pointSums) {
+	strength, residue = strength[:len(omega)], residue[:4*len(omega)]
+	for l := range lanes {
+		w2, b := x[0][l], x[1][l]
+		var re0, re1, re2, re3, im0, im1, im2, im3, sum float64
+		for k, w := range omega {
+			re, im := float64(w*w)-w2, b*w
+			q := 1 / (float64(re*re) + float64(im*im))
+			re *= q
+			im *= q
+			r := residue[4*k : 4*k+4 : 4*k+4]
+			re0 += float64(r[0] * re)
+			im0 -= float64(r[0] * im)
+			re1 += float64(r[1] * re)
+			im1 -= float64(r[1] * im)
+			re2 += float64(r[2] * re)
+			im2 -= float64(r[2] * im)
+			re3 += float64(r[3] * re)
+			im3 -= float64(r[3] * im)
+			sum += float64(strength[k] * (math.Abs(re) + im))
+		}
+		for i, v := range [9]float64{re0, re1, re2, re3, im0, im1, im2, im3, sum} {
+			to[i][l] = v
+		}
+	}
+}
+
+func plainIntervals(omega, strength []float64, x *intervalsAt, to *intervalSums) {
+	for l := range lanes {
+		var s [numSums]float64
+		sumInterval(x[0][l], x[1][l], x[2][l], x[3][l], omega, strength, &s)
+		for i, v := range s {
+			to[i][l] = v
+		}
+	}
+}
+
+// sumInterval is one of four.
+func sumInterval(a, b, root, zeta float64, omega, strength []float64, s *[numSums]float64) {
+	var value0, value1, value2, value3, slope0, slope1, slope2, slope3, bend0, bend1, bend2, bend3 float64
+	var own0, own1, own2 float64
+	strength = strength[:weights*len(omega)]
+	for k, w := range omega {
+		peak, width := w*root, zeta*w
+		near, far := a-peak, b-peak
+		off := near > remote*width || far < -remote*width
+		near, far = math.Abs(near), math.Abs(far)
+		if !off {
+			w2 := width * width
+			near, far = math.Sqrt(float64(near*near)+w2), math.Sqrt(float64(far*far)+w2)
+		}
+		sum, both := a+peak, near*far
+		once := 1 / (both * sum) // for three divisions
+		g, fa, fb := once*both, once*far*sum, once*near*sum
+		f := max(fa, fb)
+		if a < peak && peak < b {
+			f = 1 / width
+		}
+		v := f * g
+		d := v * (f + g)
+		q := float64(fa*fb*(v+float64(g*g))) + float64(v*g*g)
+		c := strength[weights*k : weights*(k+1) : weights*(k+1)]
+		x, y, xy, yx := c[alongX], c[alongY], c[acrossXY], c[acrossYX]
+		value0 += float64(x * v)
+		value1 += float64(y * v)
+		value2 += float64(xy * v)
+		value3 += float64(yx * v)
+		slope0 += float64(x * d)
+		slope1 += float64(y * d)
+		slope2 += float64(xy * d)
+		slope3 += float64(yx * d)
+		bend0 += float64(x * q)
+		bend1 += float64(y * q)
+		bend2 += float64(xy * q)
+		bend3 += float64(yx * q)
+		x *= y
+		own0 += float64(x * v * v)
+		own1 += float64(x * v * d)
+		q *= v
+		own2 += float64(x * (q + q + float64(d*d)))
+	}
+	*s = [numSums]float64{
+		value0, value1, value2, value3, slope0, slope1, slope2, slope3,
+		bend0, bend1, bend2, bend3, own0, own1, own2,
+	}
+}
+
+// pointBlock evaluates the four points of the grid that i is among, of a plant without braking actuators and with one sensor.
+func (r *response) pointBlock(i int) {
+	i -= i % lanes
+	last := r.n - 1
+	var x pointsAt
+	for l := range lanes {
+		w := r.w[min(i+l, last)]
+		x[0][l], x[1][l] = w*w, 2*r.zeta*w
+	}
+	sum := r.stageSum
+	if r.sensor == SensorArm {
+		sum = r.armSum
+	}
+	var to pointSums
+	sumPoints(r.omega, r.strength, sum.residue, &x, &to)
+	for l := range min(lanes, r.n-i) {
+		p := &r.p[i+l]
+		for k := range p {
+			p[k] = complex(to[k][l], to[4+k][l])
+		}
+		r.most[i+l], r.done[i+l] = to[8][l], true
+	}
+}
+
+// block is what four intervals of the grid have in common.
+type block struct {
+	low, high int // modes that are summed one by one
+	sums      intervalSums
+}
+
+// block sums the modes in the four intervals that the one ending at point i is among.
+func (r *response) block(i int) *block {
+	m := &r.bends
+	z := &m.blocks[i/lanes]
+	if m.summed[i/lanes] {
+		return z
+	}
+	m.summed[i/lanes] = true
+	var x intervalsAt
+	first := i - i%lanes
+	for l := range lanes {
+		k := min(max(first+l, 1), r.n-1)
+		x[0][l], x[1][l], x[2][l], x[3][l] = r.w[k-1], r.w[k], m.root, r.zeta
+	}
+	z.low, z.high = r.nearby(x[0][0], x[1][lanes-1])
+	sumIntervals(r.omega[z.low:z.high], m.strength[weights*z.low:weights*z.high], &x, m.poles, &z.sums)
+	return z
+}
