@@ -77,7 +77,9 @@ type modeBends struct {
 	done     []bool    // of the interval that ends at the point
 	interval []bend
 	braked   []brakedBend // the same, where actuators brake
-	summed   []bool       // of four intervals
+	quarter  []int        // of the interval that ends at a point: its place among quarters, plus 1
+	quarters [][lanes]bend
+	summed   []bool // of four intervals
 	blocks   []block
 	poles    []float64           // of a block
 	parts    [deepest/4 + 1]bend // of intervals that are halved
@@ -100,6 +102,7 @@ func newModeBends(modes int, s *Settings) modeBends {
 func (m *modeBends) grow(n int) {
 	m.done = append(m.done, make([]bool, n)...)
 	m.interval = append(m.interval, make([]bend, n)...)
+	m.quarter = append(m.quarter, make([]int, n)...)
 	m.summed = append(m.summed, make([]bool, n/lanes)...)
 	m.blocks = append(m.blocks, make([]block, n/lanes)...)
 	if m.braking == nil {
@@ -163,11 +166,8 @@ func (r *response) upTo(i int) *bend {
 			r.brakedBend(r.w[i-1], r.w[i], z.braked)
 			return z
 		}
-		var s [numSums]float64
 		four := r.block(i)
-		for k := range s {
-			s[k] = four.sums[k][i%lanes]
-		}
+		s := four.sums.lane(i % lanes)
 		m.join(r.w[i-1], r.w[i], four.low, four.high, &s, z)
 		if r.sensor != SensorSplit {
 			// each row bends as the sums along x and y, whose weights are at least those of either row

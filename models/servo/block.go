@@ -142,6 +142,44 @@ func (r *response) pointBlock(i int) {
 	}
 }
 
+// quarters bounds the plant in the four parts of the interval that ends at point i, parts 4 to 7 of [Loop.nodeBetween].
+func (r *response) quarters(i int) *[lanes]bend {
+	m := &r.bends
+	if k := m.quarter[i]; k > 0 {
+		return &m.quarters[k-1]
+	}
+	n := len(m.quarters)
+	if n == cap(m.quarters) { // grows to the most met, as the grid does
+		m.quarters = append(m.quarters, make([][lanes]bend, 16)...)
+	}
+	m.quarters = m.quarters[:n+1]
+	m.quarter[i] = n + 1
+	a, b := r.w[i-1], r.w[i]
+	middle := math.Sqrt(a * b)
+	ends := [lanes + 1]float64{a, math.Sqrt(a * middle), middle, math.Sqrt(middle * b), b}
+	var x intervalsAt
+	for l := range lanes {
+		x[0][l], x[1][l], x[2][l], x[3][l] = ends[l], ends[l+1], m.root, r.zeta
+	}
+	low, high := r.nearby(a, b)
+	var sums intervalSums
+	sumIntervals(r.omega[low:high], m.strength[weights*low:weights*high], &x, m.poles, &sums)
+	z := &m.quarters[n]
+	for l := range lanes {
+		s := sums.lane(l)
+		m.join(ends[l], ends[l+1], low, high, &s, &z[l])
+	}
+	return z
+}
+
+// lane is one of four intervals.
+func (s *intervalSums) lane(l int) (one [numSums]float64) {
+	for k := range one {
+		one[k] = s[k][l]
+	}
+	return one
+}
+
 // block is what four intervals of the grid have in common.
 type block struct {
 	low, high int // modes that are summed one by one

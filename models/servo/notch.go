@@ -51,6 +51,8 @@ func (l *Loop) UseNotches(found []Notch) {
 	for _, r := range l.responses {
 		r.bends.notches = len(l.s.Notches) > 0
 		clear(r.bends.done)
+		clear(r.bends.quarter)
+		r.bends.quarters = r.bends.quarters[:0]
 	}
 	for i := range l.cases {
 		clear(l.cases[i].done)

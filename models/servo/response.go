@@ -148,6 +148,8 @@ func (r *response) prepare(plant *Plant, pose int) {
 	r.layGrid()
 	clear(r.done[:r.n])
 	clear(r.bends.done[:r.n])
+	clear(r.bends.quarter[:r.n])
+	r.bends.quarters = r.bends.quarters[:0]
 	clear(r.bends.summed[:(r.n+lanes-1)/lanes])
 	clear(r.halved[:kept*r.n])
 }

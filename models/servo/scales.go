@@ -89,7 +89,7 @@ func (d *arc) widen(a, b *node, e float64) {
 	d.coupling *= (1 + e) * (1 + e)
 }
 
-// most scales that settings may have, as turns are kept of each
+// scaleTurns are the turns of each scale.
 type scaleTurns [maxScales]turns
 
 // sweepScales runs through a pose of a set as sweep does, through all scales at once where it can. number is the case that fails.

@@ -190,18 +190,23 @@ func (l *Loop) within(c *loopCase, t *trial, a, b *node, i, part int, z *bend, t
 		return true
 	}
 	// the bounds of the whole hold for its parts
+	left, right := z, z
 	own := z != nil && depth%4 == 3
-	if own {
-		z = c.r.bends.part(depth / 4)
-		c.r.bend(a.w, m.w, z)
+	if own && z.braked == nil && depth == deepest-1 && part <= kept { // of a quarter
+		q := c.r.quarters(i)
+		left, right, own = &q[2*part-4], &q[2*part-3], false
+	} else if own {
+		left = c.r.bends.part(depth / 4)
+		right = left
+		c.r.bend(a.w, m.w, left)
 	}
-	if l.within(c, t, a, &m, i, 2*part, z, turn, f, depth-1) {
+	if l.within(c, t, a, &m, i, 2*part, left, turn, f, depth-1) {
 		return true
 	}
 	if own {
-		c.r.bend(m.w, b.w, z)
+		c.r.bend(m.w, b.w, right)
 	}
-	return l.within(c, t, &m, b, i, 2*part+1, z, turn, f, depth-1)
+	return l.within(c, t, &m, b, i, 2*part+1, right, turn, f, depth-1)
 }
 
 // verdict judges an interval by what bounds it.
