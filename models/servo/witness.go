@@ -9,7 +9,7 @@ import (
 // witness is a place where a crossover failed: a point of a case, or a case as a whole.
 type witness struct {
 	number, index int     // index −1: unstable without a point of large sensitivity
-	w             float64 // rad/s, of that point
+	w             float64 // rad/s, of that point; 0: not known better than by index
 
 	// of an axis unstable alone: which, and how far the controller may move before it
 	// can become stable
@@ -54,7 +54,9 @@ func (l *Loop) end(good, bad float64) (float64, float64) {
 	const close = 1e-5
 	if w := &l.hot[0]; l.hots > 0 && w.index >= 0 {
 		h := summit{c: &l.cases[w.number], w: w.w / l.cases[w.number].scale}
-		h.step = h.c.r.spacing(w.index)
+		if h.step = h.c.r.spacing(w.index); w.w == 0 {
+			h.w = h.c.r.w[w.index]
+		}
 		at, _ := narrow(good, bad, 0.3*close, func(wc float64) float64 { return l.height(wc, &h) })
 		fails := l.failsThere(at)
 		for range 8 { // what is judged by intervals is right to 1e-4 of |S|, a few steps of the crossover
