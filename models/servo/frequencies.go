@@ -31,10 +31,7 @@ func (l *Loop) rises(t *trial, least float64, exact bool) float64 {
 		}
 		most := lowest * (1 - sharp)
 		if exact {
-			if i > 0 && math.IsInf(l.rise(c, t, c.r.heard, lowest*(1+10*sharp)), 1) {
-				continue
-			}
-			most = math.Inf(1)
+			most = lowest * (1 + 10*sharp)
 		}
 		if w := l.rise(c, t, c.r.heard, most); w < lowest {
 			if lowest, l.slowest = w, number; lowest < least {
@@ -92,12 +89,14 @@ func (l *Loop) rise(c *loopCase, t *trial, heard int, most float64) float64 {
 		if r.bounded() && b.w > r.low {
 			z = r.upTo(i)
 		}
-		part := 1
 		if b.w > most {
 			l.nodeAt(c, most, t, b)
-			part = kept + 1
+			if _, ok := l.reaches(c, t, a, b, i, kept+1, z, deepest); !ok {
+				break
+			}
+			l.node(c, i, t, b) // so that the value does not depend on most
 		}
-		if w, ok := l.reaches(c, t, a, b, i, part, z, deepest); ok {
+		if w, ok := l.reaches(c, t, a, b, i, 1, z, deepest); ok {
 			return w * c.scale
 		}
 	}
