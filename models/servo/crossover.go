@@ -64,16 +64,6 @@ func (l *Loop) Crossover(plants ...*Plant) Result {
 	return l.explain(good, above)
 }
 
-// CrossoverAbove returns that of [Loop.Crossover], Hz, where it is above hz, else 0: what is
-// below is not searched.
-func (l *Loop) CrossoverAbove(hz float64, plants ...*Plant) float64 {
-	l.Prepare(plants...)
-	if good, _ := l.scan(l.s.Step, 2*math.Pi*hz); good > 2*math.Pi*hz {
-		return good / (2 * math.Pi)
-	}
-	return 0
-}
-
 // scan returns the highest crossover that holds and one just above that does not, both rad/s; 0 where none does,
 // and both the ceiling where that holds. It gives up, with 0, at crossovers below floor (rad/s).
 func (l *Loop) scan(step, floor float64) (good, bad float64) {

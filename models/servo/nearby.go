@@ -8,8 +8,7 @@ import "math"
 // UsePoses makes the loop one of plants with n poses, at most as many as it was made for. What was prepared is gone.
 func (l *Loop) UsePoses(n int) {
 	scales := len(l.s.Scales)
-	most := len(l.cases) / scales // poses of all sets together
-	sets := most / l.most
+	sets := len(l.cases) / (scales * l.most)
 	if n < 1 || n > l.most {
 		panic("servo: number of poses")
 	}
@@ -39,8 +38,8 @@ func (l *Loop) SetActuatorDamping(c float64) {
 	}
 }
 
-// CrossoverBetween is [Loop.CrossoverAbove] that looks no higher than top, Hz, either, and first at places: top itself
-// where the crossover is not below.
+// CrossoverBetween returns the crossover of [Loop.Crossover], Hz, where it is above hz, else 0: what is below is not
+// searched, nor what is above top, which it is where the crossover is not below. Places are looked at first.
 func (l *Loop) CrossoverBetween(hz, top float64, places []Place, plants ...*Plant) float64 {
 	l.Prepare(plants...)
 	for _, p := range places {
