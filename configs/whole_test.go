@@ -11,14 +11,14 @@ import (
 )
 
 // Six designs of the front of range_against_bandwidth, from one end to the other: travel, blade length,
-// thickness and width, mm; mass on the arms, kg; pockets.
+// thickness and width, mm; pockets; mass on the arms, kg.
 var frontDesigns = [][]float64{
-	{6.1, 100, 0.65, 34.4, 0.085, 0.349},
-	{5.17, 100, 0.944, 40, 0.05, 0.35},
-	{4.08, 100, 1.185, 33.7, 0.05, 0.35},
-	{2.64, 75.1, 1.027, 33.3, 0.053, 0.35},
-	{1.67, 59.8, 0.914, 37.5, 0.055, 0.349},
-	{0.80, 30.6, 0.600, 36.5, 0.050, 0.347},
+	{6.1, 100, 0.65, 34.4, 0.349, 0.085},
+	{5.17, 100, 0.944, 40, 0.35, 0.05},
+	{4.08, 100, 1.185, 33.7, 0.35, 0.05},
+	{2.64, 75.1, 1.027, 33.3, 0.35, 0.053},
+	{1.67, 59.8, 0.914, 37.5, 0.349, 0.055},
+	{0.80, 30.6, 0.600, 36.5, 0.347, 0.050},
 }
 
 // BenchmarkWhole times candidates of the example with all its measures, up to a step and as a whole: with

@@ -25,10 +25,11 @@ def plant(pose, x, w, scale=1.0):
     return np.einsum("wk,ik,jk->wij", 1 / d, out, act)
 
 
-def grid(pose, scale, low=1e-2, high=6e3):
-    """Hz: a fine base, and points crowded about every mode."""
+def grid(pose, scale, low=1e-2):
+    """Hz: a fine base to beyond the last mode, and points crowded about every mode."""
     k = np.sinh(np.linspace(-4.2, 4.2, 45))
     f = np.array(pose["omega_rad_s"]) * scale / (2 * np.pi)
+    high = max(6e3, 1.5 * f[-1])
     crowd = (f[:, None] * (1 + np.array(pose["damping"])[:, None] * k)).ravel()
     return np.unique(np.r_[np.geomspace(low, high, 3000), crowd[(crowd > low) & (crowd < high)]])
 
