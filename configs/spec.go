@@ -260,6 +260,7 @@ type Plan struct {
 	Start       [][]float64 // evolve: design vectors to begin with
 
 	Exchange search.Exchange // evolve, between shards; nil: they search apart. No part of the brief
+	Pool     *search.Pool    // evolve, of the surrogate; nil: one worker. No part of the brief
 }
 
 // Plan returns the search section.
@@ -286,7 +287,7 @@ func (p Plan) New(space search.Space, shard search.Shard) (search.Plan, error) {
 	case "grid":
 		return search.NewGrid(space, search.GridOptions{PerVariable: p.PerVariable, Shard: shard})
 	}
-	evolve, err := search.NewEvolve(space, p.Seed, search.EvolveOptions{Population: p.Population, Generations: p.Generations, Surrogate: p.Surrogate, Switched: p.Switched, Stagnation: p.Stagnation, Start: p.Start, Shard: shard, Exchange: p.Exchange})
+	evolve, err := search.NewEvolve(space, p.Seed, search.EvolveOptions{Population: p.Population, Generations: p.Generations, Surrogate: p.Surrogate, Switched: p.Switched, Stagnation: p.Stagnation, Start: p.Start, Shard: shard, Exchange: p.Exchange, Pool: p.Pool})
 	if err != nil {
 		return nil, err
 	}

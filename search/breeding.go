@@ -41,7 +41,7 @@ func newBreeding(s Space, seed uint64, o *EvolveOptions) *breeding {
 	b.portfolio.reset()
 	if o.Surrogate || len(o.Switched) > 0 {
 		b.modelled, b.switched = o.Surrogate, o.Switched
-		b.model = newSurrogate(b)
+		b.model = newSurrogate(b, o.Pool)
 	}
 	return b
 }

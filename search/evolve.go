@@ -26,6 +26,8 @@ type EvolveOptions struct {
 	// Surrogate lets a model of the rows so far propose a part of the points,
 	// for small budgets: it costs milliseconds a point.
 	Surrogate bool
+	// Pool is what asks the model, whose answers do not depend on it. Nil is one worker.
+	Pool *Pool
 	// Switched are generations, ascending, behind which the surrogate goes on or off: a
 	// run that was made longer under the other setting.
 	Switched []int

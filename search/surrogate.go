@@ -1,6 +1,7 @@
 package search
 
 import (
+	"context"
 	"math"
 	"slices"
 )
@@ -29,11 +30,15 @@ type surrogate struct {
 	span   Ranges // of the objectives, which are modelled as shares of it
 	top    int    // the last stage that a limit failed at
 
-	feature, cubes, y []float64
-	out               []Outcome
-	flat              []float64
-	volume            hypervolumer
+	pool    *Pool
+	tellers []teller // one a worker
+	out     []Outcome
+	flat    []float64
+	volume  hypervolumer
 }
+
+// teller is the scratch of one worker that asks the model.
+type teller struct{ feature, cubes, y []float64 }
 
 // group is outputs that are known of the same points: as a rule those of one stage
 // of the evaluation.
@@ -48,8 +53,11 @@ const (
 	worstShare       = 3   // objectives are cut off here: how bad a bad point is says nothing
 )
 
-func newSurrogate(b *breeding) *surrogate {
-	s := &surrogate{space: b.space}
+func newSurrogate(b *breeding, pool *Pool) *surrogate {
+	if pool == nil {
+		pool = NewPool(1)
+	}
+	s := &surrogate{space: b.space, pool: pool, tellers: make([]teller, pool.Workers())}
 	for d := range b.space {
 		if b.space[d].Kind == Choice {
 			s.dim += b.space[d].Choices
@@ -58,7 +66,9 @@ func newSurrogate(b *breeding) *surrogate {
 			s.tail++
 		}
 	}
-	s.feature = make([]float64, s.dim)
+	for i := range s.tellers {
+		s.tellers[i].feature = make([]float64, s.dim)
+	}
 	s.inner = newBreeding(b.space, b.seed, &EvolveOptions{})
 	s.inner.seen = nil
 	return s
@@ -100,7 +110,9 @@ func (s *surrogate) learn(b *breeding) bool {
 	}
 	n, limits := len(s.points), 0
 	s.places = lengthen(s.places, n*s.dim)
-	s.cubes = lengthen(s.cubes, n)
+	for i := range s.tellers {
+		s.tellers[i].cubes = lengthen(s.tellers[i].cubes, n)
+	}
 	s.top = math.MinInt
 	for i, d := range s.points {
 		s.features(d.u, s.places[i*s.dim:(i+1)*s.dim])
@@ -190,6 +202,7 @@ func (s *surrogate) cutOff(j, outputs int) {
 func (s *surrogate) fit(m, outputs int) bool {
 	known := func(i, j int) bool { return !math.IsNaN(s.table[i*outputs+j]) }
 	s.groups = s.groups[:0]
+	var fits []fitting
 	done := make([]bool, outputs)
 	for j := range done {
 		if done[j] {
@@ -227,11 +240,27 @@ func (s *surrogate) fit(m, outputs int) bool {
 				value = append(value, s.table[i*outputs+k])
 			}
 		}
-		if !g.model.fit(s.dim, s.tail, len(g.outputs), s.places, chosen, value) {
-			return false
-		}
+		fits = append(fits, fitting{chosen, value, false})
 	}
-	return true
+	s.each(len(fits), func(_, i int) {
+		f, g := &fits[i], &s.groups[i]
+		f.ok = g.model.fit(s.dim, s.tail, len(g.outputs), s.places, f.chosen, f.value)
+	})
+	return !slices.ContainsFunc(fits, func(f fitting) bool { return !f.ok })
+}
+
+// fitting is what a group's model goes through: points and their values.
+type fitting struct {
+	chosen []int
+	value  []float64
+	ok     bool
+}
+
+// each runs tasks on all workers.
+func (s *surrogate) each(n int, task func(worker, i int)) {
+	if _, panics := s.pool.Do(context.Background(), n, task); len(panics) > 0 {
+		panic(&panics[0])
+	}
 }
 
 // setSpan sets the range of objectives that becomes 0 to 1: that of the parents.
@@ -253,22 +282,22 @@ func (s *surrogate) setSpan(b *breeding) {
 
 // predict answers for a design what the model says: objectives into objs and the
 // violation of the limits that known leaves open.
-func (s *surrogate) predict(u, known, objs []float64) (violation float64) {
-	s.features(u, s.feature)
+func (s *surrogate) predict(t *teller, u, known, objs []float64) (violation float64) {
+	s.features(u, t.feature)
 	for i := range s.points {
-		s.cubes[i] = cube3(s.feature, s.places[i*s.dim:(i+1)*s.dim])
+		t.cubes[i] = cube3(t.feature, s.places[i*s.dim:(i+1)*s.dim])
 	}
 	m := len(objs)
 	for i := range s.groups {
 		g := &s.groups[i]
-		s.y = lengthen(s.y, len(g.outputs))
-		g.model.predict(s.feature, s.cubes, s.y)
+		t.y = lengthen(t.y, len(g.outputs))
+		g.model.predict(t.feature, t.cubes, t.y)
 		for k, j := range g.outputs {
 			switch {
 			case j < m:
-				objs[j] = s.span.Low[j] + s.y[k]*(s.span.High[j]-s.span.Low[j])
+				objs[j] = s.span.Low[j] + t.y[k]*(s.span.High[j]-s.span.Low[j])
 			case j-m >= len(known) || math.IsNaN(known[j-m]):
-				violation += max(s.y[k], 0)
+				violation += max(t.y[k], 0)
 			}
 		}
 	}
@@ -289,7 +318,7 @@ func (s *surrogate) total(d *design) float64 {
 	v := 0.0
 	if !allFinite(d.limits) {
 		s.flat = lengthen(s.flat, len(s.span.Low))
-		v = s.predict(d.u, d.limits, s.flat)
+		v = s.predict(&s.tellers[0], d.u, d.limits, s.flat)
 	}
 	for _, g := range d.limits {
 		if g > 0 {
@@ -350,12 +379,15 @@ func (s *surrogate) answer() []Outcome {
 	m, n := in.objectives, len(in.children)
 	s.out = lengthen(s.out, n)
 	s.flat = lengthen(s.flat, n*m)
-	for i, c := range in.children {
-		c.predicted = true
-		o := &s.out[i]
-		o.Objectives = s.flat[i*m : (i+1)*m]
-		o.Violation = s.predict(c.u, nil, o.Objectives)
-	}
+	const block = 8 // of a worker at once
+	s.each((n+block-1)/block, func(worker, k int) {
+		for i := k * block; i < min((k+1)*block, n); i++ {
+			c, o := in.children[i], &s.out[i]
+			c.predicted = true
+			o.Objectives = s.flat[i*m : (i+1)*m]
+			o.Violation = s.predict(&s.tellers[worker], c.u, nil, o.Objectives)
+		}
+	})
 	return s.out[:n]
 }
 

@@ -94,10 +94,11 @@ func TestSurrogateGetsThereSooner(t *testing.T) {
 	}
 }
 
+// Neither chance nor the number of workers decides what is proposed.
 func TestSurrogateIsAFunctionOfSeed(t *testing.T) {
 	s := append(cube(3), mixed...)
-	run := func() (points [][]float64) {
-		e, err := NewEvolve(s, 2, EvolveOptions{Population: 30, Generations: 5, Surrogate: true})
+	run := func(pool *Pool) (points [][]float64) {
+		e, err := NewEvolve(s, 2, EvolveOptions{Population: 30, Generations: 5, Surrogate: true, Pool: pool})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -113,7 +114,7 @@ func TestSurrogateIsAFunctionOfSeed(t *testing.T) {
 		}
 		return points
 	}
-	a, b := run(), run()
+	a, b := run(nil), run(NewPool(3))
 	if len(a) != 150 || repeats(a) != 0 {
 		t.Errorf("%d points, %d repeats", len(a), repeats(a))
 	}

@@ -143,6 +143,7 @@ func runRun(ctx context.Context, s streams, path string, o runOptions) error {
 			watch.observe(rows)
 		}))
 		plan.Exchange = recorder.Exchange(exchangeOptions(s, o, path, dir, plan, shard))
+		plan.Pool = search.NewPool(o.workers)
 		searchPlan, newErr := plan.New(space, shard)
 		if newErr != nil {
 			panic("flexwright: a plan that was good before: " + newErr.Error())
