@@ -102,6 +102,13 @@ func TestFineDifference(t *testing.T) {
 	if _, ok := r.DifferenceOf(LostMotion); ok {
 		t.Error("what was not computed is compared")
 	}
+	for _, c := range []struct{ fast, fine, want float64 }{{4000, 1800, 0}, {22, 10, 1}, {9, 10, 0.1}} { // of at most 20
+		r.Fast.Set(BucklingMargin, c.fast)
+		r.Fine.Set(BucklingMargin, c.fine)
+		if d, ok := r.DifferenceOf(BucklingMargin); !ok || math.Abs(d-c.want) > 1e-12 {
+			t.Errorf("margins %g and %g: %g", c.fast, c.fine, d)
+		}
+	}
 	r.Difference = FineBound
 	if r.Flagged() {
 		t.Error("flagged at the bound")

@@ -47,6 +47,7 @@ const nameOf = (i) => (run ? run[i] + ':' : '') + id[i];
 
 function fmt(v) {
   if (!isFinite(v)) return isNaN(v) ? '–' : (v < 0 ? '−∞' : '∞');
+  if (Math.abs(v) < 1e-12) v = 0; // rounding errors
   const a = Math.abs(v);
   let s;
   if (a !== 0 && (a < 1e-4 || a >= 1e6)) s = v.toExponential(3).replace(/\.?0+e\+?/, 'e');
