@@ -121,11 +121,11 @@ func (l *load) checkCommon(ref objective.Ref, at place, layouts []models.Layout)
 }
 
 // warnOfProngs tells where prongs may be so narrow that they, and not the blades, carry the
-// largest stress: at a prong as long as its blade the blade's end moment bends both, by
-// (t/w)² of the blade's stress, to which an inside corner adds its concentration.
+// largest stress, and body_yield_margin does not say so, as bodies are rigid: at a prong as long as its blade the blade's
+// end moment bends both, by (t/w)² of the blade's stress, to which an inside corner adds its concentration.
 func (l *load) warnOfProngs() {
 	k, t := l.parameter("prong_width"), l.parameter("blade_thickness")
-	if k < 0 || t < 0 {
+	if k < 0 || t < 0 || l.settings.Text("bodies") != "rigid" {
 		return
 	}
 	narrow, _, known := l.values(k)

@@ -37,7 +37,7 @@ func get(t *testing.T, e *Evaluation, m Measure) float64 {
 
 func TestLoopAndDriveMeasures(t *testing.T) {
 	s := loopSpec(t)
-	s.Measures = slices.DeleteFunc(s.Measures, func(m Measure) bool { return m == BodyMode || m == BodyModeRatio }) // bodies are rigid
+	s.Measures = slices.DeleteFunc(s.Measures, func(m Measure) bool { return m == BodyMode || m == BodyModeRatio || m == BodyYieldMargin }) // bodies are rigid
 	e := NewEvaluation(s)
 	x := []float64{60, 0.5, 20, 4}
 	e.Evaluate(x)

@@ -101,6 +101,7 @@ const (
 	AbbeError
 	PeakStress
 	YieldMargin
+	BodyYieldMargin
 	ParasiticYaw
 	ArmYaw
 	LostMotion
@@ -236,6 +237,10 @@ var Table = withTails([numPlain]Info{
 		Meaning: "proof strength over the peak stress; null where there is no stress",
 		Formula: "Rp0.2 / peak_stress", Source: "common practice",
 		Value: func(b *Bench) float64 { return b.stage.Material.Yield / b.static.stress }},
+	BodyYieldMargin: {Name: "body_yield_margin", Unit: models.One, Sense: Most, Step: StepStatics, Unbounded: true,
+		Meaning: "proof strength over the largest nominal stress in prongs, feet and other beams of bodies over the poses, without what corners add; null where bodies are rigid",
+		Formula: "Rp0.2 / max(|N| / (b h) + 6 |M| / (b h^2))", Source: "S. P. Timoshenko, Strength of Materials, part I",
+		Value: func(b *Bench) float64 { return b.stage.Material.Yield / b.static.body }},
 	ParasiticYaw: {Name: "parasitic_yaw", Unit: models.Microradian, Sense: Least, Step: StepStatics,
 		Meaning: "largest rotation of the stage over the poses (nominal: symmetry cancels it only in a perfect part)",
 		Formula: "max |yaw of the stage|", Source: beamColumns,

@@ -224,6 +224,7 @@ var DefaultLimits = []Limit{
 	atMost(BladeAspect, 100),
 	atMost(BladeSlenderness, 200),
 	atLeast(YieldMargin, 2),
+	atLeast(BodyYieldMargin, 2),
 	atLeast(BucklingMargin, 1.5),
 }
 

@@ -31,7 +31,7 @@ const leastCompression = 1e-9
 
 // staticNumbers are what the poses come to, SI.
 type staticNumbers struct {
-	force, cross, lost, along, across, arc, yaw, armYaw, stress, stiffness, buckling float64
+	force, cross, lost, along, across, arc, yaw, armYaw, stress, body, stiffness, buckling float64
 }
 
 // exceeds reports whether a is more than b by more than rounding: of poses and blades
@@ -101,6 +101,7 @@ func (b *Bench) solveStatics(travel float64) models.Verdict {
 			n.cross = max(n.cross, math.Abs(p.Force[0]-s.Poses[sameX[i]].Force[0]), math.Abs(p.Force[1]-s.Poses[sameY[i]].Force[1]))
 			n.along = max(n.along, math.Abs(r.U[0]-onX.U[0]), math.Abs(r.V[1]-onY.V[1]))
 		}
+		n.body = max(n.body, s.BeamStress(p))
 		n.yaw, n.armYaw = max(n.yaw, math.Abs(r.StageYaw)), max(n.armYaw, r.ArmYaw)
 		n.stress, n.stiffness, n.buckling = max(n.stress, r.Stress), min(n.stiffness, r.Stiffness), min(n.buckling, r.Buckling)
 	}

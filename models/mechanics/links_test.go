@@ -60,6 +60,10 @@ func TestCantileveredProng(t *testing.T) {
 			t.Errorf("motion %d: %g, want %g", i, got, want)
 		}
 	}
+	// the back carries F along it and F b all along, the prong F b where it begins (statics)
+	if got, want := s.BeamStress(pose), force/(beamHeight*beamDepth)+6*force*b/(beamDepth*beamHeight*beamHeight); math.Abs(got/want-1) > 3e-4 {
+		t.Errorf("stress %g, want %g", got, want)
+	}
 	out := testYoung * beamHeight * cube(beamDepth) / 12
 	// Saint-Venant's torsion of 6 x 20: Roark & Young's factor for b/h = 3.33 is 0.2704 (their series)
 	gj := g * beamDepth * cube(beamHeight) * 0.2704
@@ -105,6 +109,9 @@ func TestUFrame(t *testing.T) {
 	want := force * (2*a*a*a/(3*ei) + a*a*b/ei + 2*a/shear + b/(testYoung*beamHeight*beamDepth))
 	if got := pose.Q[6] - pose.Q[3]; math.Abs(got/want-1) > 3e-4 {
 		t.Errorf("closes by %g, want %g", got, want)
+	}
+	if got, want := s.BeamStress(pose), force/(beamHeight*beamDepth)+6*force*a/(beamDepth*beamHeight*beamHeight); math.Abs(got/want-1) > 3e-4 {
+		t.Errorf("stress %g, want %g", got, want)
 	}
 }
 

@@ -344,7 +344,7 @@ func TestEnds(t *testing.T) {
 		r.Measures.Set(objective.FirstFrequency, 1e3/length)
 		r.Measures.Set(objective.PeakStress, stress)
 		r.Measures.Set(objective.LostMotion, 10)
-		for _, m := range []objective.Measure{objective.ThinnestBlade, objective.BladeAspect, objective.BladeSlenderness, objective.YieldMargin, objective.BucklingMargin} {
+		for _, m := range []objective.Measure{objective.ThinnestBlade, objective.BladeAspect, objective.BladeSlenderness, objective.YieldMargin, objective.BodyYieldMargin, objective.BucklingMargin} {
 			r.Measures.Set(m, 3)
 		}
 		spec.Score(&r)

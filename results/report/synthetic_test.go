@@ -100,6 +100,7 @@ func syntheticRow(spec *objective.Spec, id int64, random *rand.Rand) objective.R
 	r.Measures.Set(objective.PeakStress, 3*70e3*thickness*travel/(length*length)*1.3)
 	r.Measures.Set(objective.LostMotion, 1e3*0.6*travel*travel/length*2)
 	r.Measures.Set(objective.YieldMargin, 3)
+	r.Measures.Set(objective.BodyYieldMargin, 30)
 	r.Measures.Set(objective.BucklingMargin, 2+random.Float64())
 	spec.Score(&r)
 	return r
