@@ -26,7 +26,9 @@ func (s *Scatter) of(m Measure) MeasureScatter {
 
 // bounded leaves out what rigid bodies do not have.
 func bounded(list []MeasureScatter) []MeasureScatter {
-	return slices.DeleteFunc(slices.Clone(list), func(c MeasureScatter) bool { return c.Measure == BodyMode || c.Measure == BodyModeRatio || c.Measure == BodyYieldMargin })
+	return slices.DeleteFunc(slices.Clone(list), func(c MeasureScatter) bool {
+		return c.Measure == BodyMode || c.Measure == BodyModeRatio || c.Measure == BodyYieldMargin
+	})
 }
 
 // With no error every part is the nominal design, bit for bit. With 1 % of thickness what
