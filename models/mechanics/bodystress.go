@@ -16,12 +16,7 @@ func (s *Scratch) BeamStress(pose *Pose) (stress float64) {
 		qa, qb := pose.Q[3*lb.from:3*lb.from+3:3*lb.from+3], pose.Q[3*lb.to:3*lb.to+3:3*lb.to+3]
 		half := math.Sin(qa[2] / 2)
 		sin, v := 2*half*math.Sqrt(1-half*half), 2*half*half // below a quarter turn; 1 - cos
-		dx, dy := qb[0]-qa[0], qb[1]-qa[1]
-		ex := dx - v*dx + sin*dy - v*c.rhoX + sin*c.rhoY
-		ey := dy - v*dy - sin*dx - sin*c.rhoX - v*c.rhoY
-		et := qb[2] - qa[2]
-		k := &c.in
-		fx, fy, m := k[0]*ex+k[1]*ey+k[2]*et, k[3]*ex+k[4]*ey+k[5]*et, k[6]*ex+k[7]*ey+k[8]*et
+		_, _, fx, fy, m := c.pull(qb[0]-qa[0], qb[1]-qa[1], qb[2]-qa[2], sin, v)
 		l := &s.Stage.Links[i]
 		x, y := s.Stage.X[lb.from]+c.rhoX, s.Stage.Y[lb.from]+c.rhoY // of the second part, unloaded
 		for j := range l.N {

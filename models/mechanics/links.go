@@ -61,13 +61,8 @@ func (s *Scratch) assembleLinks(scale float64) float64 {
 		qa, qb := s.q[3*lb.from:3*lb.from+3:3*lb.from+3], s.q[3*lb.to:3*lb.to+3:3*lb.to+3]
 		sin, v := s.sin[lb.from], s.versine[lb.from]
 		cos := 1 - v
-		dx, dy := qb[0]-qa[0], qb[1]-qa[1]
-		// u - ρ = R(-φa)(dq) + (R(-φa) - 1) ρ
-		ex := cos*dx + sin*dy - v*c.rhoX + sin*c.rhoY
-		ey := cos*dy - sin*dx - sin*c.rhoX - v*c.rhoY
-		et := qb[2] - qa[2]
 		k := &c.in
-		fx, fy, mt := k[0]*ex+k[1]*ey+k[2]*et, k[3]*ex+k[4]*ey+k[5]*et, k[6]*ex+k[7]*ey+k[8]*et
+		ex, ey, fx, fy, mt := c.pull(qb[0]-qa[0], qb[1]-qa[1], qb[2]-qa[2], sin, v)
 		ux, uy := ex+c.rhoX, ey+c.rhoY
 		gx, gy := cos*fx-sin*fy, sin*fx+cos*fy // in the plate's axes
 		scale = max(scale, math.Abs(gx), math.Abs(gy))
@@ -138,6 +133,16 @@ func (s *Scratch) assembleLinks(scale float64) float64 {
 		}
 	}
 	return scale
+}
+
+// pull returns, of a motion of the second part beyond the first's and a yaw of the first, of sine sin and versine v, u - ρ and
+// the force and moment on the second part at its origin, in the first's axes.
+func (c *linkConstants) pull(dx, dy, turn, sin, v float64) (ex, ey, fx, fy, m float64) {
+	cos, k := 1-v, &c.in
+	// u - ρ = R(-φa)(dq) + (R(-φa) - 1) ρ
+	ex = cos*dx + sin*dy - v*c.rhoX + sin*c.rhoY
+	ey = cos*dy - sin*dx - sin*c.rhoX - v*c.rhoY
+	return ex, ey, k[0]*ex + k[1]*ey + k[2]*turn, k[3]*ex + k[4]*ey + k[5]*turn, k[6]*ex + k[7]*ey + k[8]*turn
 }
 
 // turned3 returns a matrix of (x, y, yaw), or upright of (z, roll, pitch), with the two
