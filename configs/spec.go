@@ -167,8 +167,8 @@ func (b *Brief) allLimits() []objective.Limit {
 		}
 		return x.Ref.Index - y.Ref.Index
 	})
-	limited := func(m objective.Ref) int {
-		return slices.IndexFunc(own, func(l objective.Limit) bool { return l.Ref == m })
+	limited := func(ref objective.Ref) int {
+		return slices.IndexFunc(own, func(l objective.Limit) bool { return l.Ref == ref })
 	}
 	var defaults []objective.Limit
 	common, _ := b.defaultLimits()

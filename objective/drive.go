@@ -17,7 +17,7 @@ type DriveSpec struct {
 	Life     float64 // of the program, h
 
 	LoopLength      float64 // of the measuring loop, m; 0: half the plate
-	FrameResistance float64 // thermal, from both coils to ambient through the frame, K/W
+	FrameResistance float64 // thermal, from the coils to ambient through the frame, K/W
 	DrivenShare     float64 // of a coil's temperature rise that the body it drives takes
 }
 

@@ -11,7 +11,7 @@ type modalNumbers struct {
 	support, sag, straightness /* m */, tilt /* rad */, abbe float64
 }
 
-// solveModes solves the modes of the nine poses and what happens out of the plane; of a part as far as is wanted.
+// solveModes solves the modes of the poses and what happens out of the plane; of a part as far as is wanted.
 func (b *Bench) solveModes(wanted modesWanted) models.Verdict {
 	d := b.dynamics
 	d.Prepare()

@@ -125,11 +125,11 @@ func (e *estimates) serve(b *Bench, asked *Want) *Want {
 	want := e.plain
 	e.asks = nothing
 	if (e.loopTails || len(e.raised)+len(e.lowered) > 0) && b.loop != nil && b.reached(StepLoop) {
-		switch e.takeLoop(b) {
-		case nothing:
+		e.takeLoop(b)
+		switch e.asks {
 		case crossoversAbove:
 			want = e.above
-		default:
+		case everything:
 			want = e.whole
 		}
 	}

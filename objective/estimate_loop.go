@@ -37,10 +37,12 @@ type estimatedLoop struct {
 }
 
 // Of a design's loop: the crossover that parts are asked about, of the bound; the |S| that its crossovers above may
-// have and parts not be asked; and the |S| of a pose, of the largest, that is near it.
+// have and parts not be asked; the crossover, of where the scan begins, below which parts may have none; and the |S| of a
+// pose, of the largest, that is near it. Choices of this program: with 0.9 instead of 0.8, six of 25 tails of loops were off by more than 3 %.
 const (
 	nearBound = 0.95
 	relaxed   = 1.5 // times the limit
+	nearFrom  = 1.5
 	nearPeak  = 0.8
 	least     = 0.97 // of a design's frequencies out of the plane and of blades, that of parts
 )
@@ -48,19 +50,18 @@ const (
 // upright reports whether the lowest frequency out of the plane is wanted of all parts.
 func (e *estimatedLoop) upright() bool { return e.outOfPlane || e.ratio && e.asks == everything }
 
-// takeLoop finds what is asked about the loops of parts, and where that is looked for.
-func (e *estimates) takeLoop(b *Bench) question {
+// takeLoop finds what is asked about the loops of parts, in asks, and where that is looked for.
+func (e *estimates) takeLoop(b *Bench) {
 	l := b.loop
 	hz, limit := l.result.Hz, l.spec.Settings.SensitivityLimit
-	e.asks = nothing
 	switch {
-	case e.loopTails || !b.clear(e.lowered, room) || len(e.raised) > 0 && hz < 1.5*l.spec.Settings.From:
+	case e.loopTails || !b.clear(e.lowered, room) || len(e.raised) > 0 && hz < nearFrom*l.spec.Settings.From:
 		e.asks = everything
 	case len(e.raised) == 0:
-		return nothing
+		return
 	}
 	if !(hz > 0) {
-		return e.asks
+		return
 	}
 	from := hz
 	if e.asks == nothing {
@@ -70,7 +71,7 @@ func (e *estimates) takeLoop(b *Bench) question {
 	if from < l.spec.Settings.Ceiling {
 		if e.top = l.loop.Relaxed(from, relaxed*limit); e.top == 0 {
 			if e.asks == nothing {
-				return nothing
+				return
 			}
 			e.top = hz
 		}
@@ -117,7 +118,6 @@ func (e *estimates) takeLoop(b *Bench) question {
 	}
 	const margin = 1.02 // of what is known to a step of the scan
 	e.top *= margin
-	return e.asks
 }
 
 // floor is the largest crossover of a stage, Hz, that breaks none of the limits that bound it from above.

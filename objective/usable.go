@@ -32,7 +32,7 @@ func (s *Spec) travelWant() *Want {
 	return NewWant(list, s.Limits, false)
 }
 
-// solveTravel finds the largest R <= UpTo such that at every r <= R the nine poses of
+// solveTravel finds the largest R <= UpTo such that at every r <= R the poses of
 // ±r are solved and meet the limits on statics and stress. The range is walked in equal
 // steps up to the first that fails, and the step before it halved to 1e-4 of the range.
 func (b *Bench) solveTravel() {
@@ -60,7 +60,7 @@ func (b *Bench) solveTravel() {
 	t.good = good
 }
 
-// holdsAt measures the statics of the nine poses of ±r and returns the limit that
+// holdsAt measures the statics of the poses of ±r and returns the limit that
 // fails most, or the status where they are not solved; empty where all is well.
 func (b *Bench) holdsAt(r float64) (why string) {
 	t := &b.travel

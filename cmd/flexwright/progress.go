@@ -115,10 +115,10 @@ func (p *progress) show() {
 
 func (p *progress) print(last bool) {
 	switch {
-	case last && p.terminal:
-		fmt.Fprint(p.w, "\r\033[K")
-		say(p.w, "%s", p.line("ended"))
 	case last:
+		if p.terminal {
+			fmt.Fprint(p.w, "\r\033[K")
+		}
 		say(p.w, "%s", p.line("ended"))
 	case p.terminal:
 		width, _, err := term.GetSize(int(p.w.(*os.File).Fd()))
