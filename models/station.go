@@ -3,10 +3,10 @@ package models
 // Station is what pushes or reads an axis, and where.
 type Station struct {
 	Axis    Axis
-	What    string // actuator, encoder or gap sensor
-	Body    string // that it pushes or reads
-	Against string // the body that it pushes from, or reads against; ground's is empty
-	X, Y, Z float64
+	What    string  // actuator, encoder or gap sensor
+	Body    string  // that it pushes or reads
+	Against string  // the body that it pushes from, or reads against; ground's is empty
+	X, Y, Z float64 // where, and its height above the mid-plane, m
 }
 
 // Stations lists where the axes of a stage are pushed and read.

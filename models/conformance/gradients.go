@@ -9,7 +9,7 @@ import (
 
 const (
 	differenced = 2    // the number of the design that is differenced, the first that is random
-	firstStep   = 1e-3 // of a parameter, of itself
+	firstStep   = 1e-3 // of a parameter's value
 	halvings    = 4
 	// Two steps agree within this share of the slope, and that of the number over the
 	// parameter: the error of a central difference goes with the square of a step of
@@ -62,7 +62,7 @@ func (c *checker) gradients(d *models.Design, s *models.Stage) {
 		}
 		for j, name := range numbers {
 			switch {
-			case !had && !whole || settled[j]:
+			case !had || settled[j]:
 			case before[j]-before[j] != 0:
 				c.fault("gradients", "%s has no finite slope by %s", name, p.Name)
 			case whole:

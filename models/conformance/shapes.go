@@ -137,7 +137,7 @@ func foot(o *models.Outline, s *models.Stage, e, end int) (sine float64, ok bool
 	x, y, ux, uy := ending(s, e, end)
 	for _, n := range [4][2]float64{{1, 0}, {-1, 0}, {0, 1}, {0, -1}} { // out of the metal
 		sine := ux*n[0] + uy*n[1]
-		if sine < 1e-3 {
+		if sine < 1e-3 { // it lies on the face, as for a file's fillets
 			continue
 		}
 		tx, ty := -n[1], n[0]

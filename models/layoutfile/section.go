@@ -128,7 +128,7 @@ func (s *shape) sine(r *registers, x, y, ux, uy float64) float64 {
 	return max(math.Abs(ux), math.Abs(uy))
 }
 
-// leastSine is that of a blade that does not lie flat on its face.
+// leastSine keeps the fillets of a blade finite: one that leans less lies along its face.
 const leastSine = 1e-3
 
 // fill writes the copies of a body and widens the extent of the plate.

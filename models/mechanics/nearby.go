@@ -188,6 +188,7 @@ func (n *Nearby) drive(s *Scratch, pose *Pose, i int) {
 // GuideStiffness returns what the stiffness between the driven arm of an axis and
 // the stage along it, at the actuator's point, is at a pose over the nominal one, from the
 // flexibility gᵀ K⁻¹ g under a pair of forces g: its derivative is -(K⁻¹g)ᵀ dK (K⁻¹g).
+// It is 1 where the driven body is the stage, and for a guide that is more than twice as stiff, which is beyond the estimate.
 func (n *Nearby) GuideStiffness(s *Scratch, i, axis int) float64 {
 	m, p := s.Model, &n.poses[i]
 	at := 3*m.Node[m.Topology.Stage] + axis
@@ -208,5 +209,5 @@ func (n *Nearby) GuideStiffness(s *Scratch, i, axis int) float64 {
 	if ratio := nominal / (2*nominal - sum); ratio > 0 {
 		return ratio
 	}
-	return 1 // the driven body is the stage: there is no guide between them
+	return 1
 }

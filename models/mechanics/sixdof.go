@@ -29,13 +29,13 @@ type sixMemory struct {
 }
 
 // Natural fills out with the natural modes at a solved pose. Where all masses,
-// forces and the point of interest lie in the plate's mid-plane these are the
+// forces, sensors and the point of interest lie in the plate's mid-plane these are the
 // modes in the plane ([Dynamics.InPlane]), which nothing couples to the others.
 // Where they do not, all modes of the bodies with six degrees of freedom are
 // solved: the tangent is that of the two problems side by side, a mass m at the
 // height h couples them by m h between x and pitch, -m h between y and roll, and
-// the rows include what roll and pitch do at a height. That costs about eight times
-// as much.
+// the rows include what roll and pitch do at a height. That problem is of twice
+// the order: its eigenvalues take about eight times as many operations.
 func (d *Dynamics) Natural(pose *Pose, out *Modes) models.Verdict {
 	if !d.tall {
 		return d.InPlane(pose, out)

@@ -68,10 +68,15 @@ func (l *Loop) bows(w float64) float64 { return 2 + w*l.s.Delay*l.spread.most }
 // deviation is the e of an interval from a to b, w rad/s at its upper end, whose ends have the shifts given; infinite where that is too much.
 func (l *Loop) deviation(a, b *node, w, shiftA, shiftB float64) float64 {
 	y := max(shiftA, shiftB) + 0.5*(b.w-a.w)/a.w*l.spread.far*l.bows(w)
+	return grown(y)
+}
+
+// grown is no less than eʸ − 1, by 0.2 % at ½; infinite beyond ½, where scales are not alike enough to be judged together.
+func grown(y float64) float64 {
 	if y > 0.5 {
 		return math.Inf(1)
 	}
-	return y * (1 + 0.6*y) // no less than eʸ − 1
+	return y * (1 + 0.6*y)
 }
 
 // widen adds to an arc what |ε| ≤ e may do: 1 + L_x becomes 1 + L_x + ε L_x, det(I + L) becomes
@@ -220,10 +225,10 @@ func (l *Loop) apart(c *loopCase, t *trial, i int, turn *turns, f *finding) (end
 
 // alikeBelow is alike where only the integrator acts, for what [Loop.smooth] is sure of.
 func (l *Loop) alikeBelow(a, b *node, shift float64, turn *turns, f *finding) bool {
-	if shift > 0.5 {
+	e := grown(shift)
+	if math.IsInf(e, 1) {
 		return false
 	}
-	e := shift * (1 + 0.6*shift)
 	grows := max(l.grows(a, e), l.grows(b, e))
 	if math.IsInf(grows, 1) {
 		return false
