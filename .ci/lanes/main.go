@@ -16,8 +16,16 @@ import (
 )
 
 func main() {
-	what := flag.String("what", "modes", "modes or plant")
+	what := flag.String("what", "modes", "modes, plant, or a set of kernels")
+	columns := flag.String("columns", "", "where a set of kernels is written in Go: a file name without .go")
 	flag.Parse()
+	if write, ok := sets[*what]; ok {
+		write()
+		assemble()
+		writeKernels(flag.Lookup("pkg").Value.String(), *columns)
+		Generate()
+		return
+	}
 	if *what == "plant" {
 		points()
 		poles()
@@ -36,6 +44,11 @@ func main() {
 	runProgram()
 	Generate()
 }
+
+// sets are kernels of columns that are written together, into one package:
+//
+//	go run -C ../../.ci/lanes . -what NAME -pkg servo -columns ../../models/servo/NAME -out ../../models/servo/NAME_amd64.s -stubs ../../models/servo/NAME_stubs_amd64.go
+var sets = map[string]func(){}
 
 func function(name, signature, doc string) {
 	TEXT(name, NOSPLIT, signature)
