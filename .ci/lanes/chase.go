@@ -1,204 +1,299 @@
 package main
 
 import (
+	"math"
+
 	. "github.com/mmcloughlin/avo/build"
 	. "github.com/mmcloughlin/avo/operand"
 	"github.com/mmcloughlin/avo/reg"
 )
 
-// Of three fours side by side, 96 bytes a number.
-const fours = 3
-
-func splits() {
-	function("splits12", "func(d, e *float64, from, to int, l, m, tiny *float64)", `splits12 makes m, in every lane, the first k after l, and from "to" on in all, whose e is nothing beside its
-neighbours on the diagonal; "from" where there is none before it.`)
-	d, e := pointer("d"), pointer("e")
-	from, to := pointer("from"), pointer("to")
-	l, m, tiny := pointer("l"), pointer("m"), pointer("tiny")
-	abs, tiniest, unit := all(magnitude()), all(eps()), all(one())
-	k, number := YMM(), XMM()
-	VXORPD(number, number, number)
-	VCVTSI2SDQ(from, number, number)
-	VBROADCASTSD(number, k)
-	var first [fours]reg.VecVirtual
-	for g := range fours {
-		first[g] = YMM()
-		VMOVAPD(k, first[g])
-	}
-	for _, x := range []reg.Register{from, to} {
-		IMUL3Q(U8(32*fours), x, x)
-	}
-	JMP(LabelRef("splitsTest"))
-	Label("splits")
-	SUBQ(U8(32*fours), from)
-	VSUBPD(unit, k, k)
-	for g := range fours {
-		x, y, z := YMM(), YMM(), YMM()
-		VANDPD(in(d, from, 32*g), abs, x)
-		VANDPD(in(d, from, 32*(g+fours)), abs, y)
-		VADDPD(y, x, x)
-		VMULPD(tiniest, x, x)
-		VMAXPD(at(tiny, 32*g), x, x)
-		VANDPD(in(e, from, 32*g), abs, z)
-		VCMPPD(U8(lessOrEqual), x, z, z)
-		VCMPPD(U8(less), k, load(at(l, 32*g)), y)
-		VANDPD(y, z, z)
-		VBLENDVPD(z, k, first[g], first[g])
-	}
-	Label("splitsTest")
-	CMPQ(from, to)
-	JG(LabelRef("splits"))
-	for g := range fours {
-		VMOVUPD(first[g], at(m, 32*g))
-	}
-	end()
-}
-
 // Offsets into the state of a sweep, [sweep] of the Go code.
 const (
-	sweepS = 32 * fours * iota
+	sweepS = stride * iota
 	sweepC
 	sweepP
 	sweepQ
 	sweepL
 	sweepM
 	sweepSplit
+	sweepTiny
+	sweepTurn
 )
 
-func chase() {
-	function("chase12", "func(d, e, cs *float64, x *float64, from, to int)", `chase12 makes the rotations from-1 down to "to" of all lanes whose sweep goes over them, and writes cosine, sine and
+// count returns a whole number in all lanes.
+func count(n reg.Register) reg.VecVirtual {
+	k, number := vector(), XMM()
+	VXORPD(number, number, number)
+	VCVTSI2SDQ(n, number, number)
+	VBROADCASTSD(number, k)
+	return k
+}
+
+// begin prepares the next sweep of all problems.
+func begin(s grouping) {
+	function("begin"+s.name, "func(d, e *float64, x *float64, last, least int)", "begin"+s.name+` begins the next sweep of every problem that is not done: l becomes the first number from the old l on, none of
+them before least, that is not split from the next one, m the first split after it, "last" if no other; without one +Inf and 0.`)
+	d, e, x := pointer("d"), pointer("e"), pointer("x")
+	last, least := pointer("last"), pointer("least")
+	var k, abs, tiniest, unit reg.VecVirtual
+	s.widest(func() { k, abs, tiniest, unit = count(last), all(magnitude()), all(eps()), all(one()) })
+	split, l, m := make([]reg.VecVirtual, len(s.widths)), make([]reg.VecVirtual, len(s.widths)), make([]reg.VecVirtual, len(s.widths))
+	s.each(func(g, from int) {
+		split[g], l[g], m[g] = vector(), all(infinity()), zero()
+		VMOVAPD(narrowed(k), split[g])
+	})
+	for _, n := range []reg.Register{last, least} {
+		IMUL3Q(U8(stride), n, n)
+	}
+	JMP(LabelRef("beginTest"))
+	Label("begin")
+	SUBQ(U8(stride), last)
+	s.widest(func() { VSUBPD(unit, k, k) })
+	s.each(func(g, from int) {
+		y, z, w := vector(), vector(), vector()
+		VANDPD(in(d, last, from), narrowed(abs), y)
+		VANDPD(in(d, last, from+stride), narrowed(abs), z)
+		VADDPD(z, y, y)
+		VMULPD(narrowed(tiniest), y, y)
+		VMAXPD(at(x, sweepTiny+from), y, y)
+		VANDPD(in(e, last, from), narrowed(abs), w)
+		apart := compare(w, lessOrEqual, y)
+		left := compare(load(at(x, sweepL+from)), lessOrEqual, narrowed(k)).without(apart)
+		left.put(narrowed(k), l[g])
+		left.put(split[g], m[g])
+		apart.put(narrowed(k), split[g])
+	})
+	Label("beginTest")
+	CMPQ(last, least)
+	JG(LabelRef("begin"))
+	s.each(func(g, from int) {
+		state := func(offset int) Mem { return at(x, offset+from) }
+		turn := load(state(sweepTurn))
+		compare(l[g], unequal, state(sweepL)).clear(turn)
+		compare(l[g], less, all(infinity())).put(add(narrowed(unit), turn), turn)
+		VMOVUPD(turn, state(sweepTurn))
+		late := compare(turn, greater, all(fifty()))
+		late.put(all(infinity()), l[g])
+		late.clear(m[g])
+		VMOVUPD(l[g], state(sweepL))
+		VMOVUPD(m[g], state(sweepM))
+		VMOVUPD(narrowed(unit), state(sweepS))
+		VMOVUPD(narrowed(unit), state(sweepC))
+		VMOVUPD(zero(), state(sweepP))
+		VMOVUPD(sub(narrowed(unit), zero()), state(sweepSplit))
+		// Wilkinson's shift
+		compare(l[g], equal, all(infinity())).clear(l[g])
+		pick := func(base reg.Register, number reg.VecVirtual, disp int) reg.VecVirtual {
+			place := add(load(lanes()), mul(all(data("stride", U64(math.Float64bits(stride/8)))), number))
+			return gather(base, place, from+disp)
+		}
+		dl, el := pick(d, l[g], 0), pick(e, l[g], 0)
+		q := over(add(el, el), sub(dl, pick(d, l[g], stride)))
+		root := add(narrowed(unit), mul(q, q))
+		VSQRTPD(root, root)
+		compare(q, less, zero()).negate(root)
+		VADDPD(q, root, root)
+		VDIVPD(root, el, el)
+		VMOVUPD(add(el, sub(dl, pick(d, m[g], 0))), state(sweepQ))
+	})
+	end()
+}
+
+// lanes is where the numbers of the lanes are: 0 to 7.
+func lanes() Mem {
+	m, ok := constants["lanes"]
+	if !ok {
+		m = GLOBL("lanes", RODATA|NOPTR)
+		for i := range 8 {
+			DATA(8*i, U64(math.Float64bits(float64(i))))
+		}
+		constants["lanes"] = m
+	}
+	return m
+}
+
+// gather returns the numbers at places from base on.
+func gather(base reg.Register, place reg.VecVirtual, disp int) reg.VecVirtual {
+	to := zero()
+	every := compare(to, equal, to)
+	number := func(index reg.Register) Mem { return Mem{Base: base, Index: index, Scale: 8, Disp: disp} }
+	switch width {
+	case 8:
+		index := YMM()
+		VCVTTPD2DQ(place, index)
+		VGATHERDPD(number(index), every.k, to)
+	case 4:
+		index := XMM()
+		VCVTTPD2DQY(place, index)
+		VGATHERDPD(every.v, number(index), to)
+	default:
+		index := XMM()
+		VCVTTPD2DQX(place, index)
+		VGATHERDPD(number(index), every.k, to)
+	}
+	return to
+}
+
+func chase(s grouping) {
+	function("chase"+s.name, "func(d, e, cs *float64, x *float64, from, to int)", "chase"+s.name+` makes the rotations from-1 down to "to" of all lanes whose sweep goes over them, and writes cosine, sine and
 what lanes are in it to cs. A lane in which a rotation has no size leaves its sweep there.`)
 	d, e, cs, x := pointer("d"), pointer("e"), pointer("cs"), pointer("x")
 	from, to := pointer("from"), pointer("to")
-	k, number := YMM(), XMM()
-	VXORPD(number, number, number)
-	VCVTSI2SDQ(from, number, number)
-	VBROADCASTSD(number, k)
-	var q [fours]reg.VecVirtual
-	for g := range fours {
-		q[g] = load(at(x, sweepQ+32*g))
+	var k reg.VecVirtual
+	s.widest(func() { k = count(from) })
+	type state struct{ s, c, p, q, l, m reg.VecVirtual }
+	states := make([]state, len(s.widths))
+	s.each(func(g, lane int) { states[g].q = load(at(x, sweepQ+lane)) })
+	many := s.widths[0] == 8 // registers: nothing of the state needs to be in memory
+	if many {
+		s.each(func(g, lane int) {
+			of := func(offset int) reg.VecVirtual { return load(at(x, offset+lane)) }
+			y := &states[g]
+			y.s, y.c, y.p, y.l, y.m = of(sweepS), of(sweepC), of(sweepP), of(sweepL), of(sweepM)
+		})
 	}
 	offset := GP64()
-	IMUL3Q(U8(32*fours), from, offset)
+	IMUL3Q(U8(stride), from, offset)
 	ADDQ(offset, d)
 	ADDQ(offset, e)
 	LEAQ(Mem{Base: offset, Index: offset, Scale: 2}, offset)
 	ADDQ(offset, cs)
+	least := k
+	if many {
+		s.widest(func() { least = all(normal()) })
+	}
 	JMP(LabelRef("chaseTest"))
 	Label("chase")
 	DECQ(from)
-	SUBQ(U8(32*fours), d)
-	SUBQ(U8(32*fours), e)
-	SUBQ(I32(3*32*fours), cs)
-	VSUBPD(all(one()), k, k)
-	for g := range fours {
-		state := func(offset int) Mem { return at(x, offset+32*g) }
-		on, before := YMM(), YMM()
-		VMOVAPD(k, before)
-		VCMPPD(U8(less), state(sweepM), before, before)
-		VMOVUPD(state(sweepL), on)
-		VCMPPD(U8(lessOrEqual), k, on, on)
-		VANDPD(before, on, on)
-		ei := load(at(e, 32*g))
-		f := mul(state(sweepS), ei)
-		b := mul(state(sweepC), ei)
-		h := add(mul(q[g], q[g]), mul(f, f))
-		VSQRTPD(h, h)
-		nothing := YMM()
-		VXORPD(nothing, nothing, nothing)
-		VCMPPD(U8(equal), h, nothing, nothing)
-		VANDPD(on, nothing, nothing)
-		VPTEST(nothing, nothing)
+	SUBQ(U8(stride), d)
+	SUBQ(U8(stride), e)
+	SUBQ(I32(3*stride), cs)
+	s.widest(func() { VSUBPD(all(one()), k, k) })
+	s.each(func(g, lane int) {
+		y := states[g]
+		of := func(offset int) Mem { return at(x, offset+lane) }
+		read := func(kept reg.VecVirtual, offset int) reg.VecVirtual {
+			if many {
+				return kept
+			}
+			return load(of(offset))
+		}
+		on := compare(narrowed(k), less, read(y.m, sweepM)).and(compare(read(y.l, sweepL), lessOrEqual, narrowed(k)))
+		ei := load(at(e, lane))
+		f := mul(read(y.s, sweepS), ei)
+		b := mul(read(y.c, sweepC), ei)
+		square := add(mul(y.q, y.q), mul(f, f))
+		h := vector()
+		VSQRTPD(square, h)
+		smallest := narrowed(least)
+		if !many {
+			smallest = all(normal())
+		}
+		nothing := compare(square, less, smallest).and(on)
 		whole := "chaseWhole" + string(rune('0'+g))
-		JZ(LabelRef(whole))
+		nothing.jumpWithout(whole)
 		// seldom: the matrix falls apart here
-		split := load(state(sweepSplit))
-		VBLENDVPD(nothing, k, split, split)
-		VMOVUPD(split, state(sweepSplit))
-		VMOVUPD(state(sweepL), split)
-		VBLENDVPD(nothing, all(infinity()), split, split)
-		VMOVUPD(split, state(sweepL))
-		VANDNPD(on, nothing, on)
+		split := load(of(sweepSplit))
+		nothing.put(narrowed(k), split)
+		VMOVUPD(split, of(sweepSplit))
+		l := read(y.l, sweepL)
+		nothing.put(all(infinity()), l)
+		VMOVUPD(l, of(sweepL))
+		on.leave(nothing)
 		Label(whole)
-		old := load(at(e, 32*(g+fours)))
-		VBLENDVPD(on, h, old, old)
-		VMOVUPD(old, at(e, 32*(g+fours)))
-		ih := over(h, all(one()))
-		s, c := mul(ih, f), mul(ih, q[g])
-		VMOVUPD(c, at(cs, 96*g))
-		VMOVUPD(s, at(cs, 96*g+32))
-		VMOVUPD(on, at(cs, 96*g+64))
-		next := load(at(d, 32*(g+fours)))
-		u := sub(state(sweepP), next)
-		t := mul(s, sub(u, load(at(d, 32*g))))
+		old := load(at(e, lane+stride))
+		on.put(h, old)
+		VMOVUPD(old, at(e, lane+stride))
+		// 1/h, without waiting for the root
+		ih := mul(h, over(square, all(one())))
+		s, c := mul(ih, f), mul(ih, y.q)
+		VMOVUPD(c, at(cs, 3*lane))
+		VMOVUPD(s, at(cs, 3*lane+size()))
+		on.store(at(cs, 3*lane+2*size()))
+		next := load(at(d, lane+stride))
+		u := sub(read(y.p, sweepP), next)
+		t := mul(s, sub(u, load(at(d, lane))))
 		VADDPD(mul(b, add(c, c)), t, t)
 		p := mul(t, s)
 		VADDPD(p, u, u)
-		VBLENDVPD(on, u, next, next)
-		VMOVUPD(next, at(d, 32*(g+fours)))
+		on.put(u, next)
+		VMOVUPD(next, at(d, lane+stride))
 		VMULPD(c, t, t)
 		VSUBPD(b, t, t)
-		VBLENDVPD(on, t, q[g], q[g])
-		for _, y := range []struct {
-			offset int
-			v      reg.VecVirtual
-		}{{sweepS, s}, {sweepC, c}, {sweepP, p}} {
-			old := load(state(y.offset))
-			VBLENDVPD(on, y.v, old, old)
-			VMOVUPD(old, state(y.offset))
+		on.put(t, y.q)
+		for _, z := range []struct {
+			next, kept reg.VecVirtual
+			offset     int
+		}{{s, y.s, sweepS}, {c, y.c, sweepC}, {p, y.p, sweepP}} {
+			before := read(z.kept, z.offset)
+			on.put(z.next, before)
+			if !many {
+				VMOVUPD(before, of(z.offset))
+			}
 		}
-	}
+	})
 	Label("chaseTest")
 	CMPQ(from, to)
 	JG(LabelRef("chase"))
-	for g := range fours {
-		VMOVUPD(q[g], at(x, sweepQ+32*g))
-	}
+	s.each(func(g, lane int) {
+		VMOVUPD(states[g].q, at(x, sweepQ+lane))
+		if many {
+			VMOVUPD(states[g].p, at(x, sweepP+lane))
+		}
+	})
 	end()
 }
 
 // turnRows applies the rotations of a sweep.
 func turnRows() {
 	for _, masked := range []bool{false, true} {
-		name, doc := "turnRows4", `turnRows4 applies the rotations from-1 down to "to" of cs to rows of eight numbers.`
-		if masked {
-			name, doc = "turnSomeRows4", `turnSomeRows4 is turnRows4 of the lanes that are in the rotation.`
+		if width == 8 && !masked {
+			continue // masks cost nothing
 		}
-		function(name, "func(r, cs *float64, from, to int)", doc)
+		name, doc := named("turnRows"), ` applies the rotations from-1 down to "to" of cs to rows of eight numbers.`
+		if masked {
+			name, doc = named("turnSomeRows"), ` applies the rotations from-1 down to "to" of cs to rows of eight numbers, in the lanes that are in the rotation.`
+		}
+		function(name, "func(r, cs *float64, from, to int)", name+doc)
 		r, cs := pointer("r"), pointer("cs")
 		from, to := pointer("from"), pointer("to")
 		offset := GP64()
-		MOVQ(from, offset)
-		SHLQ(U8(8), offset)
+		IMUL3Q(I32(size()*rowsOfShapes), from, offset)
 		ADDQ(offset, r)
-		IMUL3Q(I32(3*32*fours), from, offset)
+		IMUL3Q(I32(3*stride), from, offset)
 		ADDQ(offset, cs)
 		var y [rowsOfShapes]reg.VecVirtual
 		for k := range y {
-			y[k] = load(at(r, 32*k))
+			y[k] = load(at(r, size()*k))
 		}
-		JMP(LabelRef(name + "Test"))
-		Label(name)
+		JMP(LabelRef("turnTest"))
+		Label("turn")
 		DECQ(from)
-		SUBQ(I32(3*32*fours), cs)
-		SUBQ(I32(32*rowsOfShapes), r)
-		c, s := load(at(cs, 0)), load(at(cs, 32))
+		SUBQ(I32(3*stride), cs)
+		SUBQ(I32(size()*rowsOfShapes), r)
+		c, s := load(at(cs, 0)), load(at(cs, size()))
+		var on mask
+		if masked {
+			on = loadMask(at(cs, 2*size()))
+		}
 		for k := range y {
-			x := load(at(r, 32*k))
+			x := load(at(r, size()*k))
 			next := add(mul(c, y[k]), mul(s, x))
 			turned := sub(mul(s, y[k]), mul(c, x))
 			if masked {
-				VBLENDVPD(load(at(cs, 64)), next, y[k], next)
-				VBLENDVPD(load(at(cs, 64)), turned, x, turned)
+				on.put(next, y[k])
+				on.put(turned, x)
+				next, turned = y[k], x
 			}
-			VMOVUPD(next, at(r, 32*(k+rowsOfShapes)))
+			VMOVUPD(next, at(r, size()*(k+rowsOfShapes)))
 			VMOVAPD(turned, y[k])
 		}
-		Label(name + "Test")
+		Label("turnTest")
 		CMPQ(from, to)
-		JG(LabelRef(name))
+		JG(LabelRef("turn"))
 		for k := range y {
-			VMOVUPD(y[k], at(r, 32*k))
+			VMOVUPD(y[k], at(r, size()*k))
 		}
 		end()
 	}

@@ -1,8 +1,8 @@
-// Command lanes writes assembly of models/dense: eigenproblems of four matrices side by
+// Command lanes writes assembly of models/dense: eigenproblems of two, four or eight matrices side by
 // side, each in a lane of a vector register; with -what plant that of models/servo: a plant at four frequencies. Every lane makes the operations of the
 // plain Go code in its order, without fused multiply-add, so that it comes to the same bits.
 //
-// All matrices of four are stored with the lane innermost: a number takes 32 bytes.
+// All matrices are stored with the lane innermost: a number of four takes 32 bytes.
 package main
 
 import (
@@ -33,15 +33,21 @@ func main() {
 		Generate()
 		return
 	}
-	reflector()
-	image()
-	settle()
-	update()
-	reflectRows()
-	splits()
-	chase()
-	turnRows()
-	runProgram()
+	for _, w := range []int{4, 8, 2} {
+		with(w, func() {
+			reflector()
+			image()
+			settle()
+			update()
+			reflectRows()
+			turnRows()
+		})
+	}
+	for _, s := range groupings {
+		begin(s)
+		chase(s)
+		runProgram(s)
+	}
 	Generate()
 }
 
@@ -61,10 +67,10 @@ func pointer(name string) reg.GPVirtual {
 	return Load(Param(name), GP64()).(reg.GPVirtual)
 }
 
-// bytes loads a count of numbers of four lanes, as bytes.
+// bytes loads a count of numbers of all lanes, as bytes.
 func bytes(name string) reg.GPVirtual {
 	n := pointer(name)
-	SHLQ(U8(5), n)
+	SHLQ(U8(math.Ilogb(float64(size()))), n)
 	return n
 }
 
@@ -74,13 +80,13 @@ func end() {
 }
 
 func zero() reg.VecVirtual {
-	z := YMM()
+	z := vector()
 	VXORPD(z, z, z)
 	return z
 }
 
 func load(m Mem) reg.VecVirtual {
-	v := YMM()
+	v := vector()
 	VMOVUPD(m, v)
 	return v
 }
@@ -92,14 +98,14 @@ func in(base, index reg.Register, disp int) Mem {
 }
 
 // The three-operand forms, results new.
-func mul(a Op, b reg.VecVirtual) reg.VecVirtual { c := YMM(); VMULPD(a, b, c); return c }
-func add(a Op, b reg.VecVirtual) reg.VecVirtual { c := YMM(); VADDPD(a, b, c); return c }
+func mul(a Op, b reg.VecVirtual) reg.VecVirtual { c := vector(); VMULPD(a, b, c); return c }
+func add(a Op, b reg.VecVirtual) reg.VecVirtual { c := vector(); VADDPD(a, b, c); return c }
 
 // sub returns b - a.
-func sub(a Op, b reg.VecVirtual) reg.VecVirtual { c := YMM(); VSUBPD(a, b, c); return c }
+func sub(a Op, b reg.VecVirtual) reg.VecVirtual { c := vector(); VSUBPD(a, b, c); return c }
 
 // over returns b / a.
-func over(a Op, b reg.VecVirtual) reg.VecVirtual { c := YMM(); VDIVPD(a, b, c); return c }
+func over(a Op, b reg.VecVirtual) reg.VecVirtual { c := vector(); VDIVPD(a, b, c); return c }
 
 // data returns the place of a number in the code, one for each name.
 func data(name string, x Constant) Mem {
@@ -115,8 +121,12 @@ var constants = map[string]Mem{}
 
 // all returns it in all lanes.
 func all(m Mem) reg.VecVirtual {
-	v := YMM()
-	VBROADCASTSD(m, v)
+	v := vector()
+	if width == 2 {
+		VMOVDDUP(m, v)
+	} else {
+		VBROADCASTSD(m, v)
+	}
 	return v
 }
 
@@ -126,10 +136,13 @@ func eps() Mem       { return data("eps", U64(math.Float64bits(0x1p-52))) }
 func signBit() Mem   { return data("sign", U64(1<<63)) }
 func magnitude() Mem { return data("magnitude", U64(1<<63-1)) }
 func infinity() Mem  { return data("infinity", U64(0x7ff<<52)) }
+func normal() Mem    { return data("normal", U64(1<<52)) }
+func fifty() Mem     { return data("fifty", U64(math.Float64bits(50))) }
 
 // Predicates of VCMPPD, ordered and quiet.
 const (
 	equal       = 0x00
+	unequal     = 0x04 // or not to be compared
 	less        = 0x11
 	lessOrEqual = 0x12
 	greater     = 0x1e

@@ -7,8 +7,8 @@ import (
 )
 
 // runProgram makes the operations of models/dense/program.go, the kinds in its order.
-func runProgram() {
-	function("run12", "func(x *float64, code *int32)", `run12 makes the operations of a program on numbers of three fours: code has, for each run of operations of a kind, the
+func runProgram(s grouping) {
+	function("run"+s.name, "func(x *float64, code *int32)", "run"+s.name+` makes the operations of a program on the numbers of all lanes: code has, for each run of operations of a kind, the
 kind, their number and three offsets in bytes for each; a negative kind at the end.`)
 	x, code := pointer("x"), pointer("code")
 	kind, count, to, a, b := GP64(), GP64(), GP64(), GP64(), GP64()
@@ -18,16 +18,14 @@ kind, their number and three offsets in bytes for each; a negative kind at the e
 	ADDQ(U8(8), code)
 	TESTQ(kind, kind)
 	JL(LabelRef("runDone"))
-	operation := func(name string, two bool, make func(g int)) {
+	operation := func(name string, two bool, make func(from int)) {
 		Label("run" + name)
 		MOVLQSX(at(code, 0), to)
 		MOVLQSX(at(code, 4), a)
 		if two {
 			MOVLQSX(at(code, 8), b)
 		}
-		for g := range fours {
-			make(32 * g)
-		}
+		s.each(func(_, from int) { make(from) })
 		ADDQ(U8(12), code)
 		DECQ(count)
 		JNZ(LabelRef("run" + name))
@@ -54,7 +52,7 @@ kind, their number and three offsets in bytes for each; a negative kind at the e
 		}},
 		{"Inverse", false, func(disp int) { VMOVUPD(over(number(a, disp), all(one())), number(to, disp)) }},
 		{"Root", false, func(disp int) {
-			y := YMM()
+			y := vector()
 			VSQRTPD(number(a, disp), y)
 			VMOVUPD(y, number(to, disp))
 		}},

@@ -1,38 +1,42 @@
 package main
 
 import (
+	"fmt"
+
 	. "github.com/mmcloughlin/avo/build"
 	. "github.com/mmcloughlin/avo/operand"
 	"github.com/mmcloughlin/avo/reg"
 )
 
+// named is the name of a function for registers of that many numbers.
+func named(name string) string { return fmt.Sprint(name, width) }
+
 // reflector makes the reflector of a row in place.
 func reflector() {
-	function("reflector4", "func(v *float64, i int, e, ih *float64)", `reflector4 makes the reflector of v, i numbers, in place; e becomes the off-diagonal, ih the reciprocal of
+	function(named("reflector"), "func(v *float64, i int, e, ih *float64)", named("reflector")+` makes the reflector of v, i numbers, in place; e becomes the off-diagonal, ih the reciprocal of
 its h: both 0 in lanes with nothing to reflect, as v is.`)
 	v, n := pointer("v"), bytes("i")
 	e, ih := pointer("e"), pointer("ih")
 	abs := all(magnitude())
 	last := GP64()
-	LEAQ(Mem{Base: n, Disp: -32}, last)
+	LEAQ(Mem{Base: n, Disp: -size()}, last)
 
 	scale, k := zero(), GP64()
 	XORQ(k, k)
 	JMP(LabelRef("reflectorScaleTest"))
 	Label("reflectorScale")
-	x := YMM()
+	x := vector()
 	VANDPD(in(v, k, 0), abs, x)
 	VADDPD(x, scale, scale)
-	ADDQ(U8(32), k)
+	ADDQ(U8(size()), k)
 	Label("reflectorScaleTest")
 	CMPQ(k, last)
 	JL(LabelRef("reflectorScale"))
-	nothing := YMM()
-	VCMPPD(U8(equal), zero(), scale, nothing)
+	nothing := compare(scale, equal, zero())
 	original := load(in(v, last, 0))
-	size := YMM()
-	VANDPD(original, abs, size)
-	VADDPD(size, scale, scale)
+	largest := vector()
+	VANDPD(original, abs, largest)
+	VADDPD(largest, scale, scale)
 	unit := all(one())
 	is := over(scale, unit)
 
@@ -40,34 +44,31 @@ its h: both 0 in lanes with nothing to reflect, as v is.`)
 	XORQ(k, k)
 	Label("reflectorScaled")
 	y := mul(in(v, k, 0), is)
-	VANDNPD(y, nothing, y)
+	nothing.clear(y)
 	VMOVUPD(y, in(v, k, 0))
 	VADDPD(mul(y, y), h, h)
-	ADDQ(U8(32), k)
+	ADDQ(U8(size()), k)
 	CMPQ(k, n)
 	JL(LabelRef("reflectorScaled"))
 
 	f := load(in(v, last, 0))
-	root := YMM()
+	root := vector()
 	VSQRTPD(h, root)
-	sign := YMM()
-	VCMPPD(U8(greater), zero(), f, sign)
-	VANDPD(all(signBit()), sign, sign)
-	VXORPD(sign, root, root)
+	compare(f, greater, zero()).negate(root)
 	off := mul(root, scale)
-	VBLENDVPD(nothing, original, off, off)
+	nothing.put(original, off)
 	VMOVUPD(off, at(e, 0))
 	VSUBPD(mul(root, f), h, h)
 	VMOVUPD(sub(root, f), in(v, last, 0))
 	reciprocal := over(h, unit)
-	VANDNPD(reciprocal, nothing, reciprocal)
+	nothing.clear(reciprocal)
 	VMOVUPD(reciprocal, at(ih, 0))
 	end()
 }
 
 // image multiplies by the leading part of a symmetric matrix.
 func image() {
-	function("image4x4", "func(a *float64, n, i int, v, q *float64)", `image4x4 makes q the product of v, i numbers, and a symmetric matrix, of which the lower triangle is read; n is the
+	function(named("apply"), "func(a *float64, n, i int, v, q *float64)", named("apply")+` makes q the product of v, i numbers, and a symmetric matrix, of which the lower triangle is read; n is the
 stride of its rows.`)
 	a, n, i := pointer("a"), bytes("n"), bytes("i")
 	v, q := pointer("v"), pointer("q")
@@ -75,7 +76,7 @@ stride of its rows.`)
 	XORQ(k, k)
 	Label("imageClear")
 	VMOVUPD(z, in(q, k, 0))
-	ADDQ(U8(32), k)
+	ADDQ(U8(size()), k)
 	CMPQ(k, i)
 	JL(LabelRef("imageClear"))
 
@@ -98,7 +99,7 @@ stride of its rows.`)
 	rows[3] = func(k reg.Register, d int) Mem { return in(fourth, k, d) }
 	var vs, s [4]reg.VecVirtual
 	for r := range 4 {
-		vs[r] = load(in(v, j, 32*r))
+		vs[r] = load(in(v, j, size()*r))
 		s[r] = zero()
 	}
 	XORQ(k, k)
@@ -118,7 +119,7 @@ stride of its rows.`)
 	VADDPD(t[2], t[0], t[0])
 	VADDPD(in(q, k, 0), t[0], t[0])
 	VMOVUPD(t[0], in(q, k, 0))
-	ADDQ(U8(32), k)
+	ADDQ(U8(size()), k)
 	Label("imageColumnsTest")
 	CMPQ(k, j)
 	JL(LabelRef("imageColumns"))
@@ -126,20 +127,20 @@ stride of its rows.`)
 	for r := range 4 {
 		element := func(c int) Mem {
 			if c > r {
-				return rows[c](j, 32*r)
+				return rows[c](j, size()*r)
 			}
-			return rows[r](j, 32*c)
+			return rows[r](j, size()*c)
 		}
 		VADDPD(mul(element(0), vs[0]), s[r], s[r])
 		VADDPD(mul(element(1), vs[1]), s[r], s[r])
 		VADDPD(add(mul(element(2), vs[2]), mul(element(3), vs[3])), s[r], s[r])
-		VADDPD(in(q, j, 32*r), s[r], s[r])
-		VMOVUPD(s[r], in(q, j, 32*r))
+		VADDPD(in(q, j, size()*r), s[r], s[r])
+		VMOVUPD(s[r], in(q, j, size()*r))
 	}
 	LEAQ(Mem{Base: a, Index: n, Scale: 4}, a)
-	ADDQ(U8(128), j)
+	ADDQ(I32(4*size()), j)
 	Label("imageRowsTest")
-	LEAQ(Mem{Base: j, Disp: 96}, left)
+	LEAQ(Mem{Base: j, Disp: 3 * size()}, left)
 	CMPQ(left, i)
 	JL(LabelRef("imageRows"))
 
@@ -155,7 +156,7 @@ stride of its rows.`)
 	VMULPD(x, vj, x)
 	VADDPD(in(q, k, 0), x, x)
 	VMOVUPD(x, in(q, k, 0))
-	ADDQ(U8(32), k)
+	ADDQ(U8(size()), k)
 	Label("imageLastColumnsTest")
 	CMPQ(k, j)
 	JL(LabelRef("imageLastColumns"))
@@ -163,7 +164,7 @@ stride of its rows.`)
 	VADDPD(in(q, j, 0), sum, sum)
 	VMOVUPD(sum, in(q, j, 0))
 	ADDQ(n, a)
-	ADDQ(U8(32), j)
+	ADDQ(U8(size()), j)
 	Label("imageLastTest")
 	CMPQ(j, i)
 	JL(LabelRef("imageLast"))
@@ -171,7 +172,7 @@ stride of its rows.`)
 }
 
 func settle() {
-	function("settle4", "func(v, q *float64, i int, ih *float64)", `settle4 makes q, the product of v and the matrix, what the matrix is updated with.`)
+	function(named("settle"), "func(v, q *float64, i int, ih *float64)", named("settle")+` makes q, the product of v and the matrix, what the matrix is updated with.`)
 	v, q, n := pointer("v"), pointer("q"), bytes("i")
 	ih := load(at(pointer("ih"), 0))
 	dot, k := zero(), GP64()
@@ -180,7 +181,7 @@ func settle() {
 	x := mul(in(q, k, 0), ih)
 	VMOVUPD(x, in(q, k, 0))
 	VADDPD(mul(in(v, k, 0), x), dot, dot)
-	ADDQ(U8(32), k)
+	ADDQ(U8(size()), k)
 	CMPQ(k, n)
 	JL(LabelRef("settleDot"))
 	VMULPD(mul(ih, all(half())), dot, dot)
@@ -189,14 +190,14 @@ func settle() {
 	y := load(in(q, k, 0))
 	VSUBPD(mul(in(v, k, 0), dot), y, y)
 	VMOVUPD(y, in(q, k, 0))
-	ADDQ(U8(32), k)
+	ADDQ(U8(size()), k)
 	CMPQ(k, n)
 	JL(LabelRef("settleSubtract"))
 	end()
 }
 
 func update() {
-	function("update4", "func(a *float64, n, i int, v, q *float64)", `update4 subtracts v qᵀ + q vᵀ from the lower triangle of the leading i rows of a matrix; n is the stride of its rows.`)
+	function(named("update"), "func(a *float64, n, i int, v, q *float64)", named("update")+` subtracts v qᵀ + q vᵀ from the lower triangle of the leading i rows of a matrix; n is the stride of its rows.`)
 	a, n, i := pointer("a"), bytes("n"), bytes("i")
 	v, q := pointer("v"), pointer("q")
 	j, k, left, second := GP64(), GP64(), GP64(), GP64()
@@ -209,20 +210,20 @@ func update() {
 	JMP(LabelRef("updateRowsTest"))
 	Label("updateRows")
 	LEAQ(Mem{Base: a, Index: n, Scale: 1}, second)
-	vj, qj, vk, qk := load(in(v, j, 0)), load(in(q, j, 0)), load(in(v, j, 32)), load(in(q, j, 32))
+	vj, qj, vk, qk := load(in(v, j, 0)), load(in(q, j, 0)), load(in(v, j, size())), load(in(q, j, size()))
 	XORQ(k, k)
 	Label("updateColumns")
 	f, g := load(in(v, k, 0)), load(in(q, k, 0))
 	element(a, k, vj, qj, f, g)
 	element(second, k, vk, qk, f, g)
-	ADDQ(U8(32), k)
+	ADDQ(U8(size()), k)
 	CMPQ(k, j)
 	JLE(LabelRef("updateColumns"))
 	element(second, k, vk, qk, vk, qk)
 	LEAQ(Mem{Base: a, Index: n, Scale: 2}, a)
-	ADDQ(U8(64), j)
+	ADDQ(I32(2*size()), j)
 	Label("updateRowsTest")
-	LEAQ(Mem{Base: j, Disp: 32}, left)
+	LEAQ(Mem{Base: j, Disp: size()}, left)
 	CMPQ(left, i)
 	JL(LabelRef("updateRows"))
 
@@ -232,7 +233,7 @@ func update() {
 	XORQ(k, k)
 	Label("updateLast")
 	element(a, k, vj, qj, load(in(v, k, 0)), load(in(q, k, 0)))
-	ADDQ(U8(32), k)
+	ADDQ(U8(size()), k)
 	CMPQ(k, j)
 	JLE(LabelRef("updateLast"))
 	Label("updateDone")
@@ -240,7 +241,7 @@ func update() {
 }
 
 func reflectRows() {
-	function("reflectRows4", "func(r, v *float64, i int, ih *float64)", `reflectRows4 applies the reflection to the first i rows, of eight numbers.`)
+	function(named("reflectRows"), "func(r, v *float64, i int, ih *float64)", named("reflectRows")+` applies the reflection to the first i rows, of eight numbers.`)
 	r, v, n := pointer("r"), pointer("v"), bytes("i")
 	ih := pointer("ih")
 	var t [rowsOfShapes]reg.VecVirtual
@@ -253,10 +254,10 @@ func reflectRows() {
 	Label("reflectSum")
 	vk := load(in(v, k, 0))
 	for c := range t {
-		VADDPD(mul(at(to, 32*c), vk), t[c], t[c])
+		VADDPD(mul(at(to, size()*c), vk), t[c], t[c])
 	}
-	ADDQ(I32(32*rowsOfShapes), to)
-	ADDQ(U8(32), k)
+	ADDQ(I32(size()*rowsOfShapes), to)
+	ADDQ(U8(size()), k)
 	CMPQ(k, n)
 	JL(LabelRef("reflectSum"))
 	h := load(at(ih, 0))
@@ -267,12 +268,12 @@ func reflectRows() {
 	Label("reflectSubtract")
 	vk = load(in(v, k, 0))
 	for c := range t {
-		x := load(at(r, 32*c))
+		x := load(at(r, size()*c))
 		VSUBPD(mul(t[c], vk), x, x)
-		VMOVUPD(x, at(r, 32*c))
+		VMOVUPD(x, at(r, size()*c))
 	}
-	ADDQ(I32(32*rowsOfShapes), r)
-	ADDQ(U8(32), k)
+	ADDQ(I32(size()*rowsOfShapes), r)
+	ADDQ(U8(size()), k)
 	CMPQ(k, n)
 	JL(LabelRef("reflectSubtract"))
 	end()

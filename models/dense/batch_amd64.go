@@ -26,8 +26,8 @@ func NewBatch(r *Reduction, rows int) *Batch {
 		return nil
 	}
 	r.made.Do(r.compile)
-	b := &Batch{Reduction: r, Eigens: e, atRows: r.numbers, numbers: make([]float64, MaxBatch*(r.numbers+rowWidth*r.n))}
-	const size = 8 * MaxBatch
+	b := &Batch{Reduction: r, Eigens: e, atRows: r.numbers, numbers: make([]float64, side*(r.numbers+rowWidth*r.n))}
+	const size = 8 * side
 	row := func(k kind, p *program, to, factor, from int) {
 		for c := range rowWidth {
 			if k == product { // from itself
@@ -71,25 +71,25 @@ func NewBatch(r *Reduction, rows int) *Batch {
 }
 
 // Clear makes room for the next problems.
-func (b *Batch) Clear() { clear(b.numbers[:2*MaxBatch*b.entries]) }
+func (b *Batch) Clear() { clear(b.numbers[:2*side*b.entries]) }
 
 // Put takes over problem k, as [Reduced.Reduce] does.
 func (b *Batch) Put(k int, stiff, mass, rows []float64) {
 	to := b.numbers[k:]
 	for _, e := range b.from {
-		to[MaxBatch*e[0]], to[MaxBatch*(b.entries+e[0])] = stiff[e[1]], mass[e[1]]
+		to[side*e[0]], to[side*(b.entries+e[0])] = stiff[e[1]], mass[e[1]]
 	}
-	to = to[MaxBatch*b.atRows:]
+	to = to[side*b.atRows:]
 	for i, x := range rows[:rowWidth*b.Reduction.n] {
-		to[MaxBatch*i] = x
+		to[side*i] = x
 	}
 }
 
 // Condense is [Reduced.Reduce] of the first count problems; false where one of them has a follower without stiffness.
 func (b *Batch) Condense(count int) bool {
-	run12(&b.numbers[0], &b.condensing[0])
+	b.sweeping.run(&b.numbers[0], &b.condensing[0])
 	for i := range b.follows {
-		for _, d := range b.numbers[MaxBatch*b.follows[i].diagonal:][:count] {
+		for _, d := range b.numbers[side*b.follows[i].diagonal:][:count] {
 			if !(d > 0) {
 				return false
 			}
@@ -100,23 +100,23 @@ func (b *Batch) Condense(count int) bool {
 
 // Factor is [Reduced.Factor] of as many problems as there is room for in negative and ok.
 func (b *Batch) Factor(shift float64, swapped bool, negative []int, ok []bool) {
-	x, matrix := b.numbers, MaxBatch*b.entries
+	x, matrix := b.numbers, side*b.entries
 	of, other := x[:matrix], x[matrix:2*matrix]
 	if swapped {
 		of, other = other, of
 	}
-	f := x[MaxBatch*b.atFactor:][:matrix]
+	f := x[side*b.atFactor:][:matrix]
 	copy(f, of)
 	if shift != 0 {
 		for i, v := range other {
 			f[i] -= float64(shift * v)
 		}
 	}
-	run12(&x[0], &b.factoring[0])
+	b.sweeping.run(&x[0], &b.factoring[0])
 	for k := range ok {
 		negative[k], ok[k] = 0, true
 		for i := range b.keeps {
-			at := MaxBatch*b.keeps[i].diagonal + k
+			at := side*b.keeps[i].diagonal + k
 			d := f[at]
 			if d == 0 || d-d != 0 {
 				ok[k] = false
@@ -132,13 +132,13 @@ func (b *Batch) Factor(shift float64, swapped bool, negative []int, ok []bool) {
 }
 
 // Half is [Reduced.Half] of the rows.
-func (b *Batch) Half() { run12(&b.numbers[0], &b.halving[0]) }
+func (b *Batch) Half() { b.sweeping.run(&b.numbers[0], &b.halving[0]) }
 
 // Row returns a row of problem k: of the i-th kept unknown.
 func (b *Batch) Row(k, i int) (row [rowWidth]float64) {
-	at := MaxBatch*(b.atRows+rowWidth*b.keeps[i].unknown) + k
+	at := side*(b.atRows+rowWidth*b.keeps[i].unknown) + k
 	for c := range row {
-		row[c] = b.numbers[at+MaxBatch*c]
+		row[c] = b.numbers[at+side*c]
 	}
 	return row
 }
@@ -146,24 +146,28 @@ func (b *Batch) Row(k, i int) (row [rowWidth]float64) {
 // Copy makes x the condensed problem k.
 func (b *Batch) Copy(k int, x *Reduced) {
 	for i := range x.K {
-		x.K[i], x.M[i] = b.numbers[MaxBatch*i+k], b.numbers[MaxBatch*(b.entries+i)+k]
+		x.K[i], x.M[i] = b.numbers[side*i+k], b.numbers[side*(b.entries+i)+k]
 	}
 }
 
 // Whiten is [Reduced.Whiten] of the masses of the first count problems, for Solve.
 func (b *Batch) Whiten(count int) {
 	x, n := b.numbers, len(b.keeps)
-	run12(&x[0], &b.whitening[0])
-	for g := 0; lanes*g < count; g++ {
-		full, rows := b.a[g], b.r[g]
-		clear(full)
+	b.sweeping.run(&x[0], &b.whitening[0])
+	for i := range b.groups {
+		g := &b.groups[i]
+		if g.first >= count {
+			break
+		}
+		w := g.lanes
+		clear(g.a)
 		for _, e := range b.lower {
-			*(*[lanes]float64)(full[lanes*(e[0]*n+e[1]):]) = *(*[lanes]float64)(x[MaxBatch*e[2]+lanes*g:])
+			copy(g.a[w*(e[0]*n+e[1]):][:w], x[side*e[2]+g.first:])
 		}
 		for i := range b.keeps {
-			at := x[MaxBatch*(b.atRows+rowWidth*b.keeps[i].unknown)+lanes*g:]
+			at := x[side*(b.atRows+rowWidth*b.keeps[i].unknown)+g.first:]
 			for c := range rowWidth {
-				*(*[lanes]float64)(rows[lanes*(rowWidth*i+c):]) = *(*[lanes]float64)(at[MaxBatch*c:])
+				copy(g.r[w*(rowWidth*i+c):][:w], at[side*c:])
 			}
 		}
 	}

@@ -10,7 +10,21 @@ import (
 // Problems side by side come to the same bits as one after the other: over trees and complete graphs, with motions that
 // follow and held ones; alike and unlike ones, with double eigenvalues, rows of zeros, falling apart in the middle, of rank
 // one, and with NaN. Where the processor has no lanes there is nothing to compare.
-func TestBatch(t *testing.T) {
+func TestBatch(t *testing.T) { eitherWidth(t, testBatch) }
+
+// eitherWidth makes a test with registers of four numbers and, where the processor has them, of eight.
+func eitherWidth(t *testing.T, test func(t *testing.T)) {
+	t.Run("narrow", func(t *testing.T) {
+		defer func(before bool) { wide = before }(wide)
+		wide = false
+		test(t)
+	})
+	if wide {
+		t.Run("wide", test)
+	}
+}
+
+func testBatch(t *testing.T) {
 	rng := rand.New(rand.NewPCG(13, 14))
 	seen := [4]int{}
 	for trial := range 300 {
@@ -168,7 +182,9 @@ func TestBatch(t *testing.T) {
 }
 
 // Rows of any width go in blocks.
-func TestEigensOfWideRows(t *testing.T) {
+func TestEigensOfWideRows(t *testing.T) { eitherWidth(t, testWideRows) }
+
+func testWideRows(t *testing.T) {
 	rng := rand.New(rand.NewPCG(15, 16))
 	const n = 17
 	for _, width := range []int{0, 3, 8, 21} {
@@ -250,8 +266,8 @@ func BenchmarkBatch(b *testing.B) {
 				g.Whiten(9)
 			}},
 			{"tridiagonal", func() {
-				for k := range fours {
-					g.tridiagonal(k, n)
+				for i := range g.groups {
+					g.tridiagonal(&g.groups[i], n)
 				}
 			}},
 			{"sweeps", func() { g.sweeps(9) }},

@@ -3,7 +3,7 @@
 package dense
 
 // MaxBatch is the number of problems that go side by side.
-const MaxBatch = 12
+const MaxBatch = 10
 
 // Eigens and Batch are for processors of other kinds.
 type (

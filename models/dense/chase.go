@@ -18,7 +18,11 @@ type chase struct {
 	tiny float64 // an off-diagonal that is nothing beside the largest eigenvalue
 }
 
-const eps = 0x1p-52
+const (
+	eps       = 0x1p-52
+	mostTurns = 50
+	normal    = 0x1p-1022 // the square of a rotation's size that is none
+)
 
 // Products are rounded before they are added to, by float64, so that problems side by side ([Batch]) come to the same bits
 // whatever processor this is compiled for.
@@ -54,7 +58,7 @@ func (x *chase) begin() {
 			x.turn = 0
 			continue
 		}
-		if x.turn == 50 {
+		if x.turn == mostTurns {
 			x.failed, x.l = true, x.n
 			return
 		}
@@ -86,13 +90,14 @@ func (x *chase) rotate(k int) {
 	s, c, p, q, i := x.s, x.c, x.p, x.q, x.i
 	for ; k > 0; k-- {
 		f, b := s*e[i], c*e[i]
-		h := math.Sqrt(float64(f*f) + float64(q*q))
-		e[i+1] = h
-		if h == 0 {
+		square := float64(f*f) + float64(q*q)
+		if square < normal {
 			x.split(i, p)
 			return
 		}
-		ih := 1 / h
+		h := math.Sqrt(square)
+		e[i+1] = h
+		ih := h * (1 / square) // root and division side by side
 		s, c = f*ih, q*ih
 		q = d[i+1] - p
 		t := float64((d[i]-q)*s) + float64(2*c*b)
@@ -123,6 +128,7 @@ func (x *chase) end() {
 // split ends a sweep at a rotation i without size: the matrix falls apart there.
 func (x *chase) split(i int, p float64) {
 	x.d[i+1] -= p
+	x.e[i+1] = 0
 	x.e[x.m] = 0
 	x.begin()
 }
@@ -157,16 +163,17 @@ func rotateBoth(x, y *chase, k int) {
 	for ; k > 0; k-- {
 		f, b := s*e[i], c*e[i]
 		f2, b2 := s2*e2[j], c2*e2[j]
-		h, h2 := math.Sqrt(float64(f*f)+float64(q*q)), math.Sqrt(float64(f2*f2)+float64(q2*q2))
-		if h == 0 || h2 == 0 { // seldom: one by one
+		square, square2 := float64(f*f)+float64(q*q), float64(f2*f2)+float64(q2*q2)
+		if square < normal || square2 < normal { // seldom: one by one
 			x.s, x.c, x.p, x.q, x.i = s, c, p, q, i
 			y.s, y.c, y.p, y.q, y.i = s2, c2, p2, q2, j
 			x.rotate(1)
 			y.rotate(1)
 			return
 		}
+		h, h2 := math.Sqrt(square), math.Sqrt(square2)
 		e[i+1], e2[j+1] = h, h2
-		ih, ih2 := 1/h, 1/h2
+		ih, ih2 := h*(1/square), h2*(1/square2)
 		s, c = f*ih, q*ih
 		s2, c2 = f2*ih2, q2*ih2
 		q, q2 = d[i+1]-p, d2[j+1]-p2

@@ -8,11 +8,11 @@ package dense
 //go:noescape
 func reflector4(v *float64, i int, e *float64, ih *float64)
 
-// image4x4 makes q the product of v, i numbers, and a symmetric matrix, of which the lower triangle is read; n is the
+// apply4 makes q the product of v, i numbers, and a symmetric matrix, of which the lower triangle is read; n is the
 // stride of its rows.
 //
 //go:noescape
-func image4x4(a *float64, n int, i int, v *float64, q *float64)
+func apply4(a *float64, n int, i int, v *float64, q *float64)
 
 // settle4 makes q, the product of v and the matrix, what the matrix is updated with.
 //
@@ -29,11 +29,90 @@ func update4(a *float64, n int, i int, v *float64, q *float64)
 //go:noescape
 func reflectRows4(r *float64, v *float64, i int, ih *float64)
 
-// splits12 makes m, in every lane, the first k after l, and from "to" on in all, whose e is nothing beside its
-// neighbours on the diagonal; "from" where there is none before it.
+// turnRows4 applies the rotations from-1 down to "to" of cs to rows of eight numbers.
 //
 //go:noescape
-func splits12(d *float64, e *float64, from int, to int, l *float64, m *float64, tiny *float64)
+func turnRows4(r *float64, cs *float64, from int, to int)
+
+// turnSomeRows4 applies the rotations from-1 down to "to" of cs to rows of eight numbers, in the lanes that are in the rotation.
+//
+//go:noescape
+func turnSomeRows4(r *float64, cs *float64, from int, to int)
+
+// reflector8 makes the reflector of v, i numbers, in place; e becomes the off-diagonal, ih the reciprocal of
+// its h: both 0 in lanes with nothing to reflect, as v is.
+//
+//go:noescape
+func reflector8(v *float64, i int, e *float64, ih *float64)
+
+// apply8 makes q the product of v, i numbers, and a symmetric matrix, of which the lower triangle is read; n is the
+// stride of its rows.
+//
+//go:noescape
+func apply8(a *float64, n int, i int, v *float64, q *float64)
+
+// settle8 makes q, the product of v and the matrix, what the matrix is updated with.
+//
+//go:noescape
+func settle8(v *float64, q *float64, i int, ih *float64)
+
+// update8 subtracts v qᵀ + q vᵀ from the lower triangle of the leading i rows of a matrix; n is the stride of its rows.
+//
+//go:noescape
+func update8(a *float64, n int, i int, v *float64, q *float64)
+
+// reflectRows8 applies the reflection to the first i rows, of eight numbers.
+//
+//go:noescape
+func reflectRows8(r *float64, v *float64, i int, ih *float64)
+
+// turnSomeRows8 applies the rotations from-1 down to "to" of cs to rows of eight numbers, in the lanes that are in the rotation.
+//
+//go:noescape
+func turnSomeRows8(r *float64, cs *float64, from int, to int)
+
+// reflector2 makes the reflector of v, i numbers, in place; e becomes the off-diagonal, ih the reciprocal of
+// its h: both 0 in lanes with nothing to reflect, as v is.
+//
+//go:noescape
+func reflector2(v *float64, i int, e *float64, ih *float64)
+
+// apply2 makes q the product of v, i numbers, and a symmetric matrix, of which the lower triangle is read; n is the
+// stride of its rows.
+//
+//go:noescape
+func apply2(a *float64, n int, i int, v *float64, q *float64)
+
+// settle2 makes q, the product of v and the matrix, what the matrix is updated with.
+//
+//go:noescape
+func settle2(v *float64, q *float64, i int, ih *float64)
+
+// update2 subtracts v qᵀ + q vᵀ from the lower triangle of the leading i rows of a matrix; n is the stride of its rows.
+//
+//go:noescape
+func update2(a *float64, n int, i int, v *float64, q *float64)
+
+// reflectRows2 applies the reflection to the first i rows, of eight numbers.
+//
+//go:noescape
+func reflectRows2(r *float64, v *float64, i int, ih *float64)
+
+// turnRows2 applies the rotations from-1 down to "to" of cs to rows of eight numbers.
+//
+//go:noescape
+func turnRows2(r *float64, cs *float64, from int, to int)
+
+// turnSomeRows2 applies the rotations from-1 down to "to" of cs to rows of eight numbers, in the lanes that are in the rotation.
+//
+//go:noescape
+func turnSomeRows2(r *float64, cs *float64, from int, to int)
+
+// begin12 begins the next sweep of every problem that is not done: l becomes the first number from the old l on, none of
+// them before least, that is not split from the next one, m the first split after it, "last" if no other; without one +Inf and 0.
+//
+//go:noescape
+func begin12(d *float64, e *float64, x *float64, last int, least int)
 
 // chase12 makes the rotations from-1 down to "to" of all lanes whose sweep goes over them, and writes cosine, sine and
 // what lanes are in it to cs. A lane in which a rotation has no size leaves its sweep there.
@@ -41,18 +120,26 @@ func splits12(d *float64, e *float64, from int, to int, l *float64, m *float64, 
 //go:noescape
 func chase12(d *float64, e *float64, cs *float64, x *float64, from int, to int)
 
-// turnRows4 applies the rotations from-1 down to "to" of cs to rows of eight numbers.
-//
-//go:noescape
-func turnRows4(r *float64, cs *float64, from int, to int)
-
-// turnSomeRows4 is turnRows4 of the lanes that are in the rotation.
-//
-//go:noescape
-func turnSomeRows4(r *float64, cs *float64, from int, to int)
-
-// run12 makes the operations of a program on numbers of three fours: code has, for each run of operations of a kind, the
+// run12 makes the operations of a program on the numbers of all lanes: code has, for each run of operations of a kind, the
 // kind, their number and three offsets in bytes for each; a negative kind at the end.
 //
 //go:noescape
 func run12(x *float64, code *int32)
+
+// begin10 begins the next sweep of every problem that is not done: l becomes the first number from the old l on, none of
+// them before least, that is not split from the next one, m the first split after it, "last" if no other; without one +Inf and 0.
+//
+//go:noescape
+func begin10(d *float64, e *float64, x *float64, last int, least int)
+
+// chase10 makes the rotations from-1 down to "to" of all lanes whose sweep goes over them, and writes cosine, sine and
+// what lanes are in it to cs. A lane in which a rotation has no size leaves its sweep there.
+//
+//go:noescape
+func chase10(d *float64, e *float64, cs *float64, x *float64, from int, to int)
+
+// run10 makes the operations of a program on the numbers of all lanes: code has, for each run of operations of a kind, the
+// kind, their number and three offsets in bytes for each; a negative kind at the end.
+//
+//go:noescape
+func run10(x *float64, code *int32)

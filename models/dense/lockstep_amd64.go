@@ -7,26 +7,65 @@ import (
 )
 
 const (
-	lanes = 4 // numbers of a vector register
-	fours = 3
 	// MaxBatch is the number of problems that go side by side.
-	MaxBatch = lanes * fours
+	MaxBatch = 10
+	side     = 12 // numbers of all of them, which stand together: that many whatever their grouping
 	rowWidth = 8
 )
 
+// wide says that vector registers hold eight numbers; otherwise four.
+var wide = cpu.X86.HasAVX512F && cpu.X86.HasAVX512DQ && cpu.X86.HasAVX512VL
+
 // Eigens solves the symmetric eigenproblems of several matrices of one order side by side, each in a lane of the
 // processor's vector registers, as [Eigen.Solve] does and with the same bits: the order of operations is the same and no
-// multiplication is fused with an addition. Numbers of four problems stand together, that of lane l of element k at 4 k + l.
+// multiplication is fused with an addition. Problems are in groups that fill a register each; of
+// a group of w matrices the number of lane l of element k is at w k + l.
 type Eigens struct {
-	n, blocks int              // order; rows are in blocks of eight numbers
-	a         [fours][]float64 // matrices, row-major
-	r         [fours][]float64 // blocks of rows
-	q         []float64        // of four problems
-	d, e      []float64        // of all
-	cs        []float64        // rotations of a sweep: cosine, sine and whether a lane takes part, of each four
+	n, blocks int // order; rows are in blocks of eight numbers
+	groups    []group
+	sweeping  *sweeping
+	q         []float64 // of a group
+	d, e      []float64 // of all
+	cs        []float64 // rotations of a sweep: cosine, sine and whether a lane takes part, of each group
 	x         sweep
-	lane      [MaxBatch]lane
+	ih        [rowWidth]float64
 }
+
+// group is some problems that go in the lanes of one register.
+type group struct {
+	*kernels
+	first int       // problem
+	a     []float64 // matrices, row-major
+	r     []float64 // blocks of rows
+}
+
+// kernels are what is done with a group, by the assembly.
+type kernels struct {
+	lanes        int
+	reflector    func(v *float64, i int, e, ih *float64)
+	apply        func(a *float64, n, i int, v, q *float64)
+	settle       func(v, q *float64, i int, ih *float64)
+	update       func(a *float64, n, i int, v, q *float64)
+	reflectRows  func(r, v *float64, i int, ih *float64)
+	turnRows     func(r, cs *float64, from, to int)
+	turnSomeRows func(r, cs *float64, from, to int)
+}
+
+// sweeping is what is done with all groups at a time.
+type sweeping struct {
+	begin func(d, e, x *float64, last, least int)
+	chase func(d, e, cs, x *float64, from, to int)
+	run   func(x *float64, code *int32)
+}
+
+var (
+	two   = kernels{2, reflector2, apply2, settle2, update2, reflectRows2, turnRows2, turnSomeRows2}
+	four  = kernels{4, reflector4, apply4, settle4, update4, reflectRows4, turnRows4, turnSomeRows4}
+	eight = kernels{8, reflector8, apply8, settle8, update8, reflectRows8, turnSomeRows8, turnSomeRows8}
+
+	byFours  = sweeping{begin12, chase12, run12}
+	byEights = sweeping{begin10, chase10, run10}
+)
 
 // NewEigens returns memory for problems of order n with some numbers a row, nil where nothing moves or the processor has
 // no vector registers of four numbers.
@@ -35,49 +74,62 @@ func NewEigens(n, rows int) *Eigens {
 		return nil
 	}
 	f := func(n int) []float64 { return make([]float64, n) }
-	b := &Eigens{n: n, blocks: (rows + rowWidth - 1) / rowWidth, q: f(lanes * n), d: f(MaxBatch * n), e: f(MaxBatch * n), cs: f(3 * MaxBatch * n)}
-	for g := range fours {
-		b.a[g], b.r[g] = f(lanes*n*n), f(lanes*n*rowWidth*b.blocks)
+	// the number after the last is read, too
+	b := &Eigens{n: n, blocks: (rows + rowWidth - 1) / rowWidth, q: f(rowWidth * n), d: f(side * (n + 1)), e: f(side * (n + 1)), cs: f(3 * side * n)}
+	kinds := []*kernels{&four, &four, &four}
+	b.sweeping = &byFours
+	if wide {
+		kinds, b.sweeping = []*kernels{&eight, &two}, &byEights
+	}
+	first := 0
+	for _, k := range kinds {
+		b.groups = append(b.groups, group{k, first, f(k.lanes * n * n), f(k.lanes * n * rowWidth * b.blocks)})
+		first += k.lanes
 	}
 	return b
 }
 
+// of is the group of problem k, and its lane there.
+func (b *Eigens) of(k int) (g *group, lane int) {
+	g = &b.groups[0]
+	for i := 1; k >= g.first+g.lanes; i++ {
+		g = &b.groups[i]
+	}
+	return g, k - g.first
+}
+
 // Put takes over problem k: a, of which the lower triangle is read, and its rows, of width numbers.
 func (b *Eigens) Put(k int, a, r []float64, width int) {
-	to, n := b.a[k/lanes][k%lanes:], b.n
+	g, lane := b.of(k)
+	n := b.n
 	for i := range n {
 		for j, x := range a[i*n : i*n+i+1] {
-			to[lanes*(i*n+j)] = x
+			g.a[g.lanes*(i*n+j)+lane] = x
 		}
 	}
 	for i := range n {
 		for c, x := range r[i*width : (i+1)*width] {
-			b.r[k/lanes][b.row(i, c)+k%lanes] = x
+			g.r[g.lanes*b.row(i, c)+lane] = x
 		}
 	}
 }
 
-// row is where number c of row i of four problems is.
-func (b *Eigens) row(i, c int) int {
-	return lanes * ((c/rowWidth*b.n+i)*rowWidth + c%rowWidth)
-}
+// row is where number c of row i is.
+func (b *Eigens) row(i, c int) int { return (c/rowWidth*b.n+i)*rowWidth + c%rowWidth }
 
 // sweep is where a sweep of all problems stands; l is the last rotation of a lane, m the one that its sweep begins
-// below, both numbers of the matrix: +Inf and 0 where it has none. The order of the fields is known to the assembly.
+// below, both numbers of the matrix: +Inf and 0 where it has none. A lane splits in the middle at a rotation of its own,
+// -1 for none; turn counts its sweeps with the same l. The order of the fields is known to the assembly.
 type sweep struct {
-	s, c, p, q, l, m, split, tiny [MaxBatch]float64
-}
-
-// lane is what a [chase] knows of its problem.
-type lane struct {
-	l, m, turn int
-	failed     bool
+	s, c, p, q, l, m, split, tiny, turn [side]float64
 }
 
 // Solve solves the first count problems.
 func (b *Eigens) Solve(count int) {
-	for g := 0; lanes*g < count; g++ {
-		b.tridiagonal(g, b.n)
+	for i := range b.groups {
+		if g := &b.groups[i]; g.first < count {
+			b.tridiagonal(g, b.n)
+		}
 	}
 	b.sweeps(count)
 }
@@ -85,179 +137,125 @@ func (b *Eigens) Solve(count int) {
 // sweeps is [chase.run] of the first count problems.
 func (b *Eigens) sweeps(count int) {
 	n, x := b.n, &b.x
-	x.tiny = [MaxBatch]float64{}
+	*x = sweep{}
+	for k := range side {
+		x.l[k] = math.Inf(1)
+	}
 	for k := range count {
 		for i := range n {
-			x.tiny[k] = max(x.tiny[k], math.Abs(b.d[MaxBatch*i+k]), math.Abs(b.e[MaxBatch*i+k]))
+			x.tiny[k] = max(x.tiny[k], math.Abs(b.d[side*i+k]), math.Abs(b.e[side*i+k]))
 		}
 		x.tiny[k] *= eps * eps
-		b.lane[k] = lane{}
+		x.l[k] = 0
 	}
-	for b.begin(count, n) {
-		from, to := 0, n
-		for k := range b.lane[:count] {
-			if y := &b.lane[k]; y.l < n {
-				from, to = max(from, y.m), min(to, y.l)
+	least := 0
+	for {
+		b.sweeping.begin(&b.d[0], &b.e[0], &x.s[0], n-1, least)
+		from, to := 0.0, math.Inf(1)
+		for k := range count {
+			from, to = max(from, x.m[k]), min(to, x.l[k])
+		}
+		if from == 0 {
+			return
+		}
+		least = int(to)
+		start := x.l // lanes that split in the middle lose it
+		b.sweeping.chase(&b.d[0], &b.e[0], &b.cs[0], &x.s[0], int(from), least)
+		for i := range b.groups {
+			if g := &b.groups[i]; g.first < count {
+				b.turnRows(g, min(g.lanes, count-g.first), &start)
 			}
 		}
-		chase12(&b.d[0], &b.e[0], &b.cs[0], &x.s[0], from, to)
-		for g := 0; lanes*g < count; g++ {
-			b.turnRows(g, min(lanes, count-lanes*g), n)
-		}
-		b.end(count, n)
+		b.end(count, &start)
 	}
 }
 
-// tridiagonal is [Eigen.tridiagonal] of four problems, the off-diagonal one place further up.
-func (b *Eigens) tridiagonal(g, n int) {
-	a, r, q := b.a[g], b.r[g], b.q
-	d, e := b.d[lanes*g:], b.e[lanes*g:]
-	var ih [lanes]float64
+// tridiagonal is [Eigen.tridiagonal] of a group, the off-diagonal one place further up.
+func (b *Eigens) tridiagonal(g *group, n int) {
+	a, r, q, w := g.a, g.r, b.q, g.lanes
+	d, e := b.d[g.first:], b.e[g.first:]
+	ih := &b.ih[0]
 	for i := n - 1; i > 1; i-- {
-		v := &a[lanes*i*n]
-		*(*[lanes]float64)(d[MaxBatch*i:]) = *(*[lanes]float64)(a[lanes*(i*n+i):])
-		reflector4(v, i, &e[MaxBatch*(i-1)], &ih[0])
-		image4x4(&a[0], n, i, v, &q[0])
-		settle4(v, &q[0], i, &ih[0])
-		update4(&a[0], n, i, v, &q[0])
-		for at := 0; at < len(r); at += lanes * rowWidth * n {
-			reflectRows4(&r[at], v, i, &ih[0])
+		v := &a[w*i*n]
+		copy(d[side*i:], a[w*(i*n+i):][:w])
+		g.reflector(v, i, &e[side*(i-1)], ih)
+		g.apply(&a[0], n, i, v, &q[0])
+		g.settle(v, &q[0], i, ih)
+		g.update(&a[0], n, i, v, &q[0])
+		for at := 0; at < len(r); at += w * rowWidth * n {
+			g.reflectRows(&r[at], v, i, ih)
 		}
 	}
 	if n > 1 {
-		*(*[lanes]float64)(d[MaxBatch:]) = *(*[lanes]float64)(a[lanes*(n+1):])
-		*(*[lanes]float64)(e) = *(*[lanes]float64)(a[lanes*n:])
+		copy(d[side:], a[w*(n+1):][:w])
+		copy(e, a[w*n:][:w])
 	}
-	if n > 0 {
-		*(*[lanes]float64)(d) = *(*[lanes]float64)(a)
-		*(*[lanes]float64)(e[MaxBatch*(n-1):]) = [lanes]float64{}
-	}
+	copy(d, a[:w])
+	clear(e[side*(n-1):][:w])
 }
 
-// begin is [chase.begin] of all problems; false when nothing is left.
-func (b *Eigens) begin(count, n int) bool {
-	x, least := &b.x, n
-	for k := range MaxBatch {
-		x.l[k], x.m[k] = math.Inf(1), 0
-		if k < count && b.lane[k].l < n {
-			x.l[k] = float64(b.lane[k].l)
-			least = min(least, b.lane[k].l)
-		}
+// turnRows applies the rotations of a sweep to the rows of the first count problems of a group, whose last ones were
+// before the sweep: where all of them take part in a rotation without asking each.
+func (b *Eigens) turnRows(g *group, count int, start *[side]float64) {
+	first, last := 0.0, math.Inf(1) // that some take part in
+	inner, outer := math.Inf(1), 0.0
+	for k := g.first; k < g.first+count; k++ {
+		first, last = max(first, b.x.m[k]), min(last, start[k])
+		inner, outer = min(inner, b.x.m[k]), max(outer, b.x.l[k])
 	}
-	if least == n {
-		return false
-	}
-	splits12(&b.d[0], &b.e[0], n-1, least+1, &x.l[0], &x.m[0], &x.tiny[0])
-	any := false
-	for k := range b.lane[:count] {
-		y := &b.lane[k]
-		if y.l == n {
-			continue
-		}
-		y.m = int(x.m[k]) // the first split after l, or the end
-		if b.isSplit(k, y.l, n) {
-			y.turn = 0
-			y.l++
-			for ; y.l < n && y.l == y.m; y.l++ {
-				for y.m++; y.m < n && !b.isSplit(k, y.m, n); y.m++ {
-				}
-			}
-		}
-		if y.l < n && y.turn == 50 {
-			y.failed, y.l = true, n
-		}
-		if y.l == n {
-			x.l[k], x.m[k] = math.Inf(1), 0
-			continue
-		}
-		y.turn++
-		any = true
-		dl, el := b.d[MaxBatch*y.l+k], b.e[MaxBatch*y.l+k]
-		q := (b.d[MaxBatch*(y.l+1)+k] - dl) / (2 * el)
-		s := math.Sqrt(float64(q*q) + 1)
-		if q < 0 {
-			s = -s
-		}
-		x.q[k] = b.d[MaxBatch*y.m+k] - dl + el/(q+s)
-		x.s[k], x.c[k], x.p[k] = 1, 1, 0
-		x.l[k], x.m[k], x.split[k] = float64(y.l), float64(y.m), -1
-	}
-	return any
-}
-
-// isSplit reports whether the matrix k falls apart below row m.
-func (b *Eigens) isSplit(k, m, n int) bool {
-	d := b.d[MaxBatch*m+k:]
-	return m == n-1 || math.Abs(b.e[MaxBatch*m+k]) <= max(eps*(math.Abs(d[0])+math.Abs(d[MaxBatch])), b.x.tiny[k])
-}
-
-// turnRows applies the rotations of a sweep to the rows of the g-th four problems: where all of them
-// take part in a rotation without asking each.
-func (b *Eigens) turnRows(g, count, n int) {
-	first, last := 0, n // that some take part in
-	inner, outer := n, 0
-	for k := lanes * g; k < lanes*g+count; k++ {
-		y := &b.lane[k]
-		inner, outer = min(inner, y.m), max(outer, y.l)
-		if y.l < n {
-			first, last = max(first, y.m), min(last, y.l)
-		}
-		if b.x.split[k] >= 0 {
-			outer = n
-		}
-	}
-	if first <= last {
+	if first == 0 {
 		return
 	}
-	cs := &b.cs[3*lanes*g]
-	for at := 0; at < len(b.r[g]); at += lanes * rowWidth * n {
-		r := &b.r[g][at]
+	cs := &b.cs[3*g.first]
+	for at := 0; at < len(g.r); at += g.lanes * rowWidth * b.n {
+		r := &g.r[at]
 		if inner <= outer {
-			turnSomeRows4(r, cs, first, last)
+			g.turnSomeRows(r, cs, int(first), int(last))
 			continue
 		}
 		if first > inner {
-			turnSomeRows4(r, cs, first, inner)
+			g.turnSomeRows(r, cs, int(first), int(inner))
 		}
-		turnRows4(r, cs, inner, outer)
+		g.turnRows(r, cs, int(inner), int(outer))
 		if outer > last {
-			turnSomeRows4(r, cs, outer, last)
+			g.turnSomeRows(r, cs, int(outer), int(last))
 		}
 	}
 }
 
-// end is [chase.end], or [chase.split], of all problems.
-func (b *Eigens) end(count, n int) {
+// end is [chase.end], or [chase.split], of all problems; it gives back where their sweeps have begun.
+func (b *Eigens) end(count int, start *[side]float64) {
 	x := &b.x
-	for k := range b.lane[:count] {
-		y := &b.lane[k]
-		if y.l == n {
+	for k, l := range start[:count] {
+		if x.m[k] == 0 {
 			continue
 		}
 		if i := int(x.split[k]); i >= 0 {
-			b.d[MaxBatch*(i+1)+k] -= x.p[k]
-			b.e[MaxBatch*(i+1)+k] = 0
+			b.d[side*(i+1)+k] -= x.p[k]
+			b.e[side*(i+1)+k] = 0
+			x.l[k] = l
 		} else {
-			b.d[MaxBatch*y.l+k] -= x.p[k]
-			b.e[MaxBatch*y.l+k] = x.q[k]
+			b.d[side*int(l)+k] -= x.p[k]
+			b.e[side*int(l)+k] = x.q[k]
 		}
-		b.e[MaxBatch*y.m+k] = 0
+		b.e[side*int(x.m[k])+k] = 0
 	}
 }
 
 // Take writes eigenvalues and rows, of width numbers, of problem k as [Eigen.Solve] does; false where it has not settled.
 func (b *Eigens) Take(k int, r []float64, width int, w []float64) bool {
 	n := b.n
-	if b.lane[k].failed {
+	if b.x.turn[k] > mostTurns {
 		return false
 	}
 	r, w = r[:n*width], w[:n]
 	for i := range w {
-		w[i] = b.d[MaxBatch*i+k]
+		w[i] = b.d[side*i+k]
 	}
+	g, lane := b.of(k)
 	for i := range n {
 		for c := range width {
-			r[i*width+c] = b.r[k/lanes][b.row(i, c)+k%lanes]
+			r[i*width+c] = g.r[g.lanes*b.row(i, c)+lane]
 		}
 	}
 	return ascending(r, width, w)
