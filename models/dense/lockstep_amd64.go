@@ -121,7 +121,9 @@ func (b *Eigens) row(i, c int) int { return (c/rowWidth*b.n+i)*rowWidth + c%rowW
 // below, both numbers of the matrix: +Inf and 0 where it has none. A lane splits in the middle at a rotation of its own,
 // -1 for none; turn counts its sweeps with the same l. The order of the fields is known to the assembly.
 type sweep struct {
-	s, c, p, q, l, m, split, tiny, turn [side]float64
+	s                             [side]float64
+	_                             [side]float64 // c, the assembly's alone
+	p, q, l, m, split, tiny, turn [side]float64
 }
 
 // Solve solves the first count problems.
