@@ -48,8 +48,8 @@ func (m Measure) analytic() bool {
 }
 
 // variationStep is relative to a parameter's value. What is differentiated is smooth, and
-// no iteration ends in it: the differences are derivatives to 1e-9.
-const variationStep = 1e-5
+// no iteration ends in it: the differences are derivatives to 1e-9, and rounding, 1e-11 of a stiffness, to 3e-7 of it.
+const variationStep = 3e-5
 
 // derivatives of measures to parameter k at a value; NaN of those that have none.
 func (v *variation) derivatives(list []Measure, k int, at float64) []float64 {

@@ -26,6 +26,11 @@ func main() {
 		Generate()
 		return
 	}
+	if *what == "straight" {
+		eightLanes()
+		Generate()
+		return
+	}
 	if *what == "plant" {
 		points()
 		poles()

@@ -61,6 +61,7 @@ func (c *checker) solve(l models.Layout, s *models.Stage) {
 			}
 		}
 	}
+	c.alone(scratch, s, travel)
 	c.reading(scratch, travel)
 	dynamics := mechanics.NewDynamics(scratch)
 	dynamics.Prepare()
@@ -73,6 +74,28 @@ func (c *checker) solve(l models.Layout, s *models.Stage) {
 	}
 	if _, _, v := dynamics.Supports(); !v.OK() {
 		c.fault("supports", "%s", v.Reason())
+	}
+}
+
+// alone sees that poses found together, from the centre's tangent, are what each is found to be by itself, from rest.
+func (c *checker) alone(scratch *mechanics.Scratch, s *models.Stage, travel float64) {
+	const tolerance = 1e-7 // of the largest: the iteration leaves 1e-9
+	other := mechanics.NewScratch(scratch.Model)
+	other.Prepare(s)
+	pose := mechanics.NewPose(scratch.Model)
+	for i := range scratch.Poses {
+		p := &scratch.Poses[i]
+		other.At(pose, p.X, p.Y)
+		for _, list := range [3][2][]float64{{p.Q, pose.Q}, {p.Force, pose.Force}, {p.Drive[:], pose.Drive[:]}} {
+			largest, apart := 0.0, 0.0
+			for k, v := range list[1] {
+				largest, apart = max(largest, math.Abs(v)), max(apart, math.Abs(list[0][k]-v))
+			}
+			if !(apart <= tolerance*largest) {
+				c.fault("equilibrium", "pose %d is %.3g of the largest number away from what it is by itself", i, apart/largest)
+				return
+			}
+		}
 	}
 }
 

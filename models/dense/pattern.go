@@ -137,18 +137,32 @@ func (p *Pattern) expandBlock(b, full []float64, row, col int) {
 // Hold replaces row and column 3 node + axis of the matrix a by those of the
 // identity.
 func (p *Pattern) Hold(a []float64, node, axis int) {
-	d := a[9*node : 9*node+9]
+	p.HoldAt(node, axis, func(at int, one bool) {
+		a[at] = 0
+		if one {
+			a[at] = 1
+		}
+	})
+}
+
+// HoldAt tells what [Pattern.Hold] makes 0, and 1.
+func (p *Pattern) HoldAt(node, axis int, tell func(at int, one bool)) {
 	for r := range 3 {
-		d[3*axis+r], d[3*r+axis] = 0, 0
+		if r != axis {
+			tell(9*node+3*axis+r, false)
+			tell(9*node+3*r+axis, false)
+		}
 	}
-	d[4*axis] = 1
+	tell(9*node+4*axis, true)
 	for i := range p.n {
 		for k, j := range p.column[i] {
-			b := a[9*p.block[i][k] : 9*p.block[i][k]+9]
-			if j == node {
-				b[3*axis], b[3*axis+1], b[3*axis+2] = 0, 0, 0
-			} else if i == node {
-				b[axis], b[3+axis], b[6+axis] = 0, 0, 0
+			b := 9 * p.block[i][k]
+			for r := range 3 {
+				if j == node {
+					tell(b+3*axis+r, false)
+				} else if i == node {
+					tell(b+3*r+axis, false)
+				}
 			}
 		}
 	}

@@ -47,6 +47,9 @@ func (s *Scratch) newton(pose *Pose, x, y, factor float64) bool {
 		if worst != worst {
 			return false
 		}
+		if step == 0 && s.atRest(target) {
+			return true
+		}
 		// At least two steps: with a good prediction the first can be below the
 		// tolerance while the forces are not settled.
 		if small && step >= 2 && worst <= residualTolerance*scale+math.SmallestNonzeroFloat64 {
@@ -94,6 +97,27 @@ func (s *Scratch) newton(pose *Pose, x, y, factor float64) bool {
 		}
 	}
 	return false
+}
+
+// atRest reports whether what was assembled is an equilibrium to the last bit, as a stage without loads is in its middle.
+func (s *Scratch) atRest(target [2]float64) bool {
+	m := s.Model
+	for _, r := range s.residual {
+		if r != 0 {
+			return false
+		}
+	}
+	for i := range s.link {
+		if s.link[i].residual != 0 {
+			return false
+		}
+	}
+	for _, axis := range m.prescribed {
+		if s.q[3*m.Topology.Stage+int(axis)] != target[axis] {
+			return false
+		}
+	}
+	return true
 }
 
 // update adds the step d (3 nodes) to the iterate and lets the axial forces
@@ -241,12 +265,20 @@ func (s *Scratch) driveStiffness(pose *Pose) {
 			a[2*i+k] = s.column[k][at+int(axis)]
 		}
 	}
+	pose.drive(n, a)
+}
+
+// drive fills Drive with the inverse of the flexibility a of n coordinates, row-major with stride 2.
+func (p *Pose) drive(n int, a [4]float64) (ok bool) {
+	ok = true
 	for i := range n {
 		var unit [2]float64
 		unit[i] = 1
-		x, _ := solve2(n, a, unit)
+		x, regular := solve2(n, a, unit)
+		ok = ok && regular
 		for k := range n {
-			pose.Drive[2*k+i] = x[k]
+			p.Drive[2*k+i] = x[k]
 		}
 	}
+	return ok
 }

@@ -1,6 +1,8 @@
 package mechanics
 
 import (
+	"sync"
+
 	"flexwright/models"
 	"flexwright/models/dense"
 )
@@ -26,6 +28,9 @@ type Model struct {
 	free           []int         // the others, 3 node + axis, ascending
 	// prescribed coordinates of the stage (AxisX, AxisY): as many as actuators
 	prescribed []models.Axis
+
+	octetOnce sync.Once
+	octetPlan *octetPlan // see [Model.octet]
 }
 
 // bladeBlocks is where a blade's tangent goes. Offsets into a matrix over the

@@ -84,6 +84,7 @@ type Scratch struct {
 	column   [2][]float64
 	start    Pose    // where step control starts from
 	reached  float64 // fraction of the way at which it gave up
+	octet    *octet  // nil: one pose after the other
 	// Response at the centre to unit displacements of the prescribed coordinates
 	slopeQ [2][]float64 // 3 nb
 	slopeP [2][]float64 // ne
@@ -116,6 +117,7 @@ func NewScratch(m *Model) *Scratch {
 	for i := range s.Poses {
 		s.Poses[i] = newPose(m)
 	}
+	s.octet = newOctet(m)
 	for i := range 2 {
 		s.column[i], s.slopeQ[i], s.slopeP[i], s.slopeF[i] = f(n), f(3*nb), f(ne), f(na)
 	}

@@ -72,17 +72,38 @@ func NewPose(m *Model) *Pose {
 // Statics solves the nine poses of ±travel, in the order of [PoseSigns], and
 // returns the worst verdict; it stops at the first pose that is not solved.
 //
-// A pose is predicted from those before it. The centre's tangent gives the part
-// that is odd in the travel; what (t, 0) shows beyond it is even and carries
-// over to (-t, 0); a corner is the sum of its two axes.
+// Those off the centre are iterated side by side, from the centre's tangent. Where one of them does not settle soon, all are found
+// one after the other.
 func (s *Scratch) Statics(travel float64) models.Verdict {
 	clear(s.q)
 	clear(s.p)
 	clear(s.force)
+	centre := &s.Poses[0]
+	s.solve(0, centre, 0, 0)
+	if !centre.Verdict.OK() {
+		return centre.Verdict
+	}
+	s.slopes(centre)
+	if s.octet == nil || !s.octet.solve(s, travel) {
+		return s.oneByOne(travel)
+	}
 	for i := range s.Poses {
+		if v := s.Poses[i].Verdict; !v.OK() {
+			return v
+		}
+	}
+	return models.Verdict{}
+}
+
+// oneByOne solves the poses off the centre, which has been solved.
+//
+// A pose is predicted from those before it. The centre's tangent gives the part
+// that is odd in the travel; what (t, 0) shows beyond it is even and carries
+// over to (-t, 0); a corner is the sum of its two axes.
+func (s *Scratch) oneByOne(travel float64) models.Verdict {
+	for i := 1; i < len(s.Poses); i++ {
 		sx, sy := PoseSigns[i][0], PoseSigns[i][1]
 		switch i {
-		case 0:
 		case 1:
 			s.predict(0, 0, travel, -1, -1)
 		case 2:
@@ -104,9 +125,6 @@ func (s *Scratch) Statics(travel float64) models.Verdict {
 		s.solve(i, pose, sx*travel, sy*travel)
 		if !pose.Verdict.OK() {
 			return pose.Verdict
-		}
-		if i == 0 {
-			s.slopes(pose)
 		}
 	}
 	return models.Verdict{}

@@ -1,0 +1,68 @@
+package dense
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+)
+
+// A straight program factors and solves eight problems at a time as a pattern does one, on a tree and on a graph with loops, some
+// unknowns held, and says by its pivots how many eigenvalues are negative. Products are added in another order: 1e-12.
+func TestStraightIsPattern(t *testing.T) {
+	rng := rand.New(rand.NewPCG(8, 3))
+	for _, edges := range [][][2]int{
+		{{0, 1}, {1, 2}, {1, 3}, {3, 4}, {3, 5}},
+		{{0, 1}, {1, 2}, {2, 3}, {3, 0}, {3, 4}, {4, 5}, {5, 1}},
+	} {
+		const n = 6
+		p := NewPattern(n, edges)
+		s := new(Straight)
+		a, x := 0, p.Len()
+		s.Factor(p, a, x+3*n)
+		s.Solve(p, a, x)
+		s.Done()
+		numbers := make([]float64, Lanes*(x+3*n+12))
+		var plain, right [Lanes][]float64
+		for l := range Lanes {
+			plain[l], right[l] = make([]float64, p.Len()), make([]float64, 3*n)
+			for i := range plain[l] {
+				plain[l][i] = rng.NormFloat64()
+			}
+			for i := range n {
+				for r := range 3 {
+					plain[l][9*i+4*r] += 8 * float64(1-2*((l>>r)&1)) // definite in lane 0 alone
+				}
+			}
+			p.Hold(plain[l], 2, l%3)
+			for i := range right[l] {
+				right[l][i] = rng.NormFloat64()
+			}
+			for i, v := range append(append([]float64(nil), plain[l]...), right[l]...) {
+				numbers[Lanes*i+l] = v
+			}
+		}
+		s.Run(numbers)
+		for l := range Lanes {
+			negative, ok := p.Factor(plain[l])
+			if !ok {
+				t.Fatal("no factor")
+			}
+			p.Solve(plain[l], right[l])
+			for i, want := range right[l] {
+				if got := numbers[Lanes*(x+i)+l]; !(math.Abs(got-want) <= 1e-12*(1+math.Abs(want))) {
+					t.Errorf("lane %d, %d: %g, want %g", l, i, got, want)
+				}
+			}
+			for i := range n {
+				for r := range 3 {
+					if numbers[Lanes*(9*i+4*r)+l] < 0 {
+						negative--
+					}
+				}
+			}
+			if negative != 0 {
+				t.Errorf("lane %d: %d negative pivots not seen", l, negative)
+			}
+		}
+	}
+}
