@@ -75,6 +75,9 @@ type Column struct {
 	Nullable bool
 	Get      func(*Row) Cell
 	Set      func(*Row, Cell)
+	// Number, where it is not nil, is Get of a column of kind Float, several times as fast;
+	// false: null.
+	Number func(*Row) (float64, bool)
 }
 
 // Columns returns the columns of rows over the given parameters and measures,
@@ -95,7 +98,8 @@ func Columns(parameters []models.Parameter, measures []Measure) []Column {
 	}
 	number := func(name, unit, meaning string, nullable bool, at func(*Row) *float64) Column {
 		return Column{Name: name, Unit: unit, Meaning: meaning, Kind: Float, Nullable: nullable,
-			Get: func(r *Row) Cell { v := *at(r); return Cell{Float: v, Null: math.IsNaN(v)} },
+			Number: func(r *Row) (float64, bool) { v := *at(r); return v, !math.IsNaN(v) },
+			Get:    func(r *Row) Cell { v := *at(r); return Cell{Float: v, Null: math.IsNaN(v)} },
 			Set: func(r *Row, c Cell) {
 				*at(r) = c.Float
 				if c.Null {
@@ -122,7 +126,8 @@ func Columns(parameters []models.Parameter, measures []Measure) []Column {
 			continue
 		}
 		columns = append(columns, Column{Name: info.Column(), Unit: info.Unit.Symbol, Meaning: info.Meaning, Kind: Float, Nullable: true,
-			Get: func(r *Row) Cell { v, ok := r.Measures.Get(m); return Cell{Float: v, Null: !ok} },
+			Number: func(r *Row) (float64, bool) { return r.Measures.Get(m) },
+			Get:    func(r *Row) Cell { v, ok := r.Measures.Get(m); return Cell{Float: v, Null: !ok} },
 			Set: func(r *Row, c Cell) {
 				if !c.Null {
 					r.Measures.Set(m, c.Float)

@@ -99,22 +99,36 @@ func schemaOf(columns []objective.Column) *parquet.Schema {
 	return parquet.NewSchema("candidates", g)
 }
 
-// encodeRow appends a row's values to buf. The columns are the caller's: a row that
-// does not fit them is a fault of the program (see fits).
-func encodeRow(buf parquet.Row, columns []objective.Column, row *objective.Row) parquet.Row {
-	for i := range columns {
-		c := &columns[i]
-		cell := c.Get(row)
-		level := 0
-		if c.Nullable {
-			level = 1
+// encode appends a column's values of rows to values, and the bytes of its texts to text. The
+// columns are the caller's: a row that does not fit them is a fault of the program (see misfit).
+func encode(values []parquet.Value, text []byte, column int, c *objective.Column, rows []objective.Row) ([]parquet.Value, []byte) {
+	level := 0
+	if c.Nullable {
+		level = 1
+	}
+	for i := range rows {
+		if c.Number != nil {
+			x, ok := c.Number(&rows[i])
+			switch {
+			case ok && math.IsNaN(x):
+				panic("results: NaN in column " + c.Name)
+			case ok:
+				values = append(values, parquet.DoubleValue(x).Level(0, level, column))
+			case c.Nullable:
+				values = append(values, parquet.Value{}.Level(0, 0, column))
+			default:
+				panic("results: null in column " + c.Name)
+			}
+			continue
 		}
+		cell := c.Get(&rows[i])
+		own := level
 		var v parquet.Value
 		switch {
 		case cell.Null && !c.Nullable:
 			panic("results: null in column " + c.Name)
 		case cell.Null:
-			level = 0
+			own = 0
 		case c.Kind == objective.Int:
 			v = parquet.Int64Value(cell.Int)
 		case c.Kind == objective.Float && math.IsNaN(cell.Float):
@@ -122,24 +136,41 @@ func encodeRow(buf parquet.Row, columns []objective.Column, row *objective.Row) 
 		case c.Kind == objective.Float:
 			v = parquet.DoubleValue(cell.Float)
 		case c.Kind == objective.Text:
-			v = parquet.ByteArrayValue([]byte(strings.ToValidUTF8(cell.Text, "\uFFFD")))
+			at := len(text)
+			text = append(text, strings.ToValidUTF8(cell.Text, "\uFFFD")...)
+			v = parquet.ByteArrayValue(text[at:len(text):len(text)])
 		case c.Kind == objective.Bool:
 			v = parquet.BooleanValue(cell.Bool)
 		}
-		buf = append(buf, v.Level(0, level, i))
+		values = append(values, v.Level(0, own, column))
 	}
-	return buf
+	return values, text
+}
+
+// encodeRow are a row's values.
+func encodeRow(columns []objective.Column, row objective.Row) (values parquet.Row) {
+	for i := range columns {
+		values, _ = encode(values, nil, i, &columns[i], []objective.Row{row})
+	}
+	return values
 }
 
 // misfit returns why a row cannot be stored, empty if it can.
 func misfit(columns []objective.Column, row *objective.Row) string {
 	for i := range columns {
 		c := &columns[i]
-		cell := c.Get(row)
-		if cell.Null && !c.Nullable {
+		var x float64
+		var ok bool
+		if c.Number != nil {
+			x, ok = c.Number(row)
+		} else {
+			cell := c.Get(row)
+			x, ok = cell.Float, !cell.Null
+		}
+		if !ok && !c.Nullable {
 			return "nothing in column " + c.Name
 		}
-		if !cell.Null && c.Kind == objective.Float && math.IsNaN(cell.Float) {
+		if ok && math.IsNaN(x) && c.Kind == objective.Float {
 			return "NaN in column " + c.Name
 		}
 	}

@@ -242,24 +242,69 @@ func (r *valuesReader) next() (parquet.Row, error) {
 		} else if err != nil {
 			return nil, err
 		}
-		run, id := int64(0), row[r.id].Int64()
-		if r.run >= 0 {
-			run = row[r.run].Int64()
+		isNew, err := r.follows(row[max(r.run, 0)].Int64(), row[r.id].Int64())
+		if err != nil {
+			return nil, err
 		}
-		r.ordinal++
-		if run < r.lastRun || run == r.lastRun && id <= r.last {
-			if r.ordinal > r.count {
-				return nil, &DamageError{Path: r.t.path, RowGroup: r.r.group, Page: -1, ID: id,
-					Cause: fmt.Errorf("out of order: it comes behind design %d", r.last)}
+		if isNew {
+			return row, nil
+		}
+	}
+}
+
+// follows takes the next row of a file and reports whether it is new: not in candidates.parquet already.
+func (r *valuesReader) follows(run, id int64) (isNew bool, err error) {
+	if r.run < 0 {
+		run = 0
+	}
+	r.ordinal++
+	if run < r.lastRun || run == r.lastRun && id <= r.last {
+		if r.ordinal > r.count {
+			return false, &DamageError{Path: r.t.path, RowGroup: r.r.group, Page: -1, ID: id,
+				Cause: fmt.Errorf("out of order: it comes behind design %d", r.last)}
+		}
+		return false, nil
+	}
+	if r.ordinal != r.count+1 {
+		return false, &DamageError{Path: r.t.path, RowGroup: r.r.group, Page: -1, ID: id,
+			Cause: fmt.Errorf("it is row %d of the run, and the rows before are %d", r.ordinal, r.count)}
+	}
+	r.count, r.lastRun, r.last = r.ordinal, run, id
+	return true, nil
+}
+
+// fill is next for many rows: [batches].
+func (r *valuesReader) fill(b *columnBatch) error {
+	for {
+		if r.t == nil {
+			if err := r.open(); err != nil {
+				return err
 			}
-			continue // it was in candidates.parquet
 		}
-		if r.ordinal != r.count+1 {
-			return nil, &DamageError{Path: r.t.path, RowGroup: r.r.group, Page: -1, ID: id,
-				Cause: fmt.Errorf("it is row %d of the run, and the rows before are %d", r.ordinal, r.count)}
+		err := r.r.batchOf(b)
+		if err == io.EOF {
+			r.close()
+			continue
+		} else if err != nil {
+			return err
 		}
-		r.count, r.lastRun, r.last = r.ordinal, run, id
-		return row, nil
+		old := 0 // rows, the first
+		for i := range b.rows {
+			isNew, err := r.follows(b.columns[max(r.run, 0)][i].Int64(), b.columns[r.id][i].Int64())
+			if err != nil {
+				return err
+			}
+			if !isNew {
+				old++
+			}
+		}
+		if b.rows -= old; b.rows > 0 {
+			for c := range b.columns {
+				b.columns[c] = slices.Delete(b.columns[c], 0, old)
+			}
+			return nil
+		}
+		b.reset()
 	}
 }
 

@@ -150,7 +150,7 @@ func TestFormat1(t *testing.T) {
 	d := toyDescription()
 	m := &Manifest{Format: 1, Identity: d.Identity, Brief: sha(d.Brief), Columns: infos(columns), State: Ended, EndedBy: ByPlan,
 		Goals: []Goal{{"bandwidth_hz", "most"}}, Rows: int64(len(rows))}
-	w, err := storeTable(quick, filepath.Join(dir, candidatesName), m, columns, 0, rowSource(columns, rows))
+	w, err := storeTable(quick, filepath.Join(dir, candidatesName), m, columns, 0, batchesOf(columns, rows))
 	if err != nil {
 		t.Fatal(err)
 	}

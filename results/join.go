@@ -342,7 +342,7 @@ func assemble(on disk, out string, m *Manifest, folders []*Folder, o JoinOptions
 				return err
 			}
 		}
-		w, err := storeTable(on, filepath.Join(tmp, candidatesName), m, columns, 0, rows(readers))
+		w, err := storeTable(on, filepath.Join(tmp, candidatesName), m, columns, 0, rows(readers).batches())
 		if err != nil {
 			return err
 		}
@@ -364,7 +364,7 @@ func assemble(on disk, out string, m *Manifest, folders []*Folder, o JoinOptions
 			}
 			frontColumns = append(slices.Clone(columns), more...)
 		}
-		if _, err := storeTable(on, f.path(frontName), m, frontColumns, 0, rowSource(frontColumns, front)); err != nil {
+		if _, err := storeTable(on, f.path(frontName), m, frontColumns, 0, batchesOf(frontColumns, front)); err != nil {
 			return err
 		}
 		var log []byte

@@ -383,7 +383,7 @@ func (r *Run) Append(rows []objective.Row) (err error) {
 	if err := r.open(); err != nil {
 		return err
 	}
-	w, err := storeTable(r.disk, r.partPath(rows[0].ID), r.manifest, r.columns, r.rows, rowSource(r.columns, rows))
+	w, err := storeTable(r.disk, r.partPath(rows[0].ID), r.manifest, r.columns, r.rows, batchesOf(r.columns, rows))
 	if err != nil {
 		return err
 	}
@@ -513,7 +513,7 @@ func (r *Run) consolidate(ctx context.Context, refine Refine) error {
 		}
 		columns = append(slices.Clone(columns), more...)
 	}
-	_, err = storeTable(r.disk, r.path(frontName), r.manifest, columns, 0, rowSource(columns, front))
+	_, err = storeTable(r.disk, r.path(frontName), r.manifest, columns, 0, batchesOf(columns, front))
 	return err
 }
 
@@ -527,7 +527,7 @@ func (r *Run) compact() error {
 		return err
 	}
 	defer all.close()
-	w, err := storeTable(r.disk, r.path(candidatesName), r.manifest, r.columns, 0, all.next)
+	w, err := storeTable(r.disk, r.path(candidatesName), r.manifest, r.columns, 0, all.fill)
 	if err != nil {
 		return err
 	}

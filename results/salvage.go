@@ -139,20 +139,20 @@ func salvage(on disk, dir, out string) (*Salvaged, error) {
 		id, status := columnNamed(f.columns, "id"), columnNamed(f.columns, "status")
 		var failed []int64
 		rows := segmentRows(segments[:whole], 0)
-		w, err := storeTable(on, filepath.Join(tmp, candidatesName), &m, f.columns, 0, func() (parquet.Row, error) {
+		w, err := storeTable(on, filepath.Join(tmp, candidatesName), &m, f.columns, 0, source(func() (parquet.Row, error) {
 			row, err := rows()
 			if err == nil && string(row[status].ByteArray()) == models.Failed.String() {
 				failed = append(failed, row[id].Int64())
 			}
 			return row, err
-		})
+		}).batches())
 		if err != nil {
 			return err
 		}
 		s.Kept = w.rows
 		m.Rows, m.Feasible, m.State, m.EndedBy = w.rows, w.feasible, Running, "" // as after a crash
 		if whole < len(segments) {
-			w, err := storeTable(on, filepath.Join(tmp, rescuedName), &m, f.columns, segments[whole].from, segmentRows(segments[whole:], reach))
+			w, err := storeTable(on, filepath.Join(tmp, rescuedName), &m, f.columns, segments[whole].from, segmentRows(segments[whole:], reach).batches())
 			if err != nil {
 				return err
 			}

@@ -27,46 +27,11 @@ func TestScale(t *testing.T) {
 		}
 		rows = n
 	}
-	layout := models.Layouts()[0]
-	var measures []objective.Measure
-	for m := range objective.NumMeasures {
-		if !m.OfParts() { // tails are stored where a brief names them
-			measures = append(measures, m)
-		}
-	}
-	d := toyDescription()
-	d.Columns = objective.Columns(layout.Parameters(), measures)
+	d, study := wideStudy()
 	plan, err := search.NewSobol(toySpace, 1, search.SampleOptions{Designs: rows})
 	if err != nil {
 		t.Fatal(err)
 	}
-	study := Study{Goals: 2,
-		Propose: func(x []float64, row *objective.Row) {
-			row.Layout, row.Material = layout.Name(), toyMaterials[int(x[2])]
-			row.Parameters[0], row.Parameters[1] = x[0], x[1]
-		},
-		Evaluate: func(_ int, x []float64, row *objective.Row) {
-			for i := range row.Parameters[2:] {
-				row.Parameters[2+i] = x[1] * float64(i)
-			}
-			v := x[0]*1000 + x[1]
-			for _, m := range measures {
-				v = math.Sqrt(v*v + 17) // digits like those of a real number
-				if !objective.Table[m].IsText() {
-					row.Measures.Set(m, v)
-				}
-			}
-			// Scattered, so that the front is short.
-			row.Measures.Set(objective.FirstFrequency, 1e5/(x[1]*x[1])*(1+math.Sin(1e6*x[0])))
-			row.SolveUS = x[0]
-			row.SetText(objective.TravelEnd, "peak_stress")
-			if row.Feasible = x[0] > 2; !row.Feasible {
-				row.Violation, row.FirstLimit = 2-x[0], "travel_mm"
-			}
-		},
-		Outcome: func(row *objective.Row, out *search.Outcome) {
-			out.Objectives[0], out.Violation = -row.Parameters[0], row.Violation
-		}}
 	dir := filepath.Join(t.TempDir(), "a.run")
 	step := func(name string, do func() error) {
 		began := time.Now()
@@ -149,6 +114,46 @@ func TestScale(t *testing.T) {
 		_, err = recorder.Finish(plan.Run(context.Background(), recorder.Batch))
 		return err
 	})
+}
+
+// wideStudy has all columns of a real run and nothing to compute.
+func wideStudy() (Description, Study) {
+	layout := models.Layouts()[0]
+	var measures []objective.Measure
+	for m := range objective.NumMeasures {
+		if !m.OfParts() { // tails are stored where a brief names them
+			measures = append(measures, m)
+		}
+	}
+	d := toyDescription()
+	d.Columns = objective.Columns(layout.Parameters(), measures)
+	return d, Study{Goals: 2,
+		Propose: func(x []float64, row *objective.Row) {
+			row.Layout, row.Material = layout.Name(), toyMaterials[int(x[2])]
+			row.Parameters[0], row.Parameters[1] = x[0], x[1]
+		},
+		Evaluate: func(_ int, x []float64, row *objective.Row) {
+			for i := range row.Parameters[2:] {
+				row.Parameters[2+i] = x[1] * float64(i)
+			}
+			v := x[0]*1000 + x[1]
+			for _, m := range measures {
+				v = math.Sqrt(v*v + 17) // digits like those of a real number
+				if !objective.Table[m].IsText() {
+					row.Measures.Set(m, v)
+				}
+			}
+			// Scattered, so that the front is short.
+			row.Measures.Set(objective.FirstFrequency, 1e5/(x[1]*x[1])*(1+math.Sin(1e6*x[0])))
+			row.SolveUS = x[0]
+			row.SetText(objective.TravelEnd, "peak_stress")
+			if row.Feasible = x[0] > 2; !row.Feasible {
+				row.Violation, row.FirstLimit = 2-x[0], "travel_mm"
+			}
+		},
+		Outcome: func(row *objective.Row, out *search.Outcome) {
+			out.Objectives[0], out.Violation = -row.Parameters[0], row.Violation
+		}}
 }
 
 // peakMemory of this process in bytes, as the system counts it; 0 where it does not tell.

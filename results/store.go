@@ -1,12 +1,11 @@
 package results
 
 import (
-	"bytes"
-	"crypto/sha256"
 	"encoding/binary"
-	"hash"
+	"hash/maphash"
 	"io"
 	"math"
+	"slices"
 
 	"github.com/parquet-go/parquet-go"
 
@@ -17,43 +16,66 @@ import (
 // behind the last.
 type source func() (parquet.Row, error)
 
+// batches fills an empty batch with the next rows, valid until the call after, and returns
+// io.EOF behind the last.
+type batches func(b *columnBatch) error
+
+// batches of the rows of a source.
+func (s source) batches() batches {
+	ended := false
+	return func(b *columnBatch) error {
+		for !ended && b.rows < batchRows {
+			row, err := s()
+			if err == io.EOF {
+				ended = true
+			} else if err != nil {
+				return err
+			} else {
+				b.add(row)
+			}
+		}
+		if b.rows == 0 {
+			return io.EOF
+		}
+		return nil
+	}
+}
+
 // written says what is in a Parquet file that was put in place.
 type written struct{ rows, feasible int64 }
 
 // storeTable puts a Parquet file in place: written, synced, read back,
 // compared, renamed. An error of the source comes back as it is.
-func storeTable(d disk, path string, m *Manifest, columns []objective.Column, firstRow int64, next source) (written, error) {
+func storeTable(d disk, path string, m *Manifest, columns []objective.Column, firstRow int64, next batches) (written, error) {
 	var (
 		w         written
 		sourceErr error
-		digest    = newDigest()
+		batch     = newColumnBatch(len(columns))
+		digest    = newDigest(len(columns))
 		feasible  = columnNamed(columns, "feasible")
 	)
 	err := writeWhole(d, path,
 		func(f file) error {
 			t := newTableWriter(f, m, columns, firstRow)
-			var batch rowBatch
-			for sourceErr == nil {
-				row, err := next()
-				if err == nil {
-					digest.add(row)
-					batch.add(row)
-					w.rows++
-					if row[feasible].Boolean() {
-						w.feasible++
-					}
-				} else if err != io.EOF {
+			for {
+				batch.reset()
+				if err := next(batch); err == io.EOF {
+					break
+				} else if err != nil {
 					sourceErr = err
 					return err
 				}
-				if len(batch.rows) == batchRows || err == io.EOF {
-					if err := t.WriteRows(batch.rows); err != nil {
-						return err
+				w.rows += int64(batch.rows)
+				for i := range batch.columns[feasible] {
+					if batch.columns[feasible][i].Boolean() {
+						w.feasible++
 					}
-					batch.reset()
 				}
-				if err == io.EOF {
-					break
+				for c, values := range batch.columns {
+					digest.add(c, values)
+				}
+				if err := t.write(batch); err != nil {
+					return err
 				}
 			}
 			return t.Close(w.feasible)
@@ -64,18 +86,11 @@ func storeTable(d disk, path string, m *Manifest, columns []objective.Column, fi
 				return err
 			}
 			defer t.Close()
-			back, r := newDigest(), t.read()
-			defer r.close()
-			for {
-				row, err := r.next()
-				if err == io.EOF {
-					break
-				} else if err != nil {
-					return err
-				}
-				back.add(row)
+			back := digest.empty()
+			if err := t.eachColumn(back.add); err != nil {
+				return err
 			}
-			if t.rows != w.rows || !bytes.Equal(back.h.Sum(nil), digest.h.Sum(nil)) {
+			if t.rows != w.rows || !slices.Equal(back.sums, digest.sums) {
 				return errReadBack
 			}
 			return nil
@@ -96,75 +111,122 @@ func columnNamed(columns []objective.Column, name string) int {
 	panic("results: no column " + name)
 }
 
-// rowBatch copies rows that do not last.
-type rowBatch struct {
-	rows   []parquet.Row
-	values []parquet.Value
-	bytes  []byte
+// columnBatch is up to batchRows rows, column by column.
+type columnBatch struct {
+	columns [][]parquet.Value
+	rows    int
+	bytes   []byte
 }
 
-func (b *rowBatch) add(row parquet.Row) {
-	n := len(b.values)
-	for _, v := range row {
-		if v.Kind() == parquet.ByteArray && !v.IsNull() {
+func newColumnBatch(columns int) *columnBatch {
+	b := &columnBatch{columns: make([][]parquet.Value, columns)}
+	flat := make([]parquet.Value, columns*batchRows)
+	for c := range b.columns {
+		b.columns[c] = flat[c*batchRows : c*batchRows : (c+1)*batchRows]
+	}
+	return b
+}
+
+// add copies a row.
+func (b *columnBatch) add(row parquet.Row) {
+	for c := range b.columns {
+		v := row[c]
+		if v.Kind() == parquet.ByteArray {
 			at := len(b.bytes)
 			b.bytes = append(b.bytes, v.ByteArray()...)
-			v = parquet.ByteArrayValue(b.bytes[at:len(b.bytes):len(b.bytes)]).Level(0, v.DefinitionLevel(), v.Column())
+			v = parquet.ByteArrayValue(b.bytes[at:len(b.bytes):len(b.bytes)]).Level(0, v.DefinitionLevel(), c)
 		}
-		b.values = append(b.values, v)
+		b.columns[c] = append(b.columns[c], v)
 	}
-	b.rows = append(b.rows, b.values[n:len(b.values):len(b.values)])
+	b.rows++
 }
 
-func (b *rowBatch) reset() { b.rows, b.values, b.bytes = b.rows[:0], b.values[:0], b.bytes[:0] }
+func (b *columnBatch) reset() {
+	for c := range b.columns {
+		b.columns[c] = b.columns[c][:0]
+	}
+	b.rows, b.bytes = 0, b.bytes[:0]
+}
 
-// digest is a checksum of rows as values, whatever the file around them.
+// digest is a checksum of each column's values, whatever the file around them. Any one value that
+// differs changes it; it is no protection against intent.
 type digest struct {
-	h   hash.Hash
-	buf []byte
+	sums []uint64
+	seed maphash.Seed // of texts
 }
 
-func newDigest() *digest { return &digest{h: sha256.New()} }
+func newDigest(columns int) *digest { return &digest{make([]uint64, columns), maphash.MakeSeed()} }
 
-func (d *digest) add(row parquet.Row) {
-	d.buf = d.buf[:0]
+// empty is a digest to compare with this one.
+func (d *digest) empty() *digest { return &digest{make([]uint64, len(d.sums)), d.seed} }
+
+func (d *digest) add(column int, values []parquet.Value) {
+	sum := d.sums[column]
+	for i := range values {
+		var x uint64
+		switch v := &values[i]; v.Kind() {
+		case parquet.Int64:
+			x = uint64(v.Int64())
+		case parquet.Double:
+			x = math.Float64bits(v.Double())
+		case parquet.Boolean:
+			if v.Boolean() {
+				x = 1
+			}
+		case parquet.ByteArray:
+			x = maphash.Bytes(d.seed, v.ByteArray())
+		default: // null
+			sum = ^sum
+		}
+		// A bijection of what was before, and of the value.
+		sum = (sum ^ x) * 0x9e3779b97f4a7c15
+		sum ^= sum >> 32
+	}
+	d.sums[column] = sum
+}
+
+// valueBytes are the values of a row as bytes, to be compared.
+type valueBytes []byte
+
+func (d *valueBytes) set(row parquet.Row) {
+	b := (*d)[:0]
 	for i := range row {
 		v := &row[i]
 		if v.IsNull() {
-			d.buf = append(d.buf, 0)
+			b = append(b, 0)
 			continue
 		}
-		d.buf = append(d.buf, 1)
+		b = append(b, 1)
 		switch v.Kind() {
 		case parquet.Int64:
-			d.buf = binary.LittleEndian.AppendUint64(d.buf, uint64(v.Int64()))
+			b = binary.LittleEndian.AppendUint64(b, uint64(v.Int64()))
 		case parquet.Double:
-			d.buf = binary.LittleEndian.AppendUint64(d.buf, math.Float64bits(v.Double()))
+			b = binary.LittleEndian.AppendUint64(b, math.Float64bits(v.Double()))
 		case parquet.Boolean:
+			b = append(b, byte('0'))
 			if v.Boolean() {
-				d.buf = append(d.buf, 1)
-			} else {
-				d.buf = append(d.buf, 0)
+				b[len(b)-1] = '1'
 			}
 		default:
-			b := v.ByteArray()
-			d.buf = binary.LittleEndian.AppendUint32(d.buf, uint32(len(b)))
-			d.buf = append(d.buf, b...)
+			text := v.ByteArray()
+			b = binary.LittleEndian.AppendUint32(b, uint32(len(text)))
+			b = append(b, text...)
 		}
 	}
-	d.h.Write(d.buf)
+	*d = b
 }
 
-// rowSource yields rows of memory as values.
-func rowSource(columns []objective.Column, rows []objective.Row) source {
-	var buf parquet.Row
-	i := 0
-	return func() (parquet.Row, error) {
-		if i == len(rows) {
-			return nil, io.EOF
+// batchesOf are rows of memory.
+func batchesOf(columns []objective.Column, rows []objective.Row) batches {
+	return func(b *columnBatch) error {
+		if len(rows) == 0 {
+			return io.EOF
 		}
-		buf = encodeRow(buf[:0], columns, &rows[i])
-		i++
-		return buf, nil
+		b.rows = min(len(rows), batchRows)
+		for c := range columns {
+			b.columns[c], b.bytes = encode(b.columns[c], b.bytes, c, &columns[c], rows[:b.rows])
+		}
+		rows = rows[b.rows:]
+		return nil
 	}
 }

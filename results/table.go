@@ -28,8 +28,9 @@ const rowGroupRows = 65536
 // While a row group is written, each column holds one or two such buffers.
 const pageBytes = 64 << 10
 
-// batchRows is how many rows are handed to the Parquet library at once.
-const batchRows = 256
+// batchRows is how many rows are handed to the Parquet library at once: few enough for
+// the processor's cache.
+const batchRows = 64
 
 const (
 	formatKey    = "flexwright.format"
@@ -108,12 +109,16 @@ func (t *tableWriter) Write(p []byte) (int, error) {
 	return n, err
 }
 
-func (t *tableWriter) WriteRows(rows []parquet.Row) error {
-	n, err := t.parquet.WriteRows(rows)
-	if t.rows += int64(n); err == nil && t.rows >= rowGroupRows*int64(len(t.groups)+1) {
-		err = t.flush()
+func (t *tableWriter) write(b *columnBatch) error {
+	for c, w := range t.parquet.ColumnWriters() {
+		if n, err := w.WriteRowValues(b.columns[c]); err != nil || n != b.rows {
+			return cmp.Or(t.err, err, io.ErrShortWrite)
+		}
 	}
-	return cmp.Or(t.err, err)
+	if t.rows += int64(b.rows); t.rows >= rowGroupRows*int64(len(t.groups)+1) {
+		return cmp.Or(t.flush(), t.err)
+	}
+	return t.err
 }
 
 // flush ends a row group.
@@ -425,35 +430,115 @@ func (r *valueReader) nextGroup() error {
 
 // fillColumns reads the next rows column by column.
 func (r *valueReader) fillColumns() error {
-	n := int(min(int64(len(r.buffer)), r.left))
+	n, err := r.readRows(func(at, column int, values []parquet.Value) {
+		for k, v := range values {
+			r.buffer[at+k][column] = v
+		}
+	})
+	r.n = n
+	return err
+}
+
+// readRows reads the next rows of a row group, at most batchRows, column by column, and returns
+// their number. Put is given the values of a column from row number at on.
+func (r *valueReader) readRows(put func(at, column int, values []parquet.Value)) (int, error) {
+	n := int(min(batchRows, r.left))
 	for i, c := range r.only {
 		for got := 0; got < n; {
 			if r.values[i] == nil {
 				page, err := r.pages[i].ReadPage()
 				if err == io.EOF {
-					return fmt.Errorf("%d rows are missing", r.left)
+					return 0, fmt.Errorf("%d rows are missing", r.left)
 				} else if err != nil {
-					return err
+					return 0, err
 				}
 				r.values[i] = page.Values()
 			}
 			m, err := r.values[i].ReadValues(r.batch[:n-got])
-			for k, v := range r.batch[:m] {
-				r.buffer[got+k][c] = v
-			}
+			put(got, c, r.batch[:m])
 			got += m
 			if err == io.EOF {
 				r.values[i] = nil
 			} else if err != nil {
-				return err
+				return 0, err
 			} else if m == 0 {
-				return io.ErrNoProgress
+				return 0, io.ErrNoProgress
 			}
 		}
 	}
 	r.left -= int64(n)
-	r.n = n
+	return n, nil
+}
+
+// batchOf reads the next rows into an empty batch, of all columns, valid until the call after, or returns io.EOF. No
+// row was read singly before.
+func (r *valueReader) batchOf(b *columnBatch) (err error) {
+	defer func() { // the library may panic on a damaged file
+		if v := recover(); v != nil {
+			err = r.t.failure(r.group, fmt.Errorf("%v", v))
+		}
+	}()
+	for r.pages == nil || r.left == 0 {
+		if err := r.nextGroup(); err == io.EOF {
+			return err
+		} else if err != nil {
+			return r.t.failure(r.group, err)
+		}
+	}
+	b.rows, err = r.readRows(func(_, column int, values []parquet.Value) {
+		b.columns[column] = append(b.columns[column], values...)
+	})
+	if err != nil {
+		return r.t.failure(r.group, err)
+	}
 	return nil
+}
+
+// eachColumn visits the values of the table, column by column in each row group.
+func (t *table) eachColumn(visit func(column int, values []parquet.Value)) (err error) {
+	defer func() { // the library may panic on a damaged file
+		if v := recover(); v != nil {
+			err = t.failure(-1, fmt.Errorf("%v", v))
+		}
+	}()
+	batch := make([]parquet.Value, batchRows)
+	for g, group := range t.parquet.RowGroups() {
+		for c, chunk := range group.ColumnChunks() {
+			if n, err := eachValue(chunk, batch, func(values []parquet.Value) { visit(c, values) }); err != nil {
+				return t.failure(g, err)
+			} else if n != group.NumRows() {
+				return t.failure(g, fmt.Errorf("%d rows of %d", n, group.NumRows()))
+			}
+		}
+	}
+	return nil
+}
+
+// eachValue visits the values of a column of a row group and returns their number.
+func eachValue(chunk parquet.ColumnChunk, batch []parquet.Value, visit func([]parquet.Value)) (total int64, err error) {
+	pages := chunk.Pages()
+	defer pages.Close()
+	for {
+		page, err := pages.ReadPage()
+		if err == io.EOF {
+			return total, nil
+		} else if err != nil {
+			return total, err
+		}
+		values := page.Values()
+		for err == nil {
+			var n int
+			n, err = values.ReadValues(batch)
+			visit(batch[:n])
+			if total += int64(n); n == 0 && err == nil {
+				err = io.ErrNoProgress
+			}
+		}
+		parquet.Release(page)
+		if err != io.EOF {
+			return total, err
+		}
+	}
 }
 
 // close gives the reader's memory back; the table stays open.

@@ -415,7 +415,7 @@ func (v *verifier) doubles() {
 	whole := candidates.read()
 	defer whole.close()
 	id, took := columnNamed(f.columns, "id"), columnNamed(f.columns, "solve_us")
-	a, b := newDigest(), newDigest()
+	var a, b valueBytes
 	var row parquet.Row
 	for _, first := range parts {
 		if v.bad[f.partPath(first)] {
@@ -439,9 +439,9 @@ func (v *verifier) doubles() {
 			}
 			p = slices.Clone(p)
 			p[took] = row[took]
-			a.add(row)
-			b.add(p)
-			if !bytes.Equal(a.buf, b.buf) {
+			a.set(row)
+			b.set(p)
+			if !bytes.Equal(a, b) {
 				v.problem(&DamageError{Path: t.path, RowGroup: part.group, Page: -1, ID: p[id].Int64(),
 					Cause: errors.New("it is not the same in " + candidatesName)})
 				break
@@ -483,7 +483,7 @@ func (v *verifier) front() {
 	}
 	r := t.read()
 	defer r.close()
-	a, b := newDigest(), newDigest()
+	var a, b valueBytes
 	for i := 0; ; i++ {
 		have, err := r.next()
 		if err == io.EOF {
@@ -496,10 +496,10 @@ func (v *verifier) front() {
 			return
 		}
 		if i < len(front) {
-			a.add(have[:len(f.columns)])
-			b.add(encodeRow(nil, f.columns, &front[i]))
+			a.set(have[:len(f.columns)])
+			b.set(encodeRow(f.columns, front[i]))
 		}
-		if i >= len(front) || !bytes.Equal(a.buf, b.buf) {
+		if i >= len(front) || !bytes.Equal(a, b) {
 			v.problem(&DamageError{Path: path, RowGroup: r.group, Page: -1, ID: have[columnNamed(f.columns, "id")].Int64(),
 				Cause: errors.New("it is not what the stored rows have on the front")})
 			return
