@@ -32,7 +32,7 @@ type Study struct {
 	Evaluate func(worker int, x []float64, row *objective.Row)
 	// Outcome is what the plan is told of a row, fresh or stored. It reads
 	// stored columns alone, so that both are equal bit for bit. Objectives has
-	// its length, Goals.
+	// its length, Goals. It is called by several workers at once.
 	Outcome func(row *objective.Row, out *search.Outcome)
 	// Observe, if not nil, sees all rows in order, stored (replayed) and fresh
 	// ones. They are valid during the call.
@@ -44,10 +44,10 @@ type Study struct {
 
 const (
 	// partTime is how much work a part holds, and a crash loses, once a run has
-	// been going for a while. At first it is a tenth of the time so far, but at
-	// least firstPartTime.
+	// been going for a while. At first it is a fifth of the time so far, but at
+	// least firstPartTime: a part costs some 4 ms beside its rows.
 	partTime      = 5 * time.Second
-	firstPartTime = 500 * time.Millisecond
+	firstPartTime = time.Second
 	// partRows bounds the memory of rows that are not stored yet.
 	partRows = 16384
 	// chunkTime is how much is evaluated between two looks at the clock.
@@ -252,21 +252,24 @@ func (c *Recorder) evaluate(p *search.Proposals, out []search.Outcome, first int
 	}
 	at := len(c.rows)
 	c.rows = grow(c.rows, n)
-	rows := c.rows[at:]
+	rows, misfits := c.rows[at:], make([]string, n)
 	// The chunk is short and is always finished: rows are stored without gaps.
 	_, panics := c.study.Pool.Do(context.Background(), n, func(worker, i int) {
 		c.propose(p, first+i, &rows[i])
 		c.study.Evaluate(worker, p.Points[first+i], &rows[i])
+		if misfits[i] = misfit(c.folder.columns, &rows[i]); misfits[i] == "" {
+			c.study.Outcome(&rows[i], &out[first+i])
+		}
 	})
 	for _, e := range panics {
 		c.fail(p, first+e.Index, &rows[e.Index], fmt.Sprint("panic: ", e.Value), string(e.Stack))
+		c.study.Outcome(&rows[e.Index], &out[first+e.Index])
 	}
-	for i := range rows {
-		row := &rows[i]
-		if why := misfit(c.folder.columns, row); why != "" {
-			c.fail(p, first+i, row, why, "")
+	for i, why := range misfits {
+		if why != "" {
+			c.fail(p, first+i, &rows[i], why, "")
+			c.study.Outcome(&rows[i], &out[first+i])
 		}
-		c.study.Outcome(row, &out[first+i])
 	}
 	if c.err != nil {
 		return 0, c.err
@@ -283,7 +286,7 @@ func (c *Recorder) evaluate(p *search.Proposals, out []search.Outcome, first int
 	if c.study.Observe != nil {
 		c.study.Observe(rows, false)
 	}
-	due := max(firstPartTime, min(partTime, now.Sub(c.started)/10))
+	due := max(firstPartTime, min(partTime, now.Sub(c.started)/5))
 	if now.Sub(c.since) >= due || len(c.rows) >= partRows {
 		return n, c.store()
 	}

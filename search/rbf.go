@@ -87,10 +87,19 @@ func (f *radial) predict(x, cubes, y []float64) {
 			y[o] += c * x[d]
 		}
 	}
-	for j, at := range f.chosen {
-		v := cubes[at]
-		w := f.weight[j*k:][:k]
-		for o, c := range w {
+	// Four centres at a time, added in their order: y is read and written a fourth as often.
+	j, chosen := 0, f.chosen
+	for ; j+4 <= len(chosen); j += 4 {
+		v0, v1, v2, v3 := cubes[chosen[j]], cubes[chosen[j+1]], cubes[chosen[j+2]], cubes[chosen[j+3]]
+		w0 := f.weight[j*k:][:k]
+		w1, w2, w3 := f.weight[(j+1)*k:][:k], f.weight[(j+2)*k:][:k], f.weight[(j+3)*k:][:k]
+		for o := range y {
+			y[o] = y[o] + w0[o]*v0 + w1[o]*v1 + w2[o]*v2 + w3[o]*v3
+		}
+	}
+	for ; j < len(chosen); j++ {
+		v := cubes[chosen[j]]
+		for o, c := range f.weight[j*k:][:k] {
 			y[o] += c * v
 		}
 	}
