@@ -27,10 +27,6 @@ const (
 	inverse                  // to = 1/a
 	root                     // to = √a
 	same                     // to = a
-	negative                 // to = -a
-	plus                     // to += a
-	minus                    // to -= a
-	largest                  // to = max(to, |a|)
 )
 
 type run struct {

@@ -8,126 +8,170 @@ import (
 // Lanes is how many problems a [Straight] program works on side by side.
 const Lanes = 8
 
-// Straight is a straight program for eight problems of one structure side by side, made once: a sequence of sums and
-// products of numbers without a choice. Number k of the problem in lane l is x[Lanes*k+l]. On processors with vector registers all lanes are made
-// at once; with the same bits as without, for products are rounded before they are added to.
+// Straight is a straight program for eight problems of one structure side by side, made once: sums and products of numbers, and what a
+// [Pattern] does with blocks of nine, without a choice. Number k of the problem in lane l is x[Lanes*k+l]. On processors with vector registers
+// all lanes are made at once; with the same bits as without, for products are rounded before they are added to.
 type Straight struct {
-	program
-	runs8 []int32 // as the assembly takes it
+	deeds []deed
+	runs  []deeds
+	code  []int32 // as the assembly takes it
 }
 
-// Copy makes number to the number a, Plus adds a to it, Minus subtracts it, and so on; Negative makes it -a, Largest
-// the larger of it and |a|, a where one is no number.
-func (s *Straight) Copy(to, a int)            { s.add(same, to, a, a) }
-func (s *Straight) Negative(to, a int)        { s.add(negative, to, a, a) }
-func (s *Straight) Plus(to, a int)            { s.add(plus, to, a, a) }
-func (s *Straight) Minus(to, a int)           { s.add(minus, to, a, a) }
-func (s *Straight) Product(to, a, b int)      { s.add(product, to, a, b) }
-func (s *Straight) PlusProduct(to, a, b int)  { s.add(plusProduct, to, a, b) }
-func (s *Straight) LessProduct(to, a, b int)  { s.add(lessProduct, to, a, b) }
-func (s *Straight) MinusProduct(to, a, b int) { s.add(minusProduct, to, a, b) }
-func (s *Straight) Inverse(to, a int)         { s.add(inverse, to, a, a) }
-func (s *Straight) Largest(to, a int)         { s.add(largest, to, a, a) }
+// deed is one thing done: numbers by their places, of a sum or a list those with a plus, or all, before the others.
+type deed struct {
+	kind    straightKind
+	numbers []int
+	plus    int
+}
 
-// Done ends the making. What does not wait for one another goes together, operations of a kind in a row.
+// deeds are of one kind and size, and do not wait for one another.
+type deeds struct {
+	kind        straightKind
+	list        []deed
+	plus, minus int
+}
+
+type straightKind int32
+
+// The assembly knows these by their numbers.
+const (
+	copying                straightKind = iota // to = a
+	adding                                     // to = 0 + a + ... - b - ...
+	enlarging                                  // to = the largest of 0 and |a| ...
+	multiplying                                // to = a b
+	plusMultiplying                            // to += a b
+	lessMultiplying                            // to -= a b
+	inverting                                  // to = 1/a
+	pivoting                                   // factor3 of the block to
+	solvingRows                                // w = b, b = b D⁻¹
+	solving                                    // x = D⁻¹ x
+	lessTransposing                            // block -= x yᵀ
+	lessTransposingLower                       // its lower triangle
+	lessTimesing                               // x -= L y
+	lessTransposedTimesing                     // x -= Lᵀ y
+)
+
+func (s *Straight) add(kind straightKind, numbers ...int) {
+	s.deeds = append(s.deeds, deed{kind, numbers, len(numbers) - 1})
+}
+
+// Copy makes the number to the number a, Product a b, Inverse 1/a; PlusProduct and LessProduct add a b, and subtract it.
+func (s *Straight) Copy(to, a int)           { s.add(copying, to, a) }
+func (s *Straight) Product(to, a, b int)     { s.add(multiplying, to, a, b) }
+func (s *Straight) PlusProduct(to, a, b int) { s.add(plusMultiplying, to, a, b) }
+func (s *Straight) LessProduct(to, a, b int) { s.add(lessMultiplying, to, a, b) }
+func (s *Straight) Inverse(to, a int)        { s.add(inverting, to, a) }
+
+// Sum makes the number to the sum of those of plus, in this order, less those of minus; 0 of none.
+func (s *Straight) Sum(to int, plus, minus []int) {
+	s.deeds = append(s.deeds, deed{adding, slices.Concat([]int{to}, plus, minus), len(plus)})
+}
+
+// Largest makes the number to the largest magnitude of a list. A NaN before the last is passed over.
+func (s *Straight) Largest(to int, list []int) {
+	s.add(enlarging, slices.Concat([]int{to}, list)...)
+}
+
+// touches returns what a deed reads and what it writes.
+func (d *deed) touches() (read, written []int) {
+	span := func(at, n int) (list []int) {
+		for k := range n {
+			list = append(list, at+k)
+		}
+		return list
+	}
+	lower := func(at int) []int { return []int{at, at + 3, at + 4, at + 6, at + 7, at + 8} }
+	n := d.numbers
+	switch d.kind {
+	case plusMultiplying, lessMultiplying:
+		return n, n[:1]
+	case pivoting:
+		return lower(n[0]), lower(n[0])
+	case solvingRows:
+		return slices.Concat(lower(n[0]), span(n[1], 9)), slices.Concat(span(n[1], 9), span(n[2], 9))
+	case solving:
+		return slices.Concat(lower(n[0]), span(n[1], 3)), span(n[1], 3)
+	case lessTransposing:
+		return slices.Concat(span(n[0], 9), span(n[1], 9), span(n[2], 9)), span(n[0], 9)
+	case lessTransposingLower:
+		return slices.Concat(lower(n[0]), span(n[1], 9), span(n[2], 9)), lower(n[0])
+	case lessTimesing, lessTransposedTimesing:
+		return slices.Concat(span(n[0], 3), span(n[1], 9), span(n[2], 3)), span(n[0], 3)
+	}
+	return n[1:], n[:1]
+}
+
+// Done ends the making. What does not wait for one another goes together, deeds of a kind and size in a row.
 func (s *Straight) Done() {
-	written, read := map[int32]int{}, map[int32]int{} // the last step of each number
-	step := make([]int, len(s.ops))
-	order := make([]int, len(s.ops))
-	for i, o := range s.ops {
-		order[i] = i
-		step[i] = 1 + max(written[o.to], read[o.to], written[o.a], written[o.b])
-		written[o.to] = step[i]
-		read[o.a], read[o.b] = max(read[o.a], step[i]), max(read[o.b], step[i])
+	written, read := map[int]int{}, map[int]int{} // the last round of each number
+	round := make([]int, len(s.deeds))
+	order := make([]int, len(s.deeds))
+	for i := range s.deeds {
+		reads, writes := s.deeds[i].touches()
+		at := 0
+		for _, n := range reads {
+			at = max(at, written[n])
+		}
+		for _, n := range writes {
+			at = max(at, written[n], read[n])
+		}
+		order[i], round[i] = i, at+1
+		for _, n := range reads {
+			read[n] = max(read[n], at+1)
+		}
+		for _, n := range writes {
+			written[n] = at + 1
+		}
 	}
 	slices.SortStableFunc(order, func(i, j int) int {
-		if step[i] != step[j] {
-			return step[i] - step[j]
-		}
-		return int(s.ops[i].kind - s.ops[j].kind)
+		a, b := &s.deeds[i], &s.deeds[j]
+		return slices.Compare([]int{round[i], int(a.kind), a.plus, len(a.numbers)}, []int{round[j], int(b.kind), b.plus, len(b.numbers)})
 	})
-	ops := make([]operation, len(s.ops))
-	for i, from := range order {
-		ops[i] = s.ops[from]
+	for _, i := range order {
+		d := s.deeds[i]
+		minus := len(d.numbers) - 1 - d.plus
+		if n := len(s.runs); n == 0 || s.runs[n-1].kind != d.kind || s.runs[n-1].plus != d.plus || s.runs[n-1].minus != minus {
+			s.runs = append(s.runs, deeds{kind: d.kind, plus: d.plus, minus: minus})
+		}
+		r := &s.runs[len(s.runs)-1]
+		r.list = append(r.list, d)
 	}
-	s.ops = ops
-	s.finish(nil)
-	s.runs8 = s.code(8 * Lanes)
+	for _, r := range s.runs {
+		s.code = append(s.code, int32(r.kind), int32(len(r.list)), int32(r.plus), int32(r.minus))
+		for _, d := range r.list {
+			for _, n := range d.numbers {
+				s.code = append(s.code, int32(8*Lanes*n))
+			}
+		}
+	}
+	s.code = append(s.code, -1, 0, 0, 0)
 }
 
 // Run makes the program on the numbers x of all lanes.
 func (s *Straight) Run(x []float64) {
-	if !run8(x, s.runs8) {
+	if !run8(x, s.code) {
 		s.plain(x)
 	}
 }
 
-// Factor is [Pattern.Factor] of the matrix at the number a on, by means of 12 numbers from spare on. Whether it can be
+// Factor is [Pattern.Factor] of the matrix at the number a on, by means of nine numbers from spare on. Whether it can be
 // factored, and how many eigenvalues are negative, is told by the reciprocals of the pivots, on the diagonals.
 func (s *Straight) Factor(p *Pattern, a, spare int) {
-	w, t := spare, spare+9
 	for _, i := range p.order {
 		d := a + 9*i
-		s.Inverse(d, d)
-		s.Product(t, d+3, d)
-		s.Product(t+1, d+6, d)
-		s.LessProduct(d+4, t, d+3)
-		s.LessProduct(d+7, t+1, d+3)
-		s.LessProduct(d+8, t+1, d+6)
-		s.Copy(d+3, t)
-		s.Copy(d+6, t+1)
-		s.Inverse(d+4, d+4)
-		s.Product(t+2, d+7, d+4)
-		s.LessProduct(d+8, t+2, d+7)
-		s.Copy(d+7, t+2)
-		s.Inverse(d+8, d+8)
+		s.add(pivoting, d)
 		column, block, update := p.column[i], p.block[i], p.update[i]
 		next := 0
 		for r := range column {
 			l := a + 9*block[r]
-			for e := range 9 {
-				s.Copy(w+e, l+e)
-			}
-			s.solveRows(d, l)
+			s.add(solvingRows, d, l, spare)
 			for c := r; c < len(column); c++ {
 				to := a + 9*update[next]
 				next++
 				if c == r {
-					s.lessTransposed(to, l, w, true)
+					s.add(lessTransposingLower, to, l, spare)
 				} else {
-					s.lessTransposed(to, a+9*block[c], l, false)
-				}
-			}
-		}
-	}
-}
-
-// solveRows is solveRows3, lessTransposed subtractTransposed3, on diagonals of the lower triangle alone.
-func (s *Straight) solveRows(d, b int) {
-	for r := b; r < b+9; r += 3 {
-		s.solve3(d, r)
-	}
-}
-
-// solve3 solves with a factored diagonal block.
-func (s *Straight) solve3(d, x int) {
-	s.LessProduct(x+1, d+3, x)
-	s.LessProduct(x+2, d+6, x)
-	s.LessProduct(x+2, d+7, x+1)
-	s.Product(x+2, x+2, d+8)
-	s.Product(x+1, x+1, d+4)
-	s.LessProduct(x+1, d+7, x+2)
-	s.Product(x, x, d)
-	s.LessProduct(x, d+3, x+1)
-	s.LessProduct(x, d+6, x+2)
-}
-
-func (s *Straight) lessTransposed(to, x, y int, lower bool) {
-	for k := range 3 {
-		for r := range 3 {
-			for c := range 3 {
-				if c <= r || !lower {
-					s.LessProduct(to+3*r+c, x+3*r+k, y+3*c+k)
+					s.add(lessTransposing, to, a+9*block[c], l)
 				}
 			}
 		}
@@ -138,78 +182,148 @@ func (s *Straight) lessTransposed(to, x, y int, lower bool) {
 func (s *Straight) Solve(p *Pattern, a, x int) {
 	for _, i := range p.order {
 		for k, j := range p.column[i] {
-			l := a + 9*p.block[i][k]
-			for c := range 3 {
-				for r := range 3 {
-					s.LessProduct(x+3*j+r, l+3*r+c, x+3*i+c)
-				}
-			}
+			s.add(lessTimesing, x+3*j, a+9*p.block[i][k], x+3*i)
 		}
 	}
 	for o := len(p.order) - 1; o >= 0; o-- {
 		i := p.order[o]
-		s.solve3(a+9*i, x+3*i)
+		s.add(solving, a+9*i, x+3*i)
 		for k, j := range p.column[i] {
-			l := a + 9*p.block[i][k]
-			for r := range 3 {
-				for c := range 3 {
-					s.LessProduct(x+3*i+c, l+3*r+c, x+3*j+r)
+			s.add(lessTransposedTimesing, x+3*i, a+9*p.block[i][k], x+3*j)
+		}
+	}
+}
+
+// octuple is a number of all lanes.
+type octuple = [Lanes]float64
+
+// plain is Run in plain Go.
+func (s *Straight) plain(x []float64) {
+	at := func(k int) *octuple { return (*octuple)(x[Lanes*k:]) }
+	for _, r := range s.runs {
+		for _, d := range r.list {
+			n := d.numbers
+			switch r.kind {
+			case copying:
+				*at(n[0]) = *at(n[1])
+			case adding:
+				var sum octuple
+				for _, k := range n[1 : 1+r.plus] {
+					for l, v := range at(k) {
+						sum[l] += v
+					}
+				}
+				for _, k := range n[1+r.plus:] {
+					for l, v := range at(k) {
+						sum[l] -= v
+					}
+				}
+				*at(n[0]) = sum
+			case enlarging:
+				var most octuple
+				for _, k := range n[1:] {
+					for l, v := range at(k) {
+						if v = math.Abs(v); !(most[l] > v) {
+							most[l] = v
+						}
+					}
+				}
+				*at(n[0]) = most
+			case multiplying:
+				*at(n[0]) = times(at(n[1]), at(n[2]))
+			case plusMultiplying:
+				to, y := at(n[0]), times(at(n[1]), at(n[2]))
+				for l := range to {
+					to[l] += y[l]
+				}
+			case lessMultiplying:
+				less(at(n[0]), at(n[1]), at(n[2]))
+			case inverting:
+				*at(n[0]) = over(at(n[1]))
+			case pivoting:
+				pivot8(x[Lanes*n[0]:])
+			case solvingRows:
+				copy(x[Lanes*n[2]:Lanes*(n[2]+9)], x[Lanes*n[1]:])
+				for r := range 3 {
+					solve8(x[Lanes*n[0]:], x[Lanes*(n[1]+3*r):])
+				}
+			case solving:
+				solve8(x[Lanes*n[0]:], x[Lanes*n[1]:])
+			case lessTransposing, lessTransposingLower:
+				for r := range 3 {
+					for c := range 3 {
+						for k := range 3 {
+							if c <= r || d.kind == lessTransposing {
+								less(at(n[0]+3*r+c), at(n[1]+3*r+k), at(n[2]+3*c+k))
+							}
+						}
+					}
+				}
+			case lessTimesing:
+				for r := range 3 {
+					for c := range 3 {
+						less(at(n[0]+r), at(n[1]+3*r+c), at(n[2]+c))
+					}
+				}
+			case lessTransposedTimesing:
+				for r := range 3 {
+					for c := range 3 {
+						less(at(n[0]+r), at(n[1]+3*c+r), at(n[2]+c))
+					}
 				}
 			}
 		}
 	}
 }
 
-// plain is Run in plain Go.
-func (s *Straight) plain(x []float64) {
-	at := func(k int32) *[Lanes]float64 { return (*[Lanes]float64)(x[Lanes*int(k):]) }
-	for _, r := range s.runs {
-		for _, o := range r.ops {
-			to, a, b := at(o.to), at(o.a), at(o.b)
-			switch r.kind {
-			case lessProduct:
-				for l := range to {
-					to[l] -= float64(a[l] * b[l])
-				}
-			case plusProduct:
-				for l := range to {
-					to[l] += float64(a[l] * b[l])
-				}
-			case product:
-				for l := range to {
-					to[l] = a[l] * b[l]
-				}
-			case minusProduct:
-				for l := range to {
-					to[l] = -(a[l] * b[l])
-				}
-			case inverse:
-				for l := range to {
-					to[l] = 1 / a[l]
-				}
-			case same:
-				*to = *a
-			case negative:
-				for l := range to {
-					to[l] = -a[l]
-				}
-			case plus:
-				for l := range to {
-					to[l] += a[l]
-				}
-			case minus:
-				for l := range to {
-					to[l] -= a[l]
-				}
-			case largest:
-				for l := range to {
-					if y := math.Abs(a[l]); !(to[l] > y) {
-						to[l] = y
-					}
-				}
-			default:
-				panic("dense: an operation that eight lanes do not have")
-			}
-		}
+func times(a, b *octuple) (y octuple) {
+	for l := range y {
+		y[l] = float64(a[l] * b[l])
 	}
+	return y
+}
+
+// less subtracts a b.
+func less(to, a, b *octuple) {
+	for l := range to {
+		to[l] -= float64(a[l] * b[l])
+	}
+}
+
+func over(a *octuple) (y octuple) {
+	for l := range y {
+		y[l] = 1 / a[l]
+	}
+	return y
+}
+
+// pivot8 is factor3.
+func pivot8(x []float64) {
+	at := func(k int) *octuple { return (*octuple)(x[Lanes*k:]) }
+	d0, d3, d4, d6, d7, d8 := at(0), at(3), at(4), at(6), at(7), at(8)
+	*d0 = over(d0)
+	l1, l2 := times(d3, d0), times(d6, d0)
+	less(d4, &l1, d3)
+	*d4 = over(d4)
+	less(d7, &l2, d3)
+	l3 := times(d7, d4)
+	less(d8, &l2, d6)
+	less(d8, &l3, d7)
+	*d8 = over(d8)
+	*d3, *d6, *d7 = l1, l2, l3
+}
+
+// solve8 is a row of solveRows3.
+func solve8(d, x []float64) {
+	at := func(k int) *octuple { return (*octuple)(d[Lanes*k:]) }
+	x0, x1, x2 := (*octuple)(x), (*octuple)(x[Lanes:]), (*octuple)(x[2*Lanes:])
+	less(x1, at(3), x0)
+	less(x2, at(6), x0)
+	less(x2, at(7), x1)
+	*x2 = times(x2, at(8))
+	*x1 = times(x1, at(4))
+	less(x1, at(7), x2)
+	*x0 = times(x0, at(0))
+	less(x0, at(3), x1)
+	less(x0, at(6), x2)
 }

@@ -6,59 +6,63 @@ import (
 	"testing"
 )
 
-// All operations of a straight program come to the same bits in registers of eight and four numbers and in plain Go.
+// All deeds of a straight program come to the same bits in registers of eight and four numbers and in plain Go, where they are done one
+// after the other.
 func TestStraightSideBySide(t *testing.T) {
 	was := straightLanes
 	defer func() { straightLanes = was }()
 	rng := rand.New(rand.NewPCG(8, 4))
-	const count = 40
+	const single, blocks, count = 40, 12, 40 + 9*12
 	s := new(Straight)
-	for range 600 {
-		to, a, b := rng.IntN(count), rng.IntN(count), rng.IntN(count)
-		switch rng.IntN(10) {
-		case 0:
-			s.Copy(to, a)
-		case 1:
-			s.Negative(to, a)
-		case 2:
-			s.Plus(to, a)
-		case 3:
-			s.Minus(to, a)
-		case 4:
-			s.Product(to, a, b)
-		case 5:
-			s.PlusProduct(to, a, b)
-		case 6:
-			s.LessProduct(to, a, b)
-		case 7:
-			s.MinusProduct(to, a, b)
-		case 8:
-			s.Inverse(to, a)
-		case 9:
-			s.Largest(to, a)
+	list := func() (list []int) {
+		for range rng.IntN(5) {
+			list = append(list, rng.IntN(count))
+		}
+		return list
+	}
+	for range 1500 {
+		to, a, b := rng.IntN(single), rng.IntN(count), rng.IntN(count)
+		places := rng.Perm(blocks) // blocks of a deed are not the same
+		block := func(i int) int { return single + 9*places[i] }
+		switch kind := straightKind(rng.IntN(14)); kind {
+		case copying, inverting:
+			s.add(kind, to, a)
+		case adding:
+			s.Sum(to, list(), list())
+		case enlarging:
+			s.Largest(to, list())
+		case multiplying, plusMultiplying, lessMultiplying:
+			s.add(kind, to, a, b)
+		case pivoting:
+			s.add(kind, block(0))
+		case solving:
+			s.add(kind, block(0), block(1)+rng.IntN(7))
+		case lessTimesing, lessTransposedTimesing:
+			s.add(kind, block(0)+rng.IntN(7), block(1), block(2)+rng.IntN(7))
+		default:
+			s.add(kind, block(0), block(1), block(2))
 		}
 	}
-	ops := append([]operation(nil), s.ops...)
+	inOrder := Straight{}
+	for _, d := range s.deeds {
+		inOrder.runs = append(inOrder.runs, deeds{kind: d.kind, list: []deed{d}, plus: d.plus, minus: len(d.numbers) - 1 - d.plus})
+	}
 	s.Done()
+	if len(s.runs) > len(inOrder.runs)*9/10 {
+		t.Errorf("%d runs of %d deeds", len(s.runs), len(inOrder.runs))
+	}
 	for range 20 {
 		x := make([]float64, Lanes*count)
 		for i := range x {
-			switch x[i] = rng.NormFloat64(); rng.IntN(20) {
+			switch x[i] = rng.NormFloat64(); rng.IntN(40) {
 			case 0:
 				x[i] = 0
 			case 1:
 				x[i] = math.Copysign(0, -1)
-			case 2:
-				x[i] = math.Inf(1)
 			}
 		}
-		// in the order in which they were added, one lane after the other
 		want := append([]float64(nil), x...)
-		unsorted := Straight{program: program{ops: ops}}
-		for _, o := range ops {
-			unsorted.runs = append(unsorted.runs, run{o.kind, []operation{o}})
-		}
-		unsorted.plain(want)
+		inOrder.plain(want)
 		for _, lanes := range []int{1, 4, 8} {
 			if straightLanes = lanes; lanes > was {
 				break

@@ -2,14 +2,14 @@
 
 package dense
 
-// run8by8 makes the operations of a program on numbers of eight lanes: code has, for each run of operations of a kind, the
-// kind, their number and three offsets in bytes for each; a negative kind at the end.
+// run8by8 does the deeds of a program on numbers of eight lanes: code has, for each run of deeds of a kind and size,
+// the kind, how many, and how many numbers are added and subtracted, then of each the places in bytes; a negative kind at the end.
 //
 //go:noescape
 func run8by8(x *float64, code *int32)
 
-// run8by4 makes the operations of a program on numbers of eight lanes: code has, for each run of operations of a kind, the
-// kind, their number and three offsets in bytes for each; a negative kind at the end.
+// run8by4 does the deeds of a program on numbers of eight lanes: code has, for each run of deeds of a kind and size,
+// the kind, how many, and how many numbers are added and subtracted, then of each the places in bytes; a negative kind at the end.
 //
 //go:noescape
 func run8by4(x *float64, code *int32)

@@ -44,10 +44,7 @@ func newOctetPlan(m *Model) *octetPlan {
 	t := m.Topology
 	nb, ne, nl, na, n := len(t.Bodies), len(m.blades), len(m.links), len(t.Actuators), m.Unknowns()
 	o := &octetPlan{poses: m.Poses(), blades: ne, linked: nl, gather: new(dense.Straight), assemble: new(dense.Straight), step: new(dense.Straight)}
-	take := func(n int) (at int) {
-		at, o.numbers = o.numbers, o.numbers+n
-		return at
-	}
+	take := o.take
 	o.zero, o.one = take(1), take(1)
 	o.qx, o.qy, o.yaw, o.sin, o.versine = take(nb), take(nb), take(nb), take(nb), take(nb)
 	o.force, o.target, o.load = take(na), take(len(m.prescribed)), take(n)
@@ -60,25 +57,30 @@ func newOctetPlan(m *Model) *octetPlan {
 		o.columns[k] = take(n)
 	}
 	o.worst, o.size, o.move, o.turned = take(1), take(1), take(1), take(1)
-	spare := take(12)
 
 	o.planGather(m)
-	o.planAssembly(m, spare)
+	o.planAssembly(m)
 	s := o.assemble
 	for e := range m.Pattern.Len() {
 		if e >= 9*len(m.Body) || e%9%4 == 0 || e%9 == 3 || e%9 > 5 { // above the diagonal nothing is read
 			s.Copy(o.factor+e, o.k+e)
 		}
 	}
-	s.Factor(m.Pattern, o.factor, spare)
+	s.Factor(m.Pattern, o.factor, take(9))
 	for k := range m.prescribed {
 		s.Solve(m.Pattern, o.factor, o.columns[k])
 	}
-	o.planStep(m, spare)
+	o.planStep(m)
 	for _, s := range []*dense.Straight{o.gather, o.assemble, o.step} {
 		s.Done()
 	}
 	return o
+}
+
+// take returns the first of n numbers.
+func (o *octetPlan) take(n int) (at int) {
+	at, o.numbers = o.numbers, o.numbers+n
+	return at
 }
 
 // planGather brings the motion of bodies to blades and links.
@@ -104,35 +106,34 @@ func (o *octetPlan) planGather(m *Model) {
 	}
 }
 
+// sum is what a number is the sum of.
+type sum struct{ plus, minus []int }
+
+func (s *sum) add(number int, minus bool) {
+	if minus {
+		s.minus = append(s.minus, number)
+	} else {
+		s.plus = append(s.plus, number)
+	}
+}
+
 // planAssembly is [Scratch.assemble] from what the kernels have computed.
-func (o *octetPlan) planAssembly(m *Model, spare int) {
+func (o *octetPlan) planAssembly(m *Model) {
 	s := o.assemble
-	begun := make([]bool, m.Pattern.Len())
-	stiff := func(e int, from int, minus bool) {
-		switch {
-		case begun[e] && minus:
-			s.Minus(o.k+e, from)
-		case begun[e]:
-			s.Plus(o.k+e, from)
-		case minus:
-			s.Negative(o.k+e, from)
-		default:
-			s.Copy(o.k+e, from)
-		}
-		begun[e] = true
+	stiffness, residual := make([]sum, m.Pattern.Len()), make([]sum, m.Unknowns())
+	var sizes []int
+	stiff := func(e int, from int, minus bool) { stiffness[e].add(from, minus) }
+	for i := range residual {
+		residual[i].add(o.load+i, false)
 	}
-	for i := range m.Unknowns() {
-		s.Copy(o.residual+i, o.load+i)
-	}
-	s.Copy(o.size, o.zero)
 	for i := range m.blades {
 		bb := &m.blades[i]
 		b := func(c int) int { return o.blade(c, i) }
-		s.Largest(o.size, b(bendBladesSize))
+		sizes = append(sizes, b(bendBladesSize))
 		if k := bb.tipNode; k >= 0 {
-			s.Plus(o.residual+3*k, b(bendBladesFx))
-			s.Plus(o.residual+3*k+1, b(bendBladesFy))
-			s.Plus(o.residual+3*k+2, b(bendBladesTipYaw))
+			residual[3*k].add(b(bendBladesFx), false)
+			residual[3*k+1].add(b(bendBladesFy), false)
+			residual[3*k+2].add(b(bendBladesTipYaw), false)
 			stiff(9*k, b(bendBladesKxx), false)
 			stiff(9*k+3, b(bendBladesKxy), false)
 			stiff(9*k+4, b(bendBladesKyy), false)
@@ -141,9 +142,9 @@ func (o *octetPlan) planAssembly(m *Model, spare int) {
 			stiff(9*k+8, b(bendBladesYawB), false)
 		}
 		if k := bb.rootNode; k >= 0 {
-			s.Minus(o.residual+3*k, b(bendBladesFx))
-			s.Minus(o.residual+3*k+1, b(bendBladesFy))
-			s.Plus(o.residual+3*k+2, b(bendBladesRootYaw))
+			residual[3*k].add(b(bendBladesFx), true)
+			residual[3*k+1].add(b(bendBladesFy), true)
+			residual[3*k+2].add(b(bendBladesRootYaw), false)
 			stiff(9*k, b(bendBladesKxx), false)
 			stiff(9*k+3, b(bendBladesKxy), false)
 			stiff(9*k+4, b(bendBladesKyy), false)
@@ -171,11 +172,11 @@ func (o *octetPlan) planAssembly(m *Model, spare int) {
 	for i := range m.links {
 		lb := &m.links[i]
 		b := func(c int) int { return o.link(c, i) }
-		s.Largest(o.size, b(pullLinksSize))
+		sizes = append(sizes, b(pullLinksSize))
 		if k := lb.toNode; k >= 0 {
-			s.Plus(o.residual+3*k, b(pullLinksGx))
-			s.Plus(o.residual+3*k+1, b(pullLinksGy))
-			s.Plus(o.residual+3*k+2, b(pullLinksToYaw))
+			residual[3*k].add(b(pullLinksGx), false)
+			residual[3*k+1].add(b(pullLinksGy), false)
+			residual[3*k+2].add(b(pullLinksToYaw), false)
 			stiff(9*k, b(pullLinksKxx), false)
 			stiff(9*k+3, b(pullLinksKxy), false)
 			stiff(9*k+4, b(pullLinksKyy), false)
@@ -187,9 +188,9 @@ func (o *octetPlan) planAssembly(m *Model, spare int) {
 		if k < 0 {
 			continue
 		}
-		s.Minus(o.residual+3*k, b(pullLinksGx))
-		s.Minus(o.residual+3*k+1, b(pullLinksGy))
-		s.Minus(o.residual+3*k+2, b(pullLinksFromYaw))
+		residual[3*k].add(b(pullLinksGx), true)
+		residual[3*k+1].add(b(pullLinksGy), true)
+		residual[3*k+2].add(b(pullLinksFromYaw), true)
 		stiff(9*k, b(pullLinksKxx), false)
 		stiff(9*k+3, b(pullLinksKxy), false)
 		stiff(9*k+4, b(pullLinksKyy), false)
@@ -217,20 +218,23 @@ func (o *octetPlan) planAssembly(m *Model, spare int) {
 		node := m.Node[body]
 		for axis, q := range [3]int{o.qx + body, o.qy + body, o.yaw + body} {
 			k := o.springs + 3*i + axis
-			s.Product(spare, k, q)
-			s.Plus(o.residual+3*node+axis, spare)
+			force := o.take(1)
+			s.Product(force, k, q)
+			residual[3*node+axis].add(force, false)
 			stiff(9*node+4*axis, k, false)
 			if axis < 2 {
-				s.Largest(o.size, spare)
+				sizes = append(sizes, force)
 			}
 		}
 	}
-	o.planActuators(m, spare, stiff)
-	for e := range begun {
-		if !begun[e] {
-			s.Copy(o.k+e, o.zero)
-		}
+	o.planActuators(m, stiffness, residual)
+	for e := range stiffness {
+		s.Sum(o.k+e, stiffness[e].plus, stiffness[e].minus)
 	}
+	for i := range residual {
+		s.Sum(o.residual+i, residual[i].plus, residual[i].minus)
+	}
+	s.Largest(o.size, sizes)
 	for _, h := range m.held {
 		m.Pattern.HoldAt(h.node, h.axis, func(e int, one bool) {
 			if one {
@@ -244,17 +248,16 @@ func (o *octetPlan) planAssembly(m *Model, spare int) {
 			s.Copy(o.columns[k]+3*h.node+h.axis, o.zero)
 		}
 	}
-	s.Copy(o.worst, o.zero)
+	var forces []int
 	for node := range m.Body {
-		s.Largest(o.worst, o.residual+3*node)
-		s.Largest(o.worst, o.residual+3*node+1)
+		forces = append(forces, o.residual+3*node, o.residual+3*node+1)
 	}
+	s.Largest(o.worst, forces)
 }
 
 // planActuators is [Scratch.applyActuators].
-func (o *octetPlan) planActuators(m *Model, spare int, stiff func(e, from int, minus bool)) {
+func (o *octetPlan) planActuators(m *Model, stiffness, residual []sum) {
 	s := o.assemble
-	along, across, force := spare, spare+1, spare+2
 	for k, a := range m.Topology.Actuators {
 		for i := range m.Unknowns() {
 			s.Copy(o.columns[k]+i, o.zero)
@@ -264,51 +267,57 @@ func (o *octetPlan) planActuators(m *Model, spare int, stiff func(e, from int, m
 			if node < 0 {
 				continue
 			}
-			signed := s.Copy
-			if sign < 0 {
-				signed = s.Negative
+			back := sign < 0
+			signed := func(to, from int) {
+				if back {
+					s.Sum(to, nil, []int{from})
+				} else {
+					s.Copy(to, from)
+				}
 			}
 			column := o.columns[k] + 3*node
-			// the point, turned: of the coordinate along the force, and of the other
-			x, y := o.armX+2*k+end, o.armY+2*k+end
-			switch a.Axis {
-			case models.AxisYaw:
+			if a.Axis == models.AxisYaw {
 				signed(column+2, o.one)
-			case models.AxisX:
+			} else {
+				// the point, turned, along the force and across
+				along, across := o.take(1), o.take(1)
+				x, y, sin := o.armX+2*k+end, o.armY+2*k+end, o.sin+body
+				turn, turnBack := s.LessProduct, s.PlusProduct
+				if a.Axis == models.AxisY {
+					x, y, turn, turnBack = y, x, turnBack, turn
+				}
 				s.Copy(along, x)
 				s.LessProduct(along, x, o.versine+body)
-				s.LessProduct(along, y, o.sin+body)
+				turn(along, y, sin)
 				s.Copy(across, y)
 				s.LessProduct(across, y, o.versine+body)
-				s.PlusProduct(across, x, o.sin+body)
-				s.Negative(across, across)
-				signed(column, o.one)
-			case models.AxisY:
-				s.Copy(along, y)
-				s.LessProduct(along, y, o.versine+body)
-				s.PlusProduct(along, x, o.sin+body)
-				s.Copy(across, x)
-				s.LessProduct(across, x, o.versine+body)
-				s.LessProduct(across, y, o.sin+body)
-				signed(column+1, o.one)
-			}
-			if a.Axis != models.AxisYaw {
-				signed(column+2, across)
+				turnBack(across, x, sin)
+				signed(column+int(a.Axis), o.one)
+				moment := o.take(1)
+				if a.Axis == models.AxisX { // -y
+					s.Sum(moment, nil, []int{across})
+				} else {
+					s.Copy(moment, across)
+				}
+				signed(column+2, moment)
+				force := o.take(1)
 				s.Product(force, o.force+k, along)
-				stiff(9*node+8, force, sign < 0)
+				stiffness[9*node+8].add(force, back)
 			}
 			for i := range 3 {
-				s.LessProduct(o.residual+3*node+i, o.force+k, column+i)
+				force := o.take(1)
+				s.Product(force, o.force+k, column+i)
+				residual[3*node+i].add(force, true)
 			}
 		}
 	}
 }
 
 // planStep is a step of Newton's method from what is assembled, and what blades need of it.
-func (o *octetPlan) planStep(m *Model, spare int) {
+func (o *octetPlan) planStep(m *Model) {
 	s := o.step
 	for i := range m.Unknowns() {
-		s.Negative(o.change+i, o.residual+i)
+		s.Sum(o.change+i, nil, []int{o.residual + i})
 	}
 	s.Solve(m.Pattern, o.factor, o.change)
 	// bordered system: the actuator forces that bring the stage to its place
@@ -317,15 +326,13 @@ func (o *octetPlan) planStep(m *Model, spare int) {
 	var gap, df [2]int
 	var a [4]int
 	for i, axis := range m.prescribed {
-		gap[i], df[i] = spare+i, spare+2+i
-		s.Copy(gap[i], o.target+i)
-		s.Minus(gap[i], [2]int{o.qx, o.qy}[axis]+stage)
-		s.Minus(gap[i], o.change+at+int(axis))
+		gap[i], df[i] = o.take(1), o.take(1)
+		s.Sum(gap[i], []int{o.target + i}, []int{[2]int{o.qx, o.qy}[axis] + stage, o.change + at + int(axis)})
 		for k := range m.prescribed {
 			a[2*i+k] = o.columns[k] + at + int(axis)
 		}
 	}
-	inverse := spare + 4
+	inverse := o.take(1)
 	if len(m.prescribed) == 1 {
 		s.Inverse(inverse, a[0])
 		s.Product(df[0], gap[0], inverse)
@@ -341,22 +348,21 @@ func (o *octetPlan) planStep(m *Model, spare int) {
 		s.Product(df[1], df[1], inverse)
 	}
 	for k := range m.prescribed {
-		s.Plus(o.force+k, df[k])
+		s.Sum(o.force+k, []int{o.force + k, df[k]}, nil)
 		for i := range m.Unknowns() {
 			s.PlusProduct(o.change+i, df[k], o.columns[k]+i)
 		}
 	}
-	s.Copy(o.move, o.zero)
-	s.Copy(o.turned, o.zero)
+	var moves, turns []int
 	for node, b := range m.Body {
 		d := o.change + 3*node
-		s.Plus(o.qx+b, d)
-		s.Plus(o.qy+b, d+1)
-		s.Plus(o.yaw+b, d+2)
-		s.Largest(o.move, d)
-		s.Largest(o.move, d+1)
-		s.Largest(o.turned, d+2)
+		for axis, q := range [3]int{o.qx + b, o.qy + b, o.yaw + b} {
+			s.Sum(q, []int{q, d + axis}, nil)
+		}
+		moves, turns = append(moves, d, d+1), append(turns, d+2)
 	}
+	s.Largest(o.move, moves)
+	s.Largest(o.turned, turns)
 	for i := range m.blades {
 		bb := &m.blades[i]
 		to := func(c int) int { return o.moved + c*o.blades + i }
@@ -367,10 +373,7 @@ func (o *octetPlan) planStep(m *Model, spare int) {
 			return o.change + 3*node + axis
 		}
 		for axis := range 2 {
-			s.Copy(to(axis), of(bb.tipNode, axis))
-			if bb.rootNode >= 0 {
-				s.Minus(to(axis), of(bb.rootNode, axis))
-			}
+			s.Sum(to(axis), []int{of(bb.tipNode, axis)}, []int{of(bb.rootNode, axis)})
 		}
 		s.Copy(to(2), of(bb.rootNode, 2))
 		s.Copy(to(3), of(bb.tipNode, 2))
