@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"flexwright/models"
+	"flexwright/models/drive"
 	"flexwright/models/mechanics"
 )
 
@@ -50,10 +51,15 @@ type rig struct {
 	weight      []models.Load
 	kt          []float64 // per blade, or segment of one: stress concentration
 	mises       []float64 // per blade, or segment of one: von Mises over the largest principal stress
+	bending     []float64 // the same: peak stress per end moment, Pa/(N m)
+	perArea     []float64 // the same: stress per axial force, 1/m²
+	compressed  []float64 // the same: P L²/EI of the whole blade per axial force, 1/N
 }
 
 func newRig(spec *Spec, t *models.Topology, segments int) rig {
-	r := rig{up: spec.Orientation, model: mechanics.NewModel(t), segments: segments, kt: make([]float64, segments*len(t.Blades)), mises: make([]float64, segments*len(t.Blades)),
+	n := segments * len(t.Blades)
+	column := func() []float64 { return make([]float64, n, n+drive.Spare) }
+	r := rig{up: spec.Orientation, model: mechanics.NewModel(t), segments: segments, kt: column(), mises: column(), bending: column(), perArea: column(), compressed: column(),
 		weight: make([]models.Load, 0, len(t.Bodies)+4*len(t.Blades))}
 	if segments == 1 {
 		r.scratch = mechanics.NewScratch(r.model)
@@ -80,6 +86,9 @@ func (r *rig) mount(st *models.Stage) {
 	r.scratch.Prepare(r.solved)
 	for i := range r.kt {
 		r.kt[i], r.mises[i] = r.scratch.StressFactor(i), r.scratch.MisesFactor(i)
+		// Kt |M| (t/2)/I + |P|/A with I = b t³/12
+		h, w := r.solved.Thickness[i], r.solved.Width[i]
+		r.bending[i], r.perArea[i], r.compressed[i] = r.kt[i]*6/(w*h*h), 1/(w*h), r.scratch.WholeCompliance(i)
 	}
 }
 
@@ -103,7 +112,7 @@ func NewBench(spec *Spec, t *models.Topology, segments int) *Bench {
 func newBench(spec *Spec, t *models.Topology, segments int) *Bench {
 	b := &Bench{spec: spec, topology: t, rig: newRig(spec, t, segments), damping: 1, constant: [2]float64{1, 1}}
 	b.loop = newLoopMemory(spec, b.dynamics)
-	b.duty = newDriveMemory(spec)
+	b.duty = newDriveMemory(spec, len(b.bending))
 	b.travel.want = spec.travelWant()
 	return b
 }

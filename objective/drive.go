@@ -46,6 +46,7 @@ type driveMemory struct {
 	unlike   [2]drive.Actuator // of a part, by axis
 	load     drive.Load
 	numbers  drive.Duty
+	stresses *drive.Stresses
 
 	// of the last stage, by axis
 	gap       [2][mechanics.NumPoses]float64 // encoder minus stage, m
@@ -55,8 +56,8 @@ type driveMemory struct {
 	gapTarget float64                        // m
 }
 
-func newDriveMemory(spec *Spec) *driveMemory {
-	w := &driveMemory{spec: spec.drive()}
+func newDriveMemory(spec *Spec, blades int) *driveMemory {
+	w := &driveMemory{spec: spec.drive(), stresses: drive.NewStresses(blades)}
 	if w.actuator = w.spec.Actuator; w.actuator == nil {
 		w.actuator = &drive.Actuator{MotorConstant: 1, ForceConstant: 1, Stroke: 1}
 	}
@@ -312,28 +313,11 @@ func (b *Bench) fatigueMargin() float64 {
 
 // alongPath tells amplitude and mean of every stress along the program, Pa.
 func (b *Bench) alongPath(tell func(amplitude, mean float64)) {
-	program, st, poses := b.duty.spec.Motion, b.solved, b.scratch.Poses
-	for e := range st.Thickness {
-		h, w := st.Thickness[e], st.Width[e]
-		bending, area := b.kt[e]*6/(w*h*h), w*h
-		for end := range 2 {
-			for _, face := range [2]float64{1, -1} {
-				var v [mechanics.NumPoses]float64
-				for i := range v {
-					pose := &poses[b.along(i)]
-					moment := pose.RootM[e]
-					if end == 1 {
-						moment = pose.TipM[e]
-					}
-					v[fieldPose[i]] = face*bending*moment + pose.Axial[e]/area
-				}
-				low, high := program.Range(&v)
-				if program.Period == 0 {
-					tell(0, max(-low, high))
-				} else {
-					tell(0.5*(high-low), 0.5*(high+low))
-				}
-			}
-		}
+	s, n := b.duty.stresses, len(b.bending)+drive.Spare
+	s.Bending, s.PerArea = b.bending[:n], b.perArea[:n]
+	for i, at := range fieldPose {
+		pose := &b.scratch.Poses[b.along(i)]
+		s.Root[at], s.Tip[at], s.Axial[at] = pose.RootM[:n], pose.TipM[:n], pose.Axial[:n]
 	}
+	b.duty.spec.Motion.Stresses(s, tell)
 }

@@ -40,7 +40,7 @@ func exceeds(a, b float64) bool { return a > b*(1+1e-9) }
 
 // statics returns the static numbers of a solved pose.
 func (r *rig) statics(pose *mechanics.Pose) PoseStatics {
-	s, st, t := r.scratch, r.solved, r.model.Topology
+	s, t := r.scratch, r.model.Topology
 	n := PoseStatics{Buckling: math.Inf(1), StageYaw: pose.Q[3*t.Stage+2]}
 	for k := range t.Actuators {
 		n.U[k], n.V[k] = s.ActuatorMotion(pose, k)
@@ -54,16 +54,19 @@ func (r *rig) statics(pose *mechanics.Pose) PoseStatics {
 		n.Stiffness = min(n.Stiffness, pose.Drive[3])
 	}
 	for b := range pose.Axial {
-		h, w := st.Thickness[b], st.Width[b]
-		// Kt |M| (t/2)/I + |P|/A with I = b t³/12
-		moment := max(math.Abs(pose.RootM[b]), math.Abs(pose.TipM[b]))
-		stress := r.kt[b]*moment*6/(w*h*h) + math.Abs(pose.Axial[b])/(w*h)
-		if exceeds(stress, n.Stress) {
-			n.Hottest = b
+		moment, axial := math.Abs(pose.RootM[b]), pose.Axial[b]
+		if m := math.Abs(pose.TipM[b]); m > moment {
+			moment = m
 		}
-		n.Stress = max(n.Stress, stress)
+		stress := r.bending[b]*moment + math.Abs(axial)*r.perArea[b]
+		if stress > n.Stress {
+			if exceeds(stress, n.Stress) {
+				n.Hottest = b
+			}
+			n.Stress = stress
+		}
 		// π² f E I/L² over the compression is π²/(-p), L of the whole blade
-		if p := s.AxialOfWhole(pose, b); p < -leastCompression {
+		if p := axial * r.compressed[b]; p < -leastCompression {
 			n.Buckling = min(n.Buckling, math.Pi*math.Pi/-p)
 		}
 	}

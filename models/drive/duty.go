@@ -1,5 +1,7 @@
 package drive
 
+//go:generate go run -C ../../.ci/lanes . -what duty -pkg drive -columns ../../models/drive/lanes -out ../../models/drive/lanes_amd64.s -stubs ../../models/drive/lanes_stubs_amd64.go
+
 import "math"
 
 // Load is what a candidate asks of its actuators.
@@ -30,17 +32,24 @@ type Duty struct {
 	Voltage   [2]float64 // V, peak, with the warm coil's resistance
 	Overheats [2]bool    // the coil heats without bound: Power, Rise and Voltage are +Inf
 
-	parts [][2]forces // by sample and axis; kept from call to call
+	columns [numDutyColumns][]float64 // by moment of the program, of one axis; kept from call to call
 }
 
-// forces at one moment on one axis.
-type forces struct {
-	static, staticRate float64 // N, N/s, of the field
-	moving, movingRate float64 // of mass, damping and magnet
-	weakening          float64 // of the force constant
-	current            float64 // A/N
-	induced            float64 // V, by the motion
-}
+// Columns of [Duty].
+const (
+	dutyStatic     = iota // N, of the field
+	dutyRate              // N/s
+	dutyMoving            // N, of mass, damping and magnet
+	dutyMovingRate        // N/s
+	dutyPerForce          // A/N
+	dutyPerSquare         // 1 over the square of the force constant's weakening
+	dutyInduced           // V, by the motion
+	dutySquare            // N², weighted
+	dutyHeating           // the same over the square of the weakening
+	dutyPeak              // N
+	dutyVolts             // V
+	numDutyColumns
+)
 
 // Duty runs the program with a travel of load.Field.Travel:
 //
@@ -63,53 +72,76 @@ func (p *Program) Duty(a *Actuator, load *Load, d *Duty) {
 
 // DutyOfBoth is Duty of axes with unlike actuators.
 func (p *Program) DutyOfBoth(a *[2]*Actuator, load *Load, d *Duty) {
-	*d = Duty{parts: d.parts}
-	hold := p.Motion.Kind == Hold
-	if n := len(p.samples); len(d.parts) < n {
-		d.parts = make([][2]forces, n)
+	*d = Duty{columns: d.columns}
+	scales := load.Scales
+	if len(scales) == 0 {
+		scales = nominal[:]
 	}
-	for i := range p.samples {
-		load.forceAt(a, &p.samples[i], &d.parts[i])
+	if p.Motion.Kind == Hold {
+		for _, scale := range scales {
+			p.hold(a, load, scale*scale, d)
+		}
+		return
 	}
-	if len(load.Scales) == 0 {
-		d.scaled(p, a, load, 1, hold)
+	if n := p.moments + spare; len(d.columns[0]) < n {
+		for c := range d.columns {
+			d.columns[c] = make([]float64, n)
+		}
 	}
-	for _, scale := range load.Scales {
-		d.scaled(p, a, load, scale*scale, hold)
+	for axis := range load.axes() {
+		d.run(p, a[axis], load, axis, scales)
 	}
 }
 
-// scaled adds a stiffness that is so many times the nominal.
-func (d *Duty) scaled(p *Program, actuators *[2]*Actuator, load *Load, stiffness float64, hold bool) {
-	if hold {
-		p.hold(actuators, load, stiffness, d)
-		return
+var nominal = [1]float64{1} // scale
+
+// run goes through the moments of the program with one axis.
+func (d *Duty) run(p *Program, a *Actuator, load *Load, axis int, scales []float64) {
+	n, f, to := p.moments, &load.Field, &d.columns
+	forces := p.columns[axis]
+	forces[dutyForcesStatic], forces[dutyForcesRate], forces[dutyForcesMoving], forces[dutyForcesMovingRate] = to[dutyStatic], to[dutyRate], to[dutyMoving], to[dutyMovingRate]
+	forces[dutyForcesPerForce], forces[dutyForcesPerSquare], forces[dutyForcesInduced] = to[dutyPerForce], to[dutyPerSquare], to[dutyInduced]
+	s := [dutyForcesScalars]float64{dutyForcesByTravel: f.Travel, dutyForcesByMass: load.Mass[axis], dutyForcesByDamping: load.Damping[axis],
+		dutyForcesBySpring: a.StiffnessAlong, dutyForcesByPerHalf: 2 / a.Stroke, dutyForcesByFallOff: a.FallOff, dutyForcesByConstant: a.ForceConstant}
+	copy(s[dutyForcesByForce0:], f.Force[axis][:])
+	copy(s[dutyForcesByRestX0:], f.rest[axis][0][:])
+	copy(s[dutyForcesByRestY0:], f.rest[axis][1][:])
+	dutyForces(&forces, &s, 0, n)
+
+	clear(to[dutyPeak])
+	clear(to[dutyVolts])
+	scaled := [...][]float64{dutyScaleStatic: to[dutyStatic], dutyScaleMoving: to[dutyMoving], dutyScaleWeight: p.weight, dutyScalePerSquare: to[dutyPerSquare],
+		dutyScaleSquare: to[dutySquare], dutyScaleHeating: to[dutyHeating], dutyScalePeak: to[dutyPeak]}
+	volts := [...][]float64{dutyVoltageStatic: to[dutyStatic], dutyVoltageMoving: to[dutyMoving], dutyVoltageRate: to[dutyRate], dutyVoltageMovingRate: to[dutyMovingRate],
+		dutyVoltagePerForce: to[dutyPerForce], dutyVoltageInduced: to[dutyInduced], dutyVoltageVoltage: to[dutyVolts]}
+	for _, scale := range scales {
+		stiffness := scale * scale
+		dutyScale(&scaled, &[dutyScaleScalars]float64{stiffness}, 0, n)
+		square, heating := fold(false, to[dutySquare], to[dutyHeating], n)
+		hot := d.heat(a, axis, heating)
+		dutyVoltage(&volts, &[...]float64{dutyVoltageByStiffness: stiffness, dutyVoltageByHot: hot * a.Resistance(), dutyVoltageByInductance: a.Inductance}, 0, n)
+		d.RMSForce[axis] = max(d.RMSForce[axis], math.Sqrt(square))
 	}
-	for axis, a := range actuators[:load.axes()] {
-		r20 := a.Resistance()
-		p0, sum, peak, highest := 0.0, 0.0, 0.0, 0.0
-		for i := range p.samples {
-			part, weight := &d.parts[i][axis], p.samples[i].weight
-			f := stiffness*part.static + part.moving
-			peak = max(peak, math.Abs(f))
-			square := weight * f * f
-			sum += square
-			if a.FallOff == 0 {
-				p0 += square
-			} else {
-				p0 += square / (part.weakening * part.weakening)
-			}
+	d.PeakForce[axis], d.Voltage[axis] = fold(true, to[dutyPeak], to[dutyVolts], n)
+}
+
+// fold returns the sums, or the largest, of the first n numbers, a multiple of eight, of two columns, which it spoils: the further half
+// upon the nearer, until one is left.
+func fold(peaks bool, a, b []float64, n int) (x, y float64) {
+	for n > 1 {
+		half := n / 2
+		if n > eight {
+			half = (half + eight - 1) / eight * eight
 		}
-		hot := d.heat(a, axis, p0)
-		for i := range p.samples {
-			part := &d.parts[i][axis]
-			f, rate := stiffness*part.static+part.moving, stiffness*part.staticRate+part.movingRate
-			u := hot*(r20*f*part.current) + (a.Inductance*rate*part.current + part.induced)
-			highest = max(highest, math.Abs(u))
+		columns := [...][]float64{foldSumsA: a, foldSumsB: a[half:], foldSumsC: b, foldSumsD: b[half:]}
+		if peaks {
+			foldPeaks(&columns, &[1]float64{}, 0, n-half)
+		} else {
+			foldSums(&columns, &[1]float64{}, 0, n-half)
 		}
-		d.PeakForce[axis], d.RMSForce[axis] = max(d.PeakForce[axis], peak), max(d.RMSForce[axis], math.Sqrt(sum))
-		d.Voltage[axis] = max(d.Voltage[axis], highest)
+		n = half
 	}
+	return a[0], b[0]
 }
 
 // heat adds power and rise of the mean of (F/g)² and returns the hot coil's
@@ -134,32 +166,18 @@ func (a *Actuator) Weakening(u float64) float64 {
 	return 1 - a.FallOff*x*x
 }
 
-// forceAt splits the forces of a sample and their rates of change.
-func (load *Load) forceAt(actuators *[2]*Actuator, s *sample, parts *[2]forces) {
-	travel := load.Field.Travel
-	f, rate := load.Field.at(&s.bases[0], &s.bases[1], s.v[0], s.v[1])
-	for axis, a := range actuators {
-		weakening := a.Weakening(s.p[axis] * travel)
-		parts[axis] = forces{
-			f[axis], rate[axis],
-			travel * (load.Mass[axis]*s.a[axis] + load.Damping[axis]*s.v[axis] + a.StiffnessAlong*s.p[axis]),
-			travel * (load.Mass[axis]*s.j[axis] + load.Damping[axis]*s.a[axis] + a.StiffnessAlong*s.v[axis]),
-			weakening, 1 / a.ForceConstant / weakening, a.ForceConstant * weakening * s.v[axis] * travel,
-		}
-	}
-}
-
 // hold takes each axis at the pose where its force, weakened, is largest, among the
 // nine scaled by the amplitude.
 func (p *Program) hold(actuators *[2]*Actuator, load *Load, stiffness float64, d *Duty) {
 	var peak, worst [2]float64
+	travel := load.Field.Travel
 	for n := range 9 {
-		var parts [2]forces
-		load.forceAt(actuators, p.end(n), &parts)
-		for axis := range load.axes() {
-			f := math.Abs(stiffness*parts[axis].static + parts[axis].moving)
+		at := p.end(n)
+		fx, fy := load.Field.At(at[0]*travel, at[1]*travel)
+		for axis, a := range actuators[:load.axes()] {
+			f := math.Abs(stiffness*[2]float64{fx, fy}[axis] + travel*a.StiffnessAlong*at[axis])
 			peak[axis] = math.Max(peak[axis], f)
-			worst[axis] = math.Max(worst[axis], f/parts[axis].weakening)
+			worst[axis] = math.Max(worst[axis], f/a.Weakening(at[axis]*travel))
 		}
 	}
 	for axis, a := range actuators[:load.axes()] {
@@ -170,9 +188,7 @@ func (p *Program) hold(actuators *[2]*Actuator, load *Load, stiffness float64, d
 	}
 }
 
-// end is one of the nine poses scaled by the amplitude, at rest.
-func (p *Program) end(n int) *sample {
-	s := &sample{p: [2]float64{p.Motion.Amplitude * float64(n%3-1), p.Motion.Amplitude * float64(n/3-1)}}
-	s.lay()
-	return s
+// end is one of the nine poses scaled by the amplitude, in travels.
+func (p *Program) end(n int) [2]float64 {
+	return [2]float64{p.Motion.Amplitude * float64(n%3-1), p.Motion.Amplitude * float64(n/3-1)}
 }

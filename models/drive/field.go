@@ -50,32 +50,23 @@ func (b *basis) at(s float64) {
 	}
 }
 
-// at returns the forces at the bases of x and y and, along the velocity (in travels
-// per second), their rates.
-func (f *Field) at(x, y *basis, vx, vy float64) (force, rate [2]float64) {
-	for axis := range 2 {
-		v, rx, ry := &f.Force[axis], &f.rest[axis][0], &f.rest[axis][1]
-		for j := range 3 {
-			var a, b, da, db float64 // sums over i: of l and of h, and their x derivatives
-			for i := range 3 {
-				n := 3*j + i
-				a += x.l[i]*v[n] + x.h[i]*rx[n]
-				b += x.l[i] * ry[n]
-				da += x.dl[i]*v[n] + x.dh[i]*rx[n]
-				db += x.dl[i] * ry[n]
-			}
-			force[axis] += y.l[j]*a + y.h[j]*b
-			rate[axis] += vx*(y.l[j]*da+y.h[j]*db) + vy*(y.dl[j]*a+y.dh[j]*b)
-		}
-	}
-	return force, rate
-}
-
 // At returns the forces on x and y at a position in m inside the square.
 func (f *Field) At(x, y float64) (fx, fy float64) {
 	var bx, by basis
 	bx.at(x / f.Travel)
 	by.at(y / f.Travel)
-	force, _ := f.at(&bx, &by, 0, 0)
+	var force [2]float64
+	for axis := range force {
+		v, rx, ry := &f.Force[axis], &f.rest[axis][0], &f.rest[axis][1]
+		for j := range 3 {
+			var a, b float64 // sums over i: of l and of h
+			for i := range 3 {
+				n := 3*j + i
+				a += bx.l[i]*v[n] + bx.h[i]*rx[n]
+				b += bx.l[i] * ry[n]
+			}
+			force[axis] += by.l[j]*a + by.h[j]*b
+		}
+	}
 	return force[0], force[1]
 }

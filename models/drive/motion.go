@@ -92,20 +92,62 @@ type Program struct {
 
 	samples []sample
 	path    [][9]float64 // weights of the nine poses at points of the motion
+
+	// the samples in columns, the last repeated without weight to a multiple of eight, with room for kernels beyond
+	moments int
+	weight  []float64
+	columns [2][dutyForcesColumns][]float64 // what [dutyForces] reads, by axis
 }
+
+const (
+	eight = 8 // numbers that a kernel may work on side by side
+	spare = eight - 1
+)
 
 // sample is a moment: weight in the mean over the period, and position, velocity,
 // acceleration and jerk of both axes.
 type sample struct {
 	weight     float64
 	p, v, a, j [2]float64
-	bases      [2]basis // of x and of y, at p
 }
 
-// lay fills the bases.
-func (s *sample) lay() {
-	for axis := range s.bases {
-		s.bases[axis].at(s.p[axis])
+// lay writes the samples into columns.
+func (p *Program) lay() {
+	n := len(p.samples)
+	p.moments = (n + eight - 1) / eight * eight
+	column := func(of func(s *sample) float64) []float64 {
+		x := make([]float64, p.moments+spare)
+		for i := range x {
+			x[i] = of(&p.samples[min(i, n-1)])
+		}
+		return x
+	}
+	p.weight = column(func(s *sample) float64 { return s.weight })
+	clear(p.weight[n:])
+	for axis := range p.columns {
+		c := &p.columns[axis]
+		c[dutyForcesP] = column(func(s *sample) float64 { return s.p[axis] })
+		c[dutyForcesV] = column(func(s *sample) float64 { return s.v[axis] })
+		c[dutyForcesA] = column(func(s *sample) float64 { return s.a[axis] })
+		c[dutyForcesJ] = column(func(s *sample) float64 { return s.j[axis] })
+	}
+	for axis, first := range [2][4]int{{dutyForcesXl0, dutyForcesXh0, dutyForcesXdl0, dutyForcesXdh0}, {dutyForcesYl0, dutyForcesYh0, dutyForcesYdl0, dutyForcesYdh0}} {
+		for k := range 3 {
+			for i, of := range [4]func(b *basis) float64{
+				func(b *basis) float64 { return b.l[k] }, func(b *basis) float64 { return b.h[k] },
+				func(b *basis) float64 { return b.dl[k] }, func(b *basis) float64 { return b.dh[k] },
+			} {
+				c := column(func(s *sample) float64 {
+					var b basis
+					b.at(s.p[axis])
+					return of(&b)
+				})
+				p.columns[0][first[i]+k], p.columns[1][first[i]+k] = c, c
+			}
+		}
+	}
+	for axis := range p.columns {
+		p.columns[axis][dutyForcesVx], p.columns[axis][dutyForcesVy] = p.columns[0][dutyForcesV], p.columns[1][dutyForcesV]
 	}
 }
 
@@ -125,11 +167,13 @@ func (m Motion) Program() (*Program, error) {
 	}
 	for i := range p.samples {
 		s := &p.samples[i]
-		s.lay()
 		for axis := range 2 {
 			p.PeakVelocity[axis] = math.Max(p.PeakVelocity[axis], math.Abs(s.v[axis]))
 			p.PeakAcceleration[axis] = math.Max(p.PeakAcceleration[axis], math.Abs(s.a[axis]))
 		}
+	}
+	if len(p.samples) > 0 {
+		p.lay()
 	}
 	p.layPath()
 	return p, nil

@@ -2,8 +2,67 @@ package drive
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 )
+
+// Range returns the least and the largest value along the program of a quantity that is given at the nine poses.
+func (p *Program) Range(v *[9]float64) (low, high float64) {
+	low, high = math.Inf(1), math.Inf(-1)
+	for _, w := range p.path {
+		x := 0.0
+		for n := range w {
+			x += w[n] * v[n]
+		}
+		low, high = min(low, x), max(high, x)
+	}
+	return low, high
+}
+
+// Stresses of many blades at a time are those of one quantity after the other.
+func TestStressesAreRanges(t *testing.T) {
+	const n = 13
+	rng := rand.New(rand.NewPCG(2, 7))
+	column := func() []float64 {
+		x := make([]float64, n+Spare)
+		for i := range x {
+			x[i] = rng.NormFloat64()
+		}
+		return x
+	}
+	for kind := range numKind {
+		m := DefaultMotion(kind)
+		m.Amplitude = 0.7
+		p := program(t, m)
+		s := NewStresses(n)
+		s.Bending, s.PerArea = column(), column()
+		for i := range 9 {
+			s.Root[i], s.Tip[i], s.Axial[i] = column(), column(), column()
+		}
+		var got [][2]float64
+		p.Stresses(s, func(amplitude, mean float64) { got = append(got, [2]float64{amplitude, mean}) })
+		for e := range n {
+			for end, moment := range [2]*[9][]float64{&s.Root, &s.Tip} {
+				for face, sign := range [2]float64{1, -1} {
+					var v [9]float64
+					for i := range v {
+						v[i] = sign*s.Bending[e]*moment[i][e] + s.PerArea[e]*s.Axial[i][e]
+					}
+					low, high := p.Range(&v)
+					want := [2]float64{0.5 * (high - low), 0.5 * (high + low)}
+					if kind == Hold {
+						want = [2]float64{0, max(-low, high)}
+					}
+					for i, w := range want {
+						if g := got[4*e+2*end+face][i]; math.Abs(g-w) > 1e-13 {
+							t.Errorf("%v, blade %d: %g, want %g", kind, e, g, w)
+						}
+					}
+				}
+			}
+		}
+	}
+}
 
 // By hand: x + y is √2 of the amplitude at most on a circle, twice the amplitude on the square of a raster or of steps; x y of a circle is half
 // its square; x² is the square's everywhere.

@@ -40,9 +40,12 @@ type Pose struct {
 	Factor []float64 // its factorisation
 }
 
+// spare is the room behind columns of numbers that kernels read.
+const spare = 7
+
 func newPose(m *Model) Pose {
 	nb, ne, na := len(m.Topology.Bodies), len(m.Topology.Blades), len(m.Topology.Actuators)
-	f := func(n int) []float64 { return make([]float64, n) }
+	f := func(n int) []float64 { return make([]float64, n, n+spare) }
 	return Pose{Q: f(3 * nb), Force: f(na), P: f(ne), RootP: f(ne), Axial: f(ne), RootM: f(ne), TipM: f(ne),
 		W: f(ne), Phi: f(ne), link: make([]link, ne), K: f(m.Pattern.Len()), Factor: f(m.Pattern.Len())}
 }

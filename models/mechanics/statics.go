@@ -48,10 +48,15 @@ func (s *Scratch) StressFactor(e int) float64 {
 // AxialOfWhole returns P L²/EI of the whole blade that e is, or is a segment of, with
 // the axial force of e and the E I of the blade's ends.
 func (s *Scratch) AxialOfWhole(pose *Pose, e int) float64 {
+	return pose.Axial[e] * s.WholeCompliance(e)
+}
+
+// WholeCompliance is [Scratch.AxialOfWhole] per axial force, 1/N.
+func (s *Scratch) WholeCompliance(e int) float64 {
 	first, last := s.Model.segments(e)
 	end := &s.Section[first]
 	length := float64(last-first+1) * end.Length
-	return pose.Axial[e] * length * length / end.EI
+	return length * length / end.EI
 }
 
 // At finds the equilibrium with the stage at (x, y), m, from rest, without

@@ -213,8 +213,9 @@ func (d *Dynamics) BladeMode() float64 {
 	for i := range d.s.Section {
 		p := math.Inf(1)
 		for k := range d.s.Poses {
-			p = min(p, d.s.AxialOfWhole(&d.s.Poses[k], i))
+			p = min(p, d.s.Poses[k].Axial[i])
 		}
+		p *= d.s.WholeCompliance(i)
 		length := n * d.s.Section[i].Length
 		f := 1.028 * st.Thickness[i] / (length * length) * math.Sqrt(st.Young[i]/st.Density[i]*max(1+p/(4*math.Pi*math.Pi), 0))
 		least = min(least, 2*math.Pi*f)
