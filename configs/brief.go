@@ -201,7 +201,7 @@ func (l *load) readLayout(root *node, layouts []models.Layout, open Open) {
 	for _, name := range l.readChoice(n, "layout", names) {
 		for _, layout := range layouts {
 			if layout.Name() == name {
-				l.layouts = append(l.layouts, layout)
+				l.layouts = append(l.layouts, compiled(layout))
 			}
 		}
 	}

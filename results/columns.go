@@ -230,28 +230,21 @@ func (d *decoder) cells(values parquet.Row, row *objective.Row) int {
 // cell puts one value into a row. It reports false if it cannot be there.
 func (d *decoder) cell(i int, v *parquet.Value, row *objective.Row) bool {
 	c := &d.columns[i]
+	if !mayBe(c, v) {
+		return false
+	}
 	var cell objective.Cell
 	switch {
 	case v.IsNull():
-		if !c.Nullable {
-			return false
-		}
 		cell.Null = true
 	case c.Kind == objective.Int:
 		cell.Int = v.Int64()
 	case c.Kind == objective.Float:
-		if cell.Float = v.Double(); math.IsNaN(cell.Float) {
-			return false
-		}
+		cell.Float = v.Double()
 	case c.Kind == objective.Bool:
 		cell.Bool = v.Boolean()
 	case c.Kind == objective.Text:
 		cell.Text = d.text(v.ByteArray())
-		if c.Name == "status" {
-			if _, ok := models.ParseStatus(cell.Text); !ok {
-				return false
-			}
-		}
 	}
 	c.Set(row, cell)
 	return true

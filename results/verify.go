@@ -342,25 +342,55 @@ func readPages(chunk parquet.ColumnChunk, want int64) (page int, err error) {
 // rows checks each row for itself, and that all are there.
 func (v *verifier) rows() {
 	f := v.folder
-	r, err := f.readRows()
+	feasible, err := v.eachRow(true)
+	if errors.Is(err, errUnsound) {
+		v.out.Rows, v.failed = 0, nil
+		feasible, err = v.eachRow(false) // names the place
+	}
 	if err != nil {
-		v.trouble(v.dir, err)
+		var damage *DamageError
+		if !errors.As(err, &damage) || !v.bad[damage.Path] { // else it is named already, and closer
+			v.trouble(v.dir, err)
+		}
 		return
 	}
-	defer r.close()
-	var row objective.Row
-	var feasible int64
-	for {
-		err := r.next(&row)
-		if err == io.EOF {
-			break
+	m := f.manifest
+	if m.State == Running || m.EndedBy == ByCannotWrite {
+		if feasible < m.Feasible {
+			v.problem(damaged(f.path(manifestName), "it counts %d feasible rows, and there are %d", m.Feasible, feasible))
 		}
-		if err != nil {
-			var damage *DamageError
-			if !errors.As(err, &damage) || !v.bad[damage.Path] { // else it is named already, and closer
-				v.trouble(v.dir, err)
-			}
-			return
+	} else if now, err := readManifest(v.on, v.dir); err == nil && now.State == m.State && (v.out.Rows != m.Rows || feasible != m.Feasible) {
+		v.problem(damaged(f.path(manifestName), "it counts %d rows, %d feasible, and there are %d and %d", m.Rows, m.Feasible, v.out.Rows, feasible))
+	}
+	v.doubles()
+}
+
+// errUnsound says that a value cannot be where it is.
+var errUnsound = errors.New("a value cannot be there")
+
+// eachRow reads all rows, checks them and counts the feasible ones. By columns it reads most columns one by one, on all
+// processors; where one has a value that cannot be there it is errUnsound.
+func (v *verifier) eachRow(byColumns bool) (feasible int64, err error) {
+	f := v.folder
+	var names []string
+	if byColumns {
+		names = []string{"generation", "feasible", "status", "violation", "solve_us"} // what implausible looks at
+	}
+	r, err := f.readRows(names...)
+	if err != nil {
+		return 0, err
+	}
+	defer r.close()
+	if byColumns {
+		r.values.sound = func(t *table) bool { return t.sound(f.columns) }
+	}
+	var row objective.Row
+	for {
+		switch err := r.next(&row); {
+		case err == io.EOF:
+			return feasible, nil
+		case err != nil:
+			return 0, err
 		}
 		v.out.Rows++
 		if why := implausible(&row); why != "" {
@@ -373,15 +403,6 @@ func (v *verifier) rows() {
 			v.failed = append(v.failed, row.ID)
 		}
 	}
-	m := f.manifest
-	if m.State == Running || m.EndedBy == ByCannotWrite {
-		if feasible < m.Feasible {
-			v.problem(damaged(f.path(manifestName), "it counts %d feasible rows, and there are %d", m.Feasible, feasible))
-		}
-	} else if now, err := readManifest(v.on, v.dir); err == nil && now.State == m.State && (v.out.Rows != m.Rows || feasible != m.Feasible) {
-		v.problem(damaged(f.path(manifestName), "it counts %d rows, %d feasible, and there are %d and %d", m.Rows, m.Feasible, v.out.Rows, feasible))
-	}
-	v.doubles()
 }
 
 // implausible says what a row cannot be, empty if it can.

@@ -87,7 +87,7 @@ func materialNames() []string {
 }
 
 func layoutNames() []string {
-	return names(configs.Layouts(), func(l models.Layout) string { return l.Name() })
+	return names(configs.NamedLayouts(), func(l models.Layout) string { return l.Name() })
 }
 
 // completeDesign offers the designs on the front of the folder that is given.

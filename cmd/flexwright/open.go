@@ -43,7 +43,7 @@ func readInput(s streams, path string) (name string, data []byte, err error) {
 // loadBrief reads a brief with the layout files that it names, relative to where it
 // stands.
 func loadBrief(name string, data []byte) (*configs.Brief, configs.Problems) {
-	return configs.LoadWith(name, data, configs.Layouts(), models.Materials(), func(path string) (string, []byte, error) {
+	return configs.LoadWith(name, data, configs.NamedLayouts(), models.Materials(), func(path string) (string, []byte, error) {
 		path = filepath.FromSlash(path)
 		if !filepath.IsAbs(path) {
 			path = filepath.Join(filepath.Dir(name), path)
@@ -59,7 +59,7 @@ func loadBrief(name string, data []byte) (*configs.Brief, configs.Problems) {
 // loadStored reads a brief of a run folder with the layout files that the folder
 // keeps.
 func loadStored(folder *results.Folder, name string, data []byte) (*configs.Brief, configs.Problems) {
-	return configs.LoadWith(name, data, configs.Layouts(), models.Materials(), func(path string) (string, []byte, error) {
+	return configs.LoadWith(name, data, configs.NamedLayouts(), models.Materials(), func(path string) (string, []byte, error) {
 		data, err := folder.Layout(strings.TrimSuffix(filepath.Base(filepath.FromSlash(path)), configs.LayoutEnding))
 		return path, data, err
 	})

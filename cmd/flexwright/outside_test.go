@@ -3,11 +3,16 @@
 package main
 
 import (
+	"bytes"
 	"context"
+	"crypto/sha256"
+	"fmt"
 	"io"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"syscall"
 	"testing"
@@ -19,7 +24,9 @@ import (
 	"flexwright/search"
 )
 
-// exampleBrief is an example with another search.
+// What a run and its folder cost beside the evaluation of designs: .ci/performance runs these.
+
+// exampleBrief is an example with another search, and what is behind it.
 func exampleBrief(tb testing.TB, search string) (*configs.Brief, []byte) {
 	tb.Helper()
 	text, err := os.ReadFile(filepath.FromSlash("../../configs/examples/range_against_bandwidth.yaml"))
@@ -39,8 +46,8 @@ func exampleBrief(tb testing.TB, search string) (*configs.Brief, []byte) {
 }
 
 // record makes a run from its start to its files, as run does but for the fine check and
-// what it prints. With answer, rows come from there, one every so often, and nothing is evaluated.
-func record(tb testing.TB, dir string, brief *configs.Brief, text []byte, workers int, answer []objective.Row, every time.Duration) []objective.Row {
+// what it prints. Evaluate, if not nil, stands for the evaluation; observe, if not nil, sees the rows.
+func record(tb testing.TB, dir string, brief *configs.Brief, text []byte, workers int, evaluate func(*objective.Row), observe func([]objective.Row)) {
 	tb.Helper()
 	spec, plan := brief.Spec(), brief.Plan()
 	run, err := results.Start(dir, describeRun(brief, text, spec, plan, search.Shard{}))
@@ -49,25 +56,14 @@ func record(tb testing.TB, dir string, brief *configs.Brief, text []byte, worker
 	}
 	defer run.Close()
 	progress := newProgress(io.Discard, spec, progressOptions{})
-	var rows []objective.Row
-	s := study(spec, runOptions{workers: workers}, func(fresh []objective.Row, replayed bool) {
-		progress.observe(fresh, replayed)
-		for i := 0; answer == nil && i < len(fresh); i++ {
-			rows = append(rows, fresh[i])
-			rows[len(rows)-1].Parameters = slices.Clone(fresh[i].Parameters)
+	s := study(spec, runOptions{workers: workers}, func(rows []objective.Row, replayed bool) {
+		progress.observe(rows, replayed)
+		if observe != nil {
+			observe(rows)
 		}
 	})
-	if answer != nil {
-		var owed time.Duration // in few long pieces: sleeping costs, too
-		s.Evaluate = func(_ int, _ []float64, row *objective.Row) {
-			parameters := row.Parameters
-			*row = answer[row.ID-1]
-			row.Parameters = append(parameters[:0], row.Parameters...)
-			if owed += every; owed > 50*time.Millisecond {
-				time.Sleep(owed)
-				owed = 0
-			}
-		}
+	if evaluate != nil {
+		s.Evaluate = func(_ int, _ []float64, row *objective.Row) { evaluate(row) }
 	}
 	plan.Pool = s.Pool
 	searchPlan, err := plan.New(brief.Space(), search.Shard{})
@@ -83,27 +79,63 @@ func record(tb testing.TB, dir string, brief *configs.Brief, text []byte, worker
 	if err != nil {
 		tb.Fatal(err)
 	}
+}
+
+// recorded are the rows of a run on one worker.
+func recorded(tb testing.TB, brief *configs.Brief, text []byte) (rows []objective.Row) {
+	tb.Helper()
+	record(tb, filepath.Join(tb.TempDir(), "a.run"), brief, text, 1, nil, func(fresh []objective.Row) {
+		for _, row := range fresh {
+			row.Parameters = slices.Clone(row.Parameters)
+			rows = append(rows, row)
+		}
+	})
 	return rows
 }
 
-// BenchmarkRun takes the CPU time of a run of the example, without surrogate, with all that it computes and with
-// answers from memory, as fast as they were computed: what a run costs beside the evaluation.
+// answer makes row what another is, but for its number.
+func answer(row, other *objective.Row) {
+	id, parameters := row.ID, row.Parameters
+	*row = *other
+	row.ID, row.Parameters = id, append(parameters[:0], other.Parameters...)
+}
+
+// BenchmarkRun takes the CPU time of a run of the example, without surrogate, with all that it computes (also on two
+// workers), and with answers from memory at the pace at which they were computed: what a run costs beside the
+// evaluation.
 func BenchmarkRun(b *testing.B) {
 	brief, text := exampleBrief(b, "{method: evolve, population: 100, generations: 20, seed: 5, surrogate: off}")
-	began := processorTime(b)
-	rows := record(b, filepath.Join(b.TempDir(), "a.run"), brief, text, 1, nil, 0)
-	every := (processorTime(b) - began) / time.Duration(len(rows))
+	model, modelText := exampleBrief(b, "{method: evolve, population: 100, generations: 20, seed: 5, surrogate: on}")
+	before := processorTime(b)
+	rows := recorded(b, brief, text)
+	each := (processorTime(b) - before) / time.Duration(len(rows))
+	var owed time.Duration // paid in few long pieces: sleeping costs, too
+	paced := func(row *objective.Row) {
+		answer(row, &rows[row.ID-1])
+		if owed += each; owed > 50*time.Millisecond {
+			time.Sleep(owed)
+			owed = 0
+		}
+	}
 	for _, bench := range []struct {
-		name   string
-		answer []objective.Row
-	}{{"whole", nil}, {"outside", rows}} {
+		name     string
+		brief    *configs.Brief
+		text     []byte
+		workers  int
+		evaluate func(*objective.Row)
+	}{
+		{"one", brief, text, 1, nil}, {"two", brief, text, 2, nil}, {"outside", brief, text, 1, paced},
+		{"surrogate-one", model, modelText, 1, nil}, {"surrogate-two", model, modelText, 2, nil},
+	} {
 		b.Run(bench.name, func(b *testing.B) {
 			b.ReportAllocs()
 			before := processorTime(b)
 			for b.Loop() {
-				record(b, filepath.Join(b.TempDir(), "b.run"), brief, text, 1, bench.answer, every)
+				record(b, filepath.Join(b.TempDir(), "b.run"), bench.brief, bench.text, bench.workers, bench.evaluate, nil)
 			}
-			b.ReportMetric(float64((processorTime(b)-before).Nanoseconds())/1e3/float64(b.N*len(rows)), "cpu-µs/design")
+			designs := float64(b.N * len(rows))
+			b.ReportMetric(float64((processorTime(b)-before).Nanoseconds())/1e3/designs, "cpu-µs/design")
+			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/1e3/designs, "µs/design")
 		})
 	}
 }
@@ -115,4 +147,88 @@ func processorTime(tb testing.TB) time.Duration {
 		tb.Fatal(err)
 	}
 	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
+}
+
+// BenchmarkFirst times a process from its start until it has evaluated the first design of the example.
+func BenchmarkFirst(b *testing.B) {
+	const name = "FIRST_DESIGN"
+	if dir := os.Getenv(name); dir != "" { // the process
+		brief, text := exampleBrief(b, "{method: evolve, population: 100, generations: 20, seed: 5, surrogate: off}")
+		record(b, dir, brief, text, 1, nil, func([]objective.Row) { os.Exit(0) })
+	}
+	var cpu time.Duration
+	for b.Loop() {
+		c := exec.Command(os.Args[0], "-test.run", "^$", "-test.bench", "^BenchmarkFirst$", "-test.benchtime", "1x")
+		c.Env = append(os.Environ(), name+"="+filepath.Join(b.TempDir(), "a.run"))
+		if out, err := c.CombinedOutput(); err != nil {
+			b.Fatal(err, string(out))
+		}
+		cpu += c.ProcessState.UserTime() + c.ProcessState.SystemTime()
+	}
+	b.ReportMetric(float64(cpu.Nanoseconds())/1e6/float64(b.N), "cpu-ms/op")
+}
+
+// BenchmarkFolder times what reads a folder of FOLDER_ROWS rows, and a plain read with SHA-256.
+func BenchmarkFolder(b *testing.B) {
+	n := 10_000
+	if text := os.Getenv("FOLDER_ROWS"); text != "" {
+		var err error
+		if n, err = strconv.Atoi(text); err != nil {
+			b.Fatal(err)
+		}
+	}
+	few, text := exampleBrief(b, "{method: evolve, population: 100, generations: 10, seed: 5, surrogate: off}")
+	rows := recorded(b, few, text)
+	// The same designs over and over, each time with other digits and a little less bandwidth: the front is that
+	// of the first.
+	brief, text := exampleBrief(b, fmt.Sprintf("{method: sobol, designs: %d, seed: 5}", n))
+	dir := filepath.Join(b.TempDir(), "a.run")
+	record(b, dir, brief, text, 1, func(row *objective.Row) {
+		again := (row.ID - 1) / int64(len(rows))
+		answer(row, &rows[(row.ID-1)%int64(len(rows))])
+		for m := range objective.NumMeasures {
+			if v, ok := row.Measures.Get(m); ok && again > 0 {
+				row.Measures.Set(m, v*(1-1e-9*float64(again)))
+			}
+		}
+	}, nil)
+	size := int64(0)
+	read := func() {
+		size = 0
+		for _, name := range []string{"candidates.parquet", "front.parquet"} {
+			f, err := os.Open(filepath.Join(dir, name))
+			if err != nil {
+				b.Fatal(err)
+			}
+			m, err := io.Copy(sha256.New(), f)
+			if f.Close(); err != nil {
+				b.Fatal(err)
+			}
+			size += m
+		}
+	}
+	do := func(args ...string) func() {
+		return func() {
+			var messages bytes.Buffer
+			if code := start(context.Background(), args, streams{strings.NewReader(""), io.Discard, &messages}); code != exitDone {
+				b.Fatal(code, messages.String())
+			}
+		}
+	}
+	for _, bench := range []struct {
+		name string
+		do   func()
+	}{
+		{"read", read}, {"front", do("front", dir)}, {"limit", do("front", dir, "--limit", "peak_stress at_most 100 MPa")},
+		{"show", do("show", dir, "--design", strconv.Itoa(min(500, n)))}, {"run", do("run", filepath.Join(dir, "brief.yaml"), "--out", dir)}, {"verify", do("verify", dir)},
+	} {
+		b.Run(bench.name, func(b *testing.B) {
+			before := processorTime(b)
+			for b.Loop() {
+				bench.do()
+			}
+			b.ReportMetric(float64((processorTime(b)-before).Nanoseconds())/1e6/float64(b.N), "cpu-ms/op")
+			b.ReportMetric(float64(size)/1e6, "MB")
+		})
+	}
 }

@@ -31,7 +31,7 @@ default, range and meaning.`,
 			return err
 		},
 	}
-	c.Flags().StringVar(&layout, "layout", configs.Layouts()[0].Name(), "`name` of a layout")
+	c.Flags().StringVar(&layout, "layout", configs.NamedLayouts()[0].Name(), "`name` of a layout")
 	return c
 }
 
