@@ -66,7 +66,7 @@ func TestArchiveForgets(t *testing.T) {
 func BenchmarkArchive(b *testing.B) {
 	for _, m := range []int{2, 3, 4, 5} {
 		b.Run([]string{2: "two", 3: "three", 4: "four", 5: "five"}[m], func(b *testing.B) {
-			const n = 100_000
+			const n = 300_000
 			objs := sphere(rand.New(rand.NewPCG(1, 2)), n, m)
 			for b.Loop() {
 				a := NewArchive[int](m)

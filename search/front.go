@@ -1,7 +1,6 @@
 package search
 
 import (
-	"cmp"
 	"math"
 	"slices"
 )
@@ -78,7 +77,7 @@ func (f *filter) halve(order []int) (front []int) {
 }
 
 // filter marks the points of one set that a point of another is no worse than in
-// every objective from number k on.
+// every objective from number k on. It reorders both sets and needs no memory of its own.
 type filter struct {
 	objs      []float64
 	m         int
@@ -168,20 +167,19 @@ func (f *filter) pivot(by, points []int, k int) (v float64, ok bool) {
 
 // split parts points at v of objective k: up to it, and above.
 func (f *filter) split(points []int, k int, v float64) (low, high []int) {
-	for _, i := range points {
-		if f.objs[i*f.m+k] <= v {
-			low = append(low, i)
-		} else {
-			high = append(high, i)
+	n := 0
+	for i, p := range points {
+		if f.objs[p*f.m+k] <= v {
+			points[i], points[n] = points[n], p
+			n++
 		}
 	}
-	return low, high
+	return points[:n], points[n:]
 }
 
 // sweep decides by the last two objectives, k and k+1.
 func (f *filter) sweep(by, points []int, k int) {
-	by, points = slices.Clone(by), slices.Clone(points)
-	ascending := func(a, b int) int { return cmp.Compare(f.objs[a*f.m+k], f.objs[b*f.m+k]) }
+	ascending := func(a, b int) int { return compare(f.objs[a*f.m+k], f.objs[b*f.m+k]) }
 	slices.SortFunc(by, ascending)
 	slices.SortFunc(points, ascending)
 	least, next := math.Inf(1), 0
