@@ -183,3 +183,11 @@ func (r *rig) poseValues(p *mechanics.Pose) []PoseValue {
 	}
 	return list
 }
+
+// PartsFailMost is what parts fail at most, empty where that was not asked for.
+func (d *Detail) PartsFailMost() string {
+	if len(d.PartFails) == 0 {
+		return ""
+	}
+	return d.PartFails[0].Text
+}

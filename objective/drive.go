@@ -216,7 +216,7 @@ func (b *Bench) gap(i, axis int) (along, past float64) {
 		moved := [2]float64{x, y}
 		return -moved[axis], moved[1-axis]
 	}
-	if b.readAlone(axis) {
+	if b.saidAlone(axis) {
 		return 0, 0
 	}
 	stage := [2]float64{pose.X, pose.Y}
@@ -232,7 +232,7 @@ func (b *Bench) gap(i, axis int) (along, past float64) {
 func (b *Bench) warmBody(axis int) float64 {
 	w, st := b.duty, b.stage
 	stage := b.topology.Stage
-	if w.spec.Actuator == nil || math.IsNaN(st.Material.Expansion) || b.topology.Driven[axis] == stage || b.readAlone(axis) {
+	if w.spec.Actuator == nil || math.IsNaN(st.Material.Expansion) || b.topology.Driven[axis] == stage || b.saidAlone(axis) {
 		return 0
 	}
 	length := math.Hypot(st.ActX[axis]-st.X[stage], st.ActY[axis]-st.Y[stage])

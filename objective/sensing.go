@@ -16,7 +16,7 @@ func (b *Bench) sensorError() float64 {
 	for i := range b.scratch.Poses {
 		pose := &b.scratch.Poses[i]
 		for axis := range b.axes() {
-			e := b.readingError(pose, i, axis, encoder || b.readAlone(axis))
+			e := b.readingError(pose, i, axis, encoder || b.saidAlone(axis))
 			if i == 0 {
 				centre[axis] = e
 			}
@@ -44,7 +44,8 @@ func (b *Bench) readingError(pose *mechanics.Pose, i, axis int, alone bool) floa
 	return reading + [2]float64{x, y}[axis] - motion
 }
 
-// readAlone reports whether the encoder of an axis reads the stage, and nothing beside.
-func (b *Bench) readAlone(axis int) bool {
+// saidAlone reports whether the topology says that the encoder of an axis is read alone. Without sensors it says
+// nothing, whatever [models.Topology.ReadAlone] comes to.
+func (b *Bench) saidAlone(axis int) bool {
 	return b.topology.Sensors != nil && b.topology.Sensors[axis].Alone
 }

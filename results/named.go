@@ -68,3 +68,17 @@ func NameOf(column string) string {
 	}
 	return column
 }
+
+// Nothing is what no unit that is printed leaves anything of: rounding errors of numbers
+// that are zero.
+const Nothing = 1e-12
+
+// FailsMost says in words what limit a design fails most, given its column; of conforming_parts also what
+// its parts fail at, if that is known.
+func FailsMost(column, parts string) string {
+	text := NameOf(column) + " most"
+	if parts != "" && column == objective.Table[objective.ConformingParts].Column() {
+		text += ", since its parts fail at " + parts
+	}
+	return text
+}

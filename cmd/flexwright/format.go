@@ -22,13 +22,9 @@ func number(v float64) string { return digits(v, 4) }
 // significant writes a value beside others that may be close: six.
 func significant(v float64) string { return digits(v, 6) }
 
-// nothing is what no unit that is printed leaves anything of: rounding errors of numbers
-// that are zero.
-const nothing = 1e-12
-
 // digits writes whole numbers below a million whole, however few digits are asked for.
 func digits(v float64, n int) string {
-	if math.Abs(v) < nothing {
+	if math.Abs(v) < results.Nothing {
 		v = 0
 	}
 	if a := math.Abs(v); a >= math.Pow10(n) && a < 1e6 {

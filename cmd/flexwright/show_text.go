@@ -113,10 +113,7 @@ func (p *textPage) summary(title string) {
 	case math.IsNaN(row.Violation):
 		verdict = "not feasible"
 	default:
-		verdict = fmt.Sprintf("NOT feasible, violation %s; it fails %s most", number(row.Violation), results.NameOf(row.FirstLimit))
-		if fails := p.d.PartFails; len(fails) > 0 && row.FirstLimit == objective.Table[objective.ConformingParts].Column() {
-			verdict += ", since its parts fail at " + fails[0].Text
-		}
+		verdict = fmt.Sprintf("NOT feasible, violation %s; it fails %s", number(row.Violation), results.FailsMost(row.FirstLimit, p.d.PartsFailMost()))
 	}
 	p.paragraph(fmt.Sprintf("Status: %s; %s.", row.Status, verdict))
 	if why := row.Reason.Sentence(); why != "" {

@@ -105,7 +105,7 @@ const leastRead = 0.1
 // reading sees that the encoder of each axis follows it.
 func (c *checker) reading(scratch *mechanics.Scratch, travel float64) {
 	for k, a := range scratch.Model.Topology.Actuators {
-		x, y := scratch.Encoder(&scratch.Poses[[2]int{1, 3}[a.Axis]], k)
+		x, y := scratch.Encoder(&scratch.Poses[[2]int{mechanics.PoseX, mechanics.PoseY}[a.Axis]], k)
 		if share := [2]float64{x, y}[a.Axis] / travel; !(math.Abs(share) >= leastRead) {
 			c.fault("encoder", "the encoder of %s sees %.2g of the travel", a.Axis, share)
 		}

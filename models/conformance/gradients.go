@@ -119,7 +119,7 @@ func (m *measured) of(d *models.Design) (out [len(numbers)]float64, ok bool) {
 		out[0] += mass
 	}
 	out[1] = s.Frame
-	for k, pose := range []int{1, 3}[:len(s.ActX)] { // at full travel along its axis
+	for k, pose := range []int{mechanics.PoseX, mechanics.PoseY}[:len(s.ActX)] { // at full travel along its axis
 		out[2+k] = m.scratch.Poses[pose].Force[k]
 	}
 	out[4], out[5], out[6] = m.dynamics.WorstFirst(), upright, m.dynamics.LeastSupport()

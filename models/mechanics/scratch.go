@@ -16,6 +16,12 @@ var PoseSigns = [NumPoses][2]float64{
 	{0, 0}, {1, 0}, {-1, 0}, {0, 1}, {0, -1}, {1, 1}, {-1, 1}, {1, -1}, {-1, -1},
 }
 
+// The poses at full travel along one axis.
+const (
+	PoseX = 1
+	PoseY = 3
+)
+
 // Pose is the equilibrium at one position of the stage. nb bodies, ne blades,
 // na actuators; K over the pattern.
 type Pose struct {

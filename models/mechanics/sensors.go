@@ -106,11 +106,33 @@ func (s *Scratch) Gap(pose *Pose, k int) (x, y float64, ok bool) {
 	return x, y, true
 }
 
+// eachReading visits what the rows in which axes are read add up: readings, and for an axis whose stage nothing looks at the
+// point of interest.
+func eachReading(t *models.Topology, st *models.Stage, add func(to int, r reading, axis models.Axis), point func(to int, axis models.Axis)) {
+	for k := range t.Sensors {
+		s, axis := &t.Sensors[k], t.Actuators[k].Axis
+		list, n := encoderOf(t, st, k)
+		for _, r := range list[:n] {
+			add(RowEncoder+k, r, axis)
+			if s.Gap || s.Alone {
+				add(RowSensed+k, r, axis)
+			}
+		}
+		switch {
+		case s.Gap:
+			for _, r := range gapOf(t, st, k) {
+				add(RowSensed+k, r, axis)
+			}
+		case !s.Alone:
+			point(RowSensed+k, axis)
+		}
+	}
+}
+
 // sensorRows adds the rows in which axes are read, in the plane.
 func (d *Dynamics) sensorRows(pose *Pose, rows []float64) {
 	m, st := d.s.Model, d.s.Stage
-	t := m.Topology
-	add := func(to int, r *reading, axis models.Axis) {
+	eachReading(m.Topology, st, func(to int, r reading, axis models.Axis) {
 		node := m.Node[r.body]
 		if node < 0 {
 			return
@@ -126,39 +148,17 @@ func (d *Dynamics) sensorRows(pose *Pose, rows []float64) {
 			rows[at+d.width] += r.sign
 			rows[at+2*d.width] += r.sign * x
 		}
-	}
-	for k := range t.Sensors {
-		axis := t.Actuators[k].Axis
-		list, n := encoderOf(t, st, k)
-		for i := range n {
-			add(RowEncoder+k, &list[i], axis)
-			if t.Sensors[k].Gap || t.Sensors[k].Alone {
-				add(RowSensed+k, &list[i], axis)
-			}
+	}, func(to int, axis models.Axis) {
+		for at := 0; at < len(rows); at += d.width {
+			rows[at+to] = rows[at+RowPointX+int(axis)]
 		}
-		switch {
-		case t.Sensors[k].Gap:
-			gap := gapOf(t, st, k)
-			add(RowSensed+k, &gap[0], axis)
-			add(RowSensed+k, &gap[1], axis)
-		case !t.Sensors[k].Alone:
-			d.copyPoint(rows, RowSensed+k, axis)
-		}
-	}
-}
-
-// copyPoint makes a row that of the point of interest along an axis.
-func (d *Dynamics) copyPoint(rows []float64, to int, axis models.Axis) {
-	for at := 0; at < len(rows); at += d.width {
-		rows[at+to] = rows[at+RowPointX+int(axis)]
-	}
+	})
 }
 
 // sensorTilts writes what the heights of sensors add to their rows, on the unknowns out of the plane, as [Dynamics.actuatorTilts].
 func (d *Dynamics) sensorTilts(rows []float64, first, width int) {
-	m, st := d.upright, d.s.Stage
-	t := m.Topology
-	add := func(to int, r *reading, axis models.Axis) {
+	m, stage := d.upright, d.upright.Topology.Stage
+	add := func(to int, r reading, axis models.Axis) {
 		node := m.Node[r.body]
 		switch {
 		case node < 0:
@@ -168,27 +168,7 @@ func (d *Dynamics) sensorTilts(rows []float64, first, width int) {
 			rows[(first+3*node+1)*width+to] -= r.sign * r.z
 		}
 	}
-	for k := range t.Sensors {
-		axis := t.Actuators[k].Axis
-		list, n := encoderOf(t, st, k)
-		for i := range n {
-			add(RowEncoder+k, &list[i], axis)
-			if t.Sensors[k].Gap || t.Sensors[k].Alone {
-				add(RowSensed+k, &list[i], axis)
-			}
-		}
-		if t.Sensors[k].Gap {
-			gap := gapOf(t, st, k)
-			add(RowSensed+k, &gap[0], axis)
-			add(RowSensed+k, &gap[1], axis)
-			continue
-		}
-		if node := m.Node[t.Stage]; node >= 0 && !t.Sensors[k].Alone {
-			if axis == models.AxisX {
-				rows[(first+3*node+2)*width+RowSensed+k] = d.Point[2]
-			} else {
-				rows[(first+3*node+1)*width+RowSensed+k] = -d.Point[2]
-			}
-		}
-	}
+	eachReading(m.Topology, d.s.Stage, add, func(to int, axis models.Axis) {
+		add(to, reading{body: stage, sign: 1, z: d.Point[2]}, axis)
+	})
 }

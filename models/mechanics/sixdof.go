@@ -86,6 +86,9 @@ func (six *sixMemory) take(out *Modes) models.Verdict {
 // sixSideBySide is sideBySide of a stage with heights.
 func (d *Dynamics) sixSideBySide() (v models.Verdict, ok bool) {
 	poses := d.s.Poses
+	if d.six != nil && d.six.all > 2*mostSideBySide {
+		return v, false
+	}
 	for i := range poses {
 		if v := d.sixOrdinary(&poses[i]); !v.OK() {
 			return v, false

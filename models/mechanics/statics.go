@@ -74,7 +74,7 @@ func NewPose(m *Model) *Pose {
 	return &p
 }
 
-// Statics solves the nine poses of ±travel, in the order of [PoseSigns], and
+// Statics solves all poses of ±travel, in the order of [PoseSigns], and
 // returns the worst verdict; it stops at the first pose that is not solved.
 //
 // Those off the centre are iterated side by side, from the centre's tangent. Where one of them does not settle soon, all are found

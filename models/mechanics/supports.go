@@ -13,7 +13,7 @@ var orderOfSearch = [NumPoses]int{5, 6, 7, 8, 1, 2, 3, 4, 0}
 
 const reasonVertical = "the stage is unstable out of its plane at position %[1]d"
 
-// Supports evaluates the nine poses that Statics has solved out of the plane,
+// Supports evaluates the poses that Statics has solved out of the plane,
 // into d.Carried, and returns the lowest natural frequency there over all of
 // them, rad/s, with its pose. The verdict is buckled where a blade, or the whole
 // out of the plane, is unstable.

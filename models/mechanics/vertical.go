@@ -37,7 +37,7 @@ type Dynamics struct {
 	mass   []float64
 	weight []float64 // n: weight, and the moments of weight and actuator forces above the mid-plane, N and N m
 
-	// computed by Supports: nine poses out of the plane
+	// computed by Supports: all poses out of the plane
 	Carried []Carried
 	factor  []float64 // of k, over the pattern
 	column  []float64 // n
@@ -45,7 +45,7 @@ type Dynamics struct {
 	lowest  lowest
 	above   *dense.Batch // all poses out of the plane side by side; nil where the processor has no lanes for them
 
-	// computed by Frequencies: nine poses
+	// computed by Frequencies: all poses
 	Modes  []Modes
 	memory *eigenMemory // in the plane
 	second *eigenMemory // of the pose beside; made when first needed

@@ -13,7 +13,7 @@ type Carried struct {
 	Sag       [3]float64 // of the stage under the weight of everything that moves: z (m), roll, pitch (rad)
 }
 
-// Frequencies solves the modes ([Dynamics.Natural]) of the nine poses that
+// Frequencies solves the modes ([Dynamics.Natural]) of the poses that
 // Statics has solved, into d.Modes, and returns the worst verdict; it stops at the
 // first pose that fails.
 func (d *Dynamics) Frequencies() models.Verdict {
@@ -132,7 +132,7 @@ func (m *Modes) First() float64 {
 	return math.Inf(1)
 }
 
-// WorstFirst returns the least in-plane frequency over the nine poses, rad/s.
+// WorstFirst returns the least in-plane frequency over all poses, rad/s.
 func (d *Dynamics) WorstFirst() float64 {
 	least := math.Inf(1)
 	for i := range d.Modes {
@@ -141,7 +141,7 @@ func (d *Dynamics) WorstFirst() float64 {
 	return least
 }
 
-// LowestOut returns the lowest frequency over the nine poses of the modes that
+// LowestOut returns the lowest frequency over all poses of the modes that
 // move more out of the plane than in it, rad/s, where heights couple the two and
 // Frequencies has solved for both; +Inf otherwise, and [Dynamics.Supports] has it.
 func (d *Dynamics) LowestOut() float64 {
@@ -161,7 +161,7 @@ func (d *Dynamics) LowestOut() float64 {
 // Coupled reports whether heights couple the plane and what is out of it.
 func (d *Dynamics) Coupled() bool { return d.tall }
 
-// Unwanted returns the lowest of the modes over the nine poses that is not a
+// Unwanted returns the lowest of the modes over all poses that is not a
 // guided one, rad/s, with its pose and number; +Inf and -1 where there is none.
 func (d *Dynamics) Unwanted() (omega float64, pose, mode int) {
 	omega, pose, mode = math.Inf(1), -1, -1
@@ -282,7 +282,7 @@ func invert(a, b *[9]float64) bool {
 }
 
 // StageSag returns the largest deflection of the stage's origin along z under
-// weight over the nine poses, m. Like the following it reads what Supports left.
+// weight over all poses, m. Like the following it reads what Supports left.
 func (d *Dynamics) StageSag() float64 {
 	worst := 0.0
 	for i := range d.Carried {
@@ -291,7 +291,7 @@ func (d *Dynamics) StageSag() float64 {
 	return worst
 }
 
-// LeastSupport returns the least [Carried] stiffness over the nine poses, N/m.
+// LeastSupport returns the least [Carried] stiffness over all poses, N/m.
 func (d *Dynamics) LeastSupport() float64 {
 	least := math.Inf(1)
 	for i := range d.Carried {
@@ -300,7 +300,7 @@ func (d *Dynamics) LeastSupport() float64 {
 	return least
 }
 
-// Straightness returns the range of the stage's z over the nine poses under
+// Straightness returns the range of the stage's z over all poses under
 // weight, m, and the larger of the ranges of its roll and pitch, rad.
 func (d *Dynamics) Straightness() (z, tilt float64) {
 	var span [3]float64
@@ -314,7 +314,7 @@ func (d *Dynamics) Straightness() (z, tilt float64) {
 	return span[0], max(span[1], span[2])
 }
 
-// AbbeError returns the largest motion over the nine poses of the point of
+// AbbeError returns the largest motion over all poses of the point of
 // interest against the stage's origin, rotation × offset, m: its yaw, and its
 // roll and pitch under weight, counted from the centre pose (E. Abbe's
 // principle: an offset turns a rotation into an error of position).

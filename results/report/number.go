@@ -4,6 +4,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"flexwright/results"
 )
 
 // label is a name as text: first_frequency is "first frequency".
@@ -12,13 +14,9 @@ func label(name string) string { return strings.ReplaceAll(name, "_", " ") }
 // number writes v for people: four significant digits, no trailing zeros.
 func number(v float64) string { return digits(v, 4) }
 
-// nothing is what no unit that is printed leaves anything of: rounding errors of numbers
-// that are zero.
-const nothing = 1e-12
-
 func digits(v float64, significant int) string {
 	a := math.Abs(v)
-	if a < nothing {
+	if a < results.Nothing {
 		a, v = 0, 0
 	}
 	switch {

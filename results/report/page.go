@@ -232,13 +232,11 @@ func (p *page) night(g *gathered, m *results.Manifest, chosen []chosen) {
 	if len(g.front) == 0 {
 		text := "No design meets every limit, so there is no front."
 		if g.nearest != nil {
-			text += fmt.Sprintf(" Design %v comes closest; it fails %s most", Design{g.nearest.Run, g.nearest.ID}, label(results.NameOf(g.nearest.FirstLimit)))
+			at := ""
 			if g.nearest.FirstLimit == objective.Table[objective.ConformingParts].Column() && p.Brief.Spec != nil {
-				if at := diagnosis.PartsFailMost(p.Brief.Spec, g.nearest); at != "" {
-					text += ", since its parts fail at " + label(at)
-				}
+				at = diagnosis.PartsFailMost(p.Brief.Spec, g.nearest)
 			}
-			text += "."
+			text += fmt.Sprintf(" Design %v comes closest; it fails %s.", Design{g.nearest.Run, g.nearest.ID}, label(results.FailsMost(g.nearest.FirstLimit, at)))
 		}
 		p.Night = append(p.Night, text)
 		return

@@ -58,10 +58,7 @@ func newPanel(c chosen, b *Brief, f *fine) (*panel, error) {
 	case d.Row.Feasible:
 		p.Feasible = "meets every limit"
 	case !math.IsNaN(d.Row.Violation):
-		p.Feasible = "fails " + label(results.NameOf(d.Row.FirstLimit)) + " most"
-		if len(d.PartFails) > 0 && d.Row.FirstLimit == objective.Table[objective.ConformingParts].Column() {
-			p.Feasible += ", since its parts fail at " + label(d.PartFails[0].Text)
-		}
+		p.Feasible = "fails " + label(results.FailsMost(d.Row.FirstLimit, d.PartsFailMost()))
 	default:
 		p.Feasible = "not feasible"
 	}
