@@ -238,6 +238,9 @@ func own(v parquet.Value) parquet.Value {
 	return v
 }
 
+// mostPicked bounds the rows that are held as values: three kilobytes each.
+const mostPicked = 8192
+
 // rowsAt returns rows by their numbers in the run, from 0, ascending.
 func (f *Folder) rowsAt(numbers []int64) ([]objective.Row, error) {
 	rows := make([]objective.Row, 0, len(numbers))
@@ -271,16 +274,18 @@ func (f *Folder) rowsAt(numbers []int64) ([]objective.Row, error) {
 			if len(here) == 0 {
 				continue
 			}
-			picked, err := r.t.pick(g, here) // the pages' own checksums are compared
-			if err != nil {
-				return nil, err
-			}
-			for _, values := range picked {
-				var row objective.Row
-				if c := d.decode(values, &row); c >= 0 {
-					return nil, &DamageError{Path: r.t.path, RowGroup: g, Page: -1, Column: d.columns[c].Name, Cause: fmt.Errorf("%v cannot be there", values[c])}
+			for some := range slices.Chunk(here, mostPicked) {
+				picked, err := r.t.pick(g, some) // the pages' own checksums are compared
+				if err != nil {
+					return nil, err
 				}
-				rows = append(rows, row)
+				for _, values := range picked {
+					var row objective.Row
+					if c := d.decode(values, &row); c >= 0 {
+						return nil, &DamageError{Path: r.t.path, RowGroup: g, Page: -1, Column: d.columns[c].Name, Cause: fmt.Errorf("%v cannot be there", values[c])}
+					}
+					rows = append(rows, row)
+				}
 			}
 			want = numbers[len(rows):]
 		}

@@ -107,6 +107,23 @@ func (e *Evolve) Designs() int64 {
 	return total
 }
 
+// Started is how many of the points to begin with the first generation takes: as many as it has
+// places, of those apart as many as their part of it has.
+func (e *Evolve) Started() int {
+	if e.apart < 0 {
+		return min(len(e.o.Start), e.o.Population)
+	}
+	n := niches{space: e.space, apart: e.apart}
+	count, started := make([]int, e.space[e.apart].Choices), 0
+	for _, x := range e.o.Start {
+		k := n.of(x)
+		if count[k]++; count[k] <= part(e.o.Population, k, len(count)) {
+			started++
+		}
+	}
+	return started
+}
+
 // size is how many points there are to propose.
 func (e *Evolve) size() (count int64, isFinite bool) {
 	if e.apart < 0 {

@@ -175,3 +175,34 @@ func TestNichesOnIslands(t *testing.T) {
 		t.Errorf("starts with %v and %v", points[0], points[8])
 	}
 }
+
+// A layout takes as many designs to begin with as its part of the first generation has places.
+func TestStarted(t *testing.T) {
+	apart := Space{
+		{Name: "kind", Kind: Choice, Choices: 2, Apart: true},
+		{Name: "x", Kind: Continuous, From: 0, To: 1},
+	}
+	start := func(kinds ...float64) (list [][]float64) {
+		for i, k := range kinds {
+			list = append(list, []float64{k, float64(i) / 10})
+		}
+		return list
+	}
+	for _, c := range []struct {
+		space Space
+		start [][]float64
+		want  int
+	}{
+		{apart, start(0, 0, 0, 0, 0, 0, 0, 1), 6},
+		{apart[1:], [][]float64{{0}, {0.1}, {0.2}}, 3},
+		{apart[1:], slices.Repeat([][]float64{{0.5}}, 30), 10},
+	} {
+		e, err := NewEvolve(c.space, 1, EvolveOptions{Population: 10, Start: c.start})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := e.Started(); got != c.want {
+			t.Errorf("%d of %d, want %d", got, len(c.start), c.want)
+		}
+	}
+}

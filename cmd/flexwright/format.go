@@ -11,6 +11,7 @@ import (
 	"strconv"
 
 	"flexwright/objective"
+	"flexwright/results"
 )
 
 // How numbers, rows and JSON are written by every verb: number for tables,

@@ -85,10 +85,11 @@ func newProgress(w io.Writer, spec *objective.Spec, o progressOptions) *progress
 // show prints until the run ends, and whenever SIGUSR1 asks for it.
 func (p *progress) show() {
 	defer close(p.done)
-	tick, marks := time.NewTicker(plainTick), time.NewTicker(trendTime/30)
+	every := plainTick
 	if p.terminal {
-		tick.Reset(terminalTick)
+		every = terminalTick
 	}
+	tick, marks := time.NewTicker(every), time.NewTicker(trendTime/30)
 	defer tick.Stop()
 	defer marks.Stop()
 	asked := make(chan os.Signal, 1)
@@ -98,9 +99,9 @@ func (p *progress) show() {
 	for {
 		select {
 		case <-tick.C:
-			p.print(false)
+			tick.Reset(rarely(every, func() { p.print(false) }))
 		case <-marks.C:
-			p.mark()
+			marks.Reset(rarely(trendTime/30, p.mark))
 		case <-asked:
 			if p.terminal {
 				fmt.Fprint(p.w, "\r\033[K")
@@ -111,6 +112,14 @@ func (p *progress) show() {
 			return
 		}
 	}
+}
+
+// rarely does something and returns when to do it again: so that what grows with the front takes
+// at most one per cent of the time, in which no rows are counted.
+func rarely(every time.Duration, do func()) time.Duration {
+	began := time.Now()
+	do()
+	return max(every, 100*time.Since(began))
 }
 
 func (p *progress) print(last bool) {

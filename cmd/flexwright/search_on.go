@@ -37,7 +37,7 @@ func searchOn(s streams, brief *configs.Brief, o *runOptions) (*configs.Brief, [
 	}
 	var start [][]float64
 	if o.start != "" {
-		if start, err = startFrom(s, o.start, brief, bounds); err != nil {
+		if start, err = startFrom(o.start, brief, bounds); err != nil {
 			return nil, nil, err
 		}
 	}
@@ -46,13 +46,24 @@ func searchOn(s streams, brief *configs.Brief, o *runOptions) (*configs.Brief, [
 	if len(problems) > 0 {
 		return nil, nil, &exitError{exitRefused, problems}
 	}
+	if o.start != "" {
+		taken, more := len(start), ""
+		plan, err := again.Plan().New(again.Space(), search.Shard{})
+		if e, ok := plan.(*search.Evolve); err == nil && ok && e.Started() < taken {
+			taken, more = e.Started(), ": the first generation has no room for more"
+			if len(again.Spec().Layouts) > 1 {
+				more = ": a layout's part of the first generation has no room for more"
+			}
+		}
+		say(s.err, "starting from %s of %s%s", counted(taken, "design"), o.start, more)
+	}
 	return again, text, nil
 }
 
 // startFrom takes designs of another run's front to start from: first those that
 // meet the bounds, then others spread over its front, as far as they lie within the
 // brief's ranges.
-func startFrom(s streams, dir string, brief *configs.Brief, bounds []bound) ([][]float64, error) {
+func startFrom(dir string, brief *configs.Brief, bounds []bound) ([][]float64, error) {
 	folder, err := results.Open(dir)
 	if err != nil {
 		return nil, err
@@ -94,7 +105,6 @@ func startFrom(s streams, dir string, brief *configs.Brief, bounds []bound) ([][
 	if len(start) == 0 {
 		return nil, refuse("--start %s: its front holds no design within the brief's ranges", dir)
 	}
-	say(s.err, "starting from %s of %s", counted(len(start), "design"), dir)
 	return start, nil
 }
 
