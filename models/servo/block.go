@@ -127,12 +127,8 @@ func (r *response) pointBlock(i int) {
 		w := r.w[min(i+l, last)]
 		x[0][l], x[1][l] = w*w, 2*r.zeta*w
 	}
-	sum := r.stageSum
-	if r.sensor == SensorArm {
-		sum = r.armSum
-	}
 	var to pointSums
-	sumPoints(r.omega, r.strength, sum.residue, &x, &to)
+	sumPoints(r.omega, r.strength, r.seen().residue, &x, &to)
 	for l := range min(lanes, r.n-i) {
 		p := &r.p[i+l]
 		for k := range p {
@@ -140,6 +136,14 @@ func (r *response) pointBlock(i int) {
 		}
 		r.most[i+l], r.done[i+l] = to[8][l], true
 	}
+}
+
+// seen is the modes as the one sensor reads them.
+func (r *response) seen() *modalSum {
+	if r.sensor == SensorArm {
+		return r.armSum
+	}
+	return r.stageSum
 }
 
 // quarters bounds the plant in the four parts of the interval that ends at point i, parts 4 to 7 of [Loop.nodeBetween].

@@ -1,10 +1,6 @@
 package servo
 
-import (
-	"math"
-
-	"flexwright/models/elementary"
-)
+import "math"
 
 // Reason says what ends the range of good crossovers.
 type Reason uint8
@@ -55,64 +51,95 @@ type Result struct {
 // The set of good crossovers may have gaps, so it is searched downward from the ceiling in
 // steps of Settings.Step; the end of the range found is then located to 1e-5. Most
 // crossovers fail where the last one failed: that place is looked at first, and all
-// of them are judged only at a crossover that passes there. Where that gets on too slowly,
+// of them are judged only at the end of a range that passes there. Where that gets on too slowly,
 // because many places fail in turn, the step's lower end is judged completely instead: a good
 // range that lies between two steps is then passed over, as anywhere in a scan.
 func (l *Loop) Crossover(plants ...*Plant) Result {
 	l.Prepare(plants...)
-	good, above := l.scan(l.s.Step, 0)
-	return l.explain(good, above)
+	good, bad := l.scan(2*math.Pi*l.s.Ceiling, 0)
+	return l.explain(good, bad)
 }
 
-// scan returns the highest crossover that holds and one just above that does not, both rad/s; 0 where none does,
-// and both the ceiling where that holds. It gives up, with 0, at crossovers below floor (rad/s).
-func (l *Loop) scan(step, floor float64) (good, bad float64) {
-	low, high := 2*math.Pi*l.s.From, 2*math.Pi*l.s.Ceiling
-	if floor > high {
-		return 0, high
+// scan returns the highest crossover up to top that holds and one just above that does not, both rad/s; 0 where none does,
+// and both top where that holds. It gives up, with 0, at crossovers below floor (rad/s).
+func (l *Loop) scan(top, floor float64) (good, bad float64) {
+	if floor > top {
+		return 0, top
 	}
-	if l.holds(high) {
-		return high, high
+	var s search
+	s.begin(&l.fine, top)
+	if t, ok := l.trial(top); ok && (l.hots == 0 || !l.failsNear(&t)) && l.holds(&t) {
+		return top, top
 	}
-	steps := int(math.Ceil(math.Log(high/low) / math.Log1p(step)))
-	ratio := elementary.Pow(low/high, 1/float64(steps))
-	above := high
-	for i := 1; i <= steps; i++ {
-		wc := above * ratio
-		if i == steps {
-			wc = low
+	for l.descend(&s, floor) {
+		if l.proves(&s) {
+			return s.good, s.bad
 		}
-		if above < floor {
-			return 0, above
+	}
+	return 0, s.above
+}
+
+// search is a scan on its way down, with a controller of one shape.
+type search struct {
+	ladder    *ladder
+	next      int     // the crossover of the ladder that is tried next
+	tries     int     // how many ends of good ranges above it failed elsewhere
+	above     float64 // rad/s: down to here all that was tried fails, by an estimate maybe
+	failed    float64 // rad/s: what certainly does, no lower
+	good, bad float64 // rad/s, the end of a range that is not known to fail, and above it one that fails at last
+	last      witness
+	judged    bool // good is, completely
+}
+
+// begin starts below top.
+func (s *search) begin(d *ladder, top float64) {
+	*s = search{ladder: d, above: top, failed: top}
+	for s.next < len(d.wc)-1 && d.wc[s.next] >= top {
+		s.next++
+	}
+}
+
+// descend goes on to the next end of a range that is not known to fail; false where there is none, or that is below floor.
+func (l *Loop) descend(s *search, floor float64) bool {
+	for ; s.next < len(s.ladder.wc); s.next++ {
+		if s.above < floor {
+			break
 		}
-		for n := 0; !l.failsNear(wc); n++ {
-			if n == crawl {
-				if l.holds(wc) {
-					return l.halve(wc, above)
+		t, ok := l.rung(s.ladder, s.next)
+		if ok && !l.failsHere(&t) && !l.failsNear(&t) {
+			if s.tries++; s.tries > crawl {
+				if l.holds(&t) {
+					s.good, s.bad, s.judged = t.wc, s.failed, true
+					return true
 				}
-				break
-			}
-			// Between wc and above, by the places known to fail, lies an end of a good range.
-			// Locate it, then judge it completely, which may add a place.
-			l.failsKnown(above)
-			best, bad := l.end(wc, above)
-			for n := 0; n < 20 && best > wc && l.failsKnown(best); n++ {
-				best, bad = l.end(wc, best)
-			}
-			if best < floor {
-				return 0, best
-			}
-			if l.holds(best) {
-				return best, bad
-			}
-			above = best
-			if above/wc < 1+1e-5 {
-				break
+			} else if s.good = l.ends(t.wc, s.above); s.good >= t.wc {
+				s.last = l.hot[0]
+				return s.good >= floor
 			}
 		}
-		above = wc
+		s.above, s.failed, s.tries = t.wc, t.wc, 0
 	}
-	return 0, low
+	return false
+}
+
+// proves judges an end found by descend completely, having located it to 1e-5; where it fails, descend goes on.
+func (l *Loop) proves(s *search) bool {
+	if s.judged {
+		s.good, s.bad = l.halve(s.good, s.bad)
+		s.last = l.hot[0]
+		return true
+	}
+	if s.good < s.ladder.wc[0] && !l.settle(s) {
+		s.above, s.tries = s.ladder.wc[s.next], 0
+		s.failed = s.above
+		s.next++
+		return false
+	}
+	if t, ok := l.trial(s.good); ok && l.holds(&t) {
+		return true
+	}
+	s.above, s.failed = s.good, s.good
+	return false
 }
 
 // crawl is how often an end of a good range by the known places may turn out to fail
@@ -121,8 +148,9 @@ const crawl = 16
 
 // halve narrows good (holds) and bad (does not), both judged completely, to 1e-5.
 func (l *Loop) halve(good, bad float64) (float64, float64) {
-	for bad/good > 1+1e-5 {
-		if x := math.Sqrt(good * bad); l.holds(x) {
+	for bad/good > 1+close {
+		x := math.Sqrt(good * bad)
+		if t, ok := l.trial(x); ok && l.holds(&t) {
 			good = x
 		} else {
 			bad = x
@@ -132,17 +160,13 @@ func (l *Loop) halve(good, bad float64) (float64, float64) {
 }
 
 // holds judges a crossover completely.
-func (l *Loop) holds(wc float64) bool {
+func (l *Loop) holds(t *trial) bool {
 	l.judged++
-	t, ok := l.trial(wc)
-	if !ok || l.failsAtWitness(&t, true) || l.failsAlike(&t) {
-		return false
-	}
 	if l.together() {
 		for i := range l.inUse / len(l.s.Scales) {
 			f := finding{limit2: l.limit2}
-			if number := l.sweepScales(i/l.poses, l.poses-1-i%l.poses, &t, &f); f.reason != Ceiling {
-				l.addWitness(newWitness(number, &f, &t))
+			if number := l.sweepScales(i/l.poses, l.poses-1-i%l.poses, t, &f); f.reason != Ceiling {
+				l.addWitness(newWitness(number, &f, t))
 				return false
 			}
 		}
@@ -154,8 +178,8 @@ func (l *Loop) holds(wc float64) bool {
 		block, pose := i/l.poses+1, l.poses-1-i%l.poses
 		number := block*l.poses%l.inUse + pose
 		f := finding{limit2: l.limit2}
-		if l.sweep(&l.cases[number], &t, &f); f.reason != Ceiling {
-			l.addWitness(newWitness(number, &f, &t))
+		if l.sweep(&l.cases[number], t, &f); f.reason != Ceiling {
+			l.addWitness(newWitness(number, &f, t))
 			return false
 		}
 	}
@@ -172,26 +196,23 @@ func (l *Loop) explain(good, above float64) Result {
 	if !ok {
 		return res
 	}
-	// The case that is known to fail there; else the worst of all, and where nothing fails, because above is at the
-	// limit to within rounding, the largest |S|.
+	// The case that is known to fail there; else the worst of all.
 	var worst finding
 	number := -1
-	if good > 0 && l.failsAtWitness(&t, false) {
+	if good > 0 && l.failsKnown(&t) {
 		number = l.hot[0].number
 		worst = finding{limit2: l.limit2, whole: true}
-		if l.sweep(&l.cases[number], &t, &worst); worst.reason == Ceiling {
+		if l.near(&l.cases[number], &t, l.hot[0].index, &worst); worst.reason == Ceiling {
 			number = -1
 		}
 	}
-	known := number >= 0
-	for i := range l.inUse {
-		if known {
-			break
-		}
-		f := finding{limit2: l.limit2, whole: true}
-		l.sweep(&l.cases[i], &t, &f)
-		if number < 0 || rank(&f) > rank(&worst) || rank(&f) == rank(&worst) && f.peak > worst.peak {
-			worst, number = f, i
+	for limit2 := l.limit2; number < 0; limit2 *= 0.9 { // where it is at the limit to within rounding
+		for i := range l.inUse {
+			f := finding{limit2: limit2, whole: true}
+			l.sweep(&l.cases[i], &t, &f)
+			if f.reason != Ceiling && (number < 0 || rank(&f) > rank(&worst) || rank(&f) == rank(&worst) && f.peak > worst.peak) {
+				worst, number = f, i
+			}
 		}
 	}
 	number = l.firstAlike(number, &t, &worst)
@@ -207,6 +228,17 @@ func (l *Loop) explain(good, above float64) Result {
 		}
 	}
 	return res
+}
+
+// near is a sweep of a case that fails, just above a crossover that holds: where |S| is at the limit there, that is all.
+func (l *Loop) near(c *loopCase, t *trial, index int, f *finding) {
+	if index >= 0 && index < c.r.n {
+		if l.look(c, t, index, f); f.peak < 1.1*l.limit2 {
+			return
+		}
+		*f = finding{limit2: f.limit2, whole: f.whole}
+	}
+	l.sweep(c, t, f)
 }
 
 // rank orders findings by how much is wrong.

@@ -103,6 +103,46 @@ func (l *Loop) rise(c *loopCase, t *trial, heard int, most float64) float64 {
 	return math.Inf(1)
 }
 
+// risen is where |S| of an axis reaches 1/√2 in a case near the crossover, rad/s, a little above it: no less than what rise finds; infinite where it does not.
+func (l *Loop) risen(c *loopCase, t *trial) float64 {
+	r := c.r
+	var nodes [2]node
+	a, b := &nodes[0], &nodes[1]
+	i := max(r.index(0.6*t.wc/c.scale), 1)
+	l.node(c, i, t, b)
+	for max(b.s[0], b.s[1]) < half {
+		if i++; i == r.n {
+			return math.Inf(1)
+		}
+		l.node(c, i, t, b)
+	}
+	for ; i > 0; i-- {
+		if l.node(c, i-1, t, a); max(a.s[0], a.s[1]) < half {
+			break
+		}
+		a, b = b, a
+	}
+	if i == 0 {
+		return b.w * c.scale
+	}
+	// false position, aimed above
+	for n := 0; n < 12 && b.w > a.w*(1+1e-5); n++ {
+		low, high := max(a.s[0], a.s[1])-half, max(b.s[0], b.s[1])-half
+		f := 0.5
+		if n%3 < 2 {
+			f = min(max(low/(low-high)+1e-3, 0.01), 0.99)
+		}
+		var m node
+		l.nodeAt(c, a.w+f*(b.w-a.w), t, &m)
+		if max(m.s[0], m.s[1]) >= half {
+			*b = m
+		} else {
+			*a = m
+		}
+	}
+	return b.w * c.scale
+}
+
 const (
 	half  = 0.5  // |S|² at −3 dB
 	sharp = 1e-6 // relative error of a frequency

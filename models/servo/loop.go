@@ -21,8 +21,11 @@ type Loop struct {
 
 	responses []*response // set by set, pose by pose
 	cases     []loopCase  // those of the first plant come first, scale by scale
+	fine      ladder      // in Settings.Step
+	coarse    ladder      // in four times that
 	hot       [4]witness  // cases that failed last
 	hots      int
+	added     int     // witnesses so far
 	inUse     int     // cases of the plants given
 	judged    int     // crossovers judged completely by Crossover
 	slowest   int     // the case whose sensitivity last rose first
@@ -54,6 +57,7 @@ func NewLoop(s Settings, poses, modes, sets int) (*Loop, error) {
 			l.shapes = append(l.shapes, tried{shape: shape, bounds: shape.bounds()})
 		}
 	}
+	l.fine, l.coarse = newLadder(&l.s, l.s.Step), newLadder(&l.s, 4*l.s.Step)
 	l.Use(l.shapes[0].shape)
 	for range sets * poses {
 		l.responses = append(l.responses, newResponse(modes, &l.s))
@@ -106,6 +110,8 @@ func (l *Loop) Prepare(plants ...*Plant) {
 		clear(c.halved[:kept*c.r.n])
 		c.countPoles(l.s.Sensor, l.s.ActuatorDamping > 0, l.axes)
 	}
+	clear(l.fine.known)
+	clear(l.coarse.known)
 	l.hots, l.judged, l.slowest, l.laggard = 0, 0, 0, laggard{}
 }
 
@@ -149,25 +155,4 @@ func (c *loopCase) countPoles(sensor Sensor, braked bool, axes int) {
 	if math.Abs(p[0]*p[3]-p[1]*p[2]) > tiny*most {
 		c.poles[2] += rigid
 	}
-}
-
-// trial returns the crossover wc with its gains: |C P| = 1 at wc at the centre, the first
-// pose, of the first plant.
-func (l *Loop) trial(wc float64) (t trial, ok bool) {
-	r := l.responses[0]
-	var p, a plantValue
-	r.value(wc, &p, &a)
-	if l.s.Sensor == SensorSplit {
-		low := l.lowPart(wc)
-		for i := range p {
-			p[i] = a[i] + low*(p[i]-a[i])
-		}
-	}
-	q := l.atCrossover * l.s.notched2(wc)
-	t.wc, t.per = wc, 1/wc
-	t.kx = 1 / math.Sqrt(q*square(p[0]))
-	if l.axes == 2 {
-		t.ky = 1 / math.Sqrt(q*square(p[3]))
-	}
-	return t, !math.IsInf(t.kx, 0) && !math.IsInf(t.ky, 0)
 }

@@ -19,7 +19,7 @@ func (l *Loop) firstAlike(number int, t *trial, f *finding) int {
 			continue
 		}
 		g := finding{limit2: l.limit2, whole: true}
-		l.sweep(&l.cases[i], t, &g)
+		l.near(&l.cases[i], t, f.index, &g)
 		if g.reason == f.reason && (f.reason != Sensitivity || math.Abs(g.peak-f.peak) <= samePeak*f.peak) {
 			*f = g
 			return i

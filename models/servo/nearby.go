@@ -48,10 +48,7 @@ func (l *Loop) CrossoverBetween(hz, top float64, places []Place, plants ...*Plan
 			l.addWitness(witness{number: number, index: max(r.ends[p.cluster]-p.back, 0)})
 		}
 	}
-	own := l.s.Ceiling
-	l.s.Ceiling = min(own, max(top, 1.02*l.s.From))
-	good, _ := l.scan(l.s.Step, 2*math.Pi*hz)
-	l.s.Ceiling = own
+	good, _ := l.scan(2*math.Pi*min(l.s.Ceiling, max(top, 1.02*l.s.From)), 2*math.Pi*hz)
 	if good > 2*math.Pi*hz {
 		return good / (2 * math.Pi)
 	}
@@ -64,7 +61,7 @@ func (l *Loop) CrossoverBetween(hz, top float64, places []Place, plants ...*Plan
 func (l *Loop) Relaxed(hz, limit float64) float64 {
 	own := l.s.SensitivityLimit
 	l.s.SensitivityLimit, l.limit2 = limit, limit*limit
-	good, _ := l.scan(l.s.Step, 2*math.Pi*hz)
+	good, _ := l.scan(2*math.Pi*l.s.Ceiling, 2*math.Pi*hz)
 	l.s.SensitivityLimit, l.limit2 = own, own*own
 	if l.hots = 0; good > 2*math.Pi*hz {
 		return good / (2 * math.Pi)

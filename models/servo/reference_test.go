@@ -111,7 +111,7 @@ func TestLookAgreesWithSweep(t *testing.T) {
 				}
 				compared++
 				near := finding{limit2: l.limit2, whole: true}
-				if l.look(c, &tr, whole.index, false, &near); near.peak != whole.peak {
+				if l.look(c, &tr, whole.index, &near); near.peak != whole.peak {
 					t.Errorf("plant %d, %g Hz, case %d: |S|² %.9g in a sweep, %.9g near the place", n, hz, number, whole.peak, near.peak)
 				}
 			}

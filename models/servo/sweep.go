@@ -296,25 +296,14 @@ func (l *Loop) returnDifference(d *difference, axis int) complex128 {
 const reach = 4 // points on either side
 
 // look searches for a sensitivity above the limit outward from a point, through the
-// nearest points and what lies between them, then, with far true, through the other
-// points of the grid.
-func (l *Loop) look(c *loopCase, t *trial, centre int, far bool, f *finding) {
+// nearest points and what lies between them.
+func (l *Loop) look(c *loopCase, t *trial, centre int, f *finding) {
 	f.index = -1
-	var here node // where most looks end
-	l.node(c, centre, t, &here)
-	if f.noteNode(&here, c.scale, centre) {
-		return
-	}
-	l.lookAround(c, t, &here, centre, far, f)
-}
-
-func (l *Loop) lookAround(c *loopCase, t *trial, here *node, centre int, far bool, f *finding) {
 	var near [2*reach + 1]node
 	first, last := max(centre-reach, 0), min(centre+reach, c.r.n-1)
-	near[centre-first] = *here
-	for step := 1; step <= reach; step++ {
+	for step := 0; step <= reach; step++ { // most looks end in the middle
 		for _, i := range [2]int{centre - step, centre + step} {
-			if i < first || i > last {
+			if i < first || i > last || step == 0 && i != centre {
 				continue
 			}
 			l.node(c, i, t, &near[i-first])
@@ -328,25 +317,6 @@ func (l *Loop) lookAround(c *loopCase, t *trial, here *node, centre int, far boo
 	for step := range reach {
 		for _, i := range [2]int{centre - step, centre + 1 + step} {
 			if i > first && i <= last && l.between(c, t, &near[i-1-first], &near[i-first], i, &turn, f) {
-				return
-			}
-		}
-	}
-	if !far {
-		return
-	}
-	low, high := c.r.index(0.2*t.wc/c.scale), l.negligibleFrom(c, t)
-	var n node
-	for a, b := first-1, last+1; a >= low || b <= high; a, b = a-1, b+1 {
-		if a >= low {
-			l.node(c, a, t, &n)
-			if f.noteNode(&n, c.scale, a) {
-				return
-			}
-		}
-		if b <= high {
-			l.node(c, b, t, &n)
-			if f.noteNode(&n, c.scale, b) {
 				return
 			}
 		}

@@ -52,13 +52,14 @@ func (c Shape) bounds() (b shapeBounds) {
 	return b
 }
 
-// tried is a shape of the list, and what came of it.
+// tried is a shape of the list, and what came of it so far.
 type tried struct {
-	shape             Shape
-	bounds            shapeBounds
-	good, above       float64 // rad/s
-	last              witness // that failed last, just above good
-	bandwidth, closed float64 // rad/s; 0: none, or of no use beside another shape
+	shape  Shape
+	bounds shapeBounds
+	search
+	held              bool    // judged completely; else good is an upper bound, and so are
+	bandwidth, closed float64 // rad/s; 0: no crossover holds
+	seen              int     // witnesses that good does not fail at, of all that were added
 }
 
 // follows reports whether set points are followed to −3 dB up to the bandwidth.
@@ -69,8 +70,13 @@ func (l *Loop) Use(c Shape) {
 	l.s.IntegratorRatio, l.s.LeadRatio, l.s.TamingRatio, l.s.LowPassRatio = c.Integrator, c.Lead, c.Taming, c.LowPass
 	l.corners = l.s.corners()
 	l.atCrossover = square(l.corners.shape(1, 1, 1))
-	for h := range l.hots {
-		l.hot[h].alone = false // known of another shape
+	known := l.hots
+	l.hots = 0
+	for _, w := range l.hot[:known] {
+		if w.index >= 0 { // else it is known of another shape
+			l.hot[l.hots] = w
+			l.hots++
+		}
 	}
 	for i := range l.shapes {
 		if l.shapes[i].shape == c {
@@ -97,8 +103,8 @@ type Tuned struct {
 // Bandwidth alone would leave out the integrator: it costs a few per cent of bandwidth, but without it the suspension holds the
 // loop's gain near 1 below the first mode, and set points are followed to a tenth of the bandwidth only.
 //
-// Responses are evaluated once. Shapes after the first are scanned in four times Settings.Step, down to where they are of no use
-// beside those tried before.
+// Responses are evaluated once. Shapes after the first are scanned in four times Settings.Step. Bandwidth and closed loop are taken to grow with the
+// crossover, so that a crossover that is not known to fail yet bounds what a shape reaches; only shapes that decide are judged completely.
 //
 // Up to Settings.AutoNotches notches are then added one by one, each at the mode that ends the crossover, as long as they make it better.
 func (l *Loop) Tune(plants ...*Plant) Tuned {
@@ -124,103 +130,128 @@ func (l *Loop) Tune(plants ...*Plant) Tuned {
 	return best
 }
 
-// tune is [Loop.Tune] with the notches as they are.
+// tune is [Loop.Tune] with the notches as they are, by branch and bound. A place where one shape fails is looked at for the others.
 func (l *Loop) tune() Tuned {
-	own, largest, followed := 0.0, 0.0, 0.0 // bandwidth of the settings' own, of all, of those that follow
-	around := 0.0                           // crossover of the last of use
 	for i := range l.shapes {
 		s := &l.shapes[i]
 		l.Use(s.shape)
-		s.bandwidth, s.closed = 0, 0
-		step, floor, least, following := l.s.Step, 0.0, 0.0, 0.0
+		ladder := &l.fine
 		if i > 0 {
-			step = 4 * l.s.Step
-			least = max(own, alike*followed)
-			if l.s.BandwidthFirst {
-				least = max(own, alike*largest)
-			} else if followed > 0 {
-				following = least
-			}
-			floor = l.floor(around, least, following)
+			ladder = &l.coarse
 		}
-		if s.good, s.above = l.scan(step, floor); s.good == 0 {
+		s.begin(ladder, ladder.wc[0])
+		s.held, s.good, s.bad = false, s.above, s.above
+		if t, ok := l.trial(s.good); !ok || l.hots == 0 && !l.holds(&t) || l.failsNear(&t) {
+			l.lower(s)
 			continue
 		}
-		s.last = l.hot[0]
-		t, _ := l.trial(s.good)
-		if s.bandwidth = l.rises(&t, least, false); s.bandwidth == 0 {
-			continue
-		}
-		if s.closed = l.falls(&t, following, false); i == 0 {
-			own = s.bandwidth
-		}
-		largest, around = max(largest, s.bandwidth), s.good
-		if s.follows() {
-			followed = max(followed, s.bandwidth)
-		}
+		l.bound(s)
 	}
 	best := &l.shapes[0]
-	following := followed > 0 && !l.s.BandwidthFirst
-	least := alike * largest
-	if following {
-		least = alike * followed
-	}
-	found := false
-	for i := range l.shapes {
-		s := &l.shapes[i]
-		if s.bandwidth == 0 || s.bandwidth < max(least, own) || following && !s.follows() {
-			continue
+	for {
+		i, done := l.decides()
+		if i < 0 {
+			break
 		}
-		if !found || s.closed > best.closed || s.closed == best.closed && s.shape.Integrator < best.shape.Integrator {
-			best, found = s, true
+		if best = &l.shapes[i]; done {
+			break
 		}
+		l.Use(best.shape)
+		l.judgeShape(best)
 	}
 	l.Use(best.shape)
-	if l.hots > 0 {
-		l.hot[0] = best.last
+	if best.good == 0 {
+		l.hots = 0
+		return Tuned{Result: l.explain(0, best.above), Shape: best.shape}
 	}
-	return Tuned{l.explain(best.good, best.above), best.shape, best.bandwidth / (2 * math.Pi), best.closed / (2 * math.Pi)}
+	l.addWitness(best.last)
+	return Tuned{l.explain(best.good, best.bad), best.shape, best.bandwidth / (2 * math.Pi), best.closed / (2 * math.Pi)}
 }
 
-// floor is a crossover, rad/s, below which the shape in use is of no use: its bandwidth is less than least in the case where another
-// shape's was least, or its closed loop falls below −3 dB before following in the case where another's did.
-// Both grow with the crossover. It is looked for from around on, to 2 %.
-func (l *Loop) floor(around, least, following float64) float64 {
-	useless := func(wc float64) bool {
-		t, ok := l.trial(wc)
-		if !ok {
-			return false
-		}
-		if l.rise(&l.cases[l.slowest], &t, 0, least) < least {
-			return true
-		}
-		return following > 0 && l.fall(&l.cases[l.laggard.number], &t, l.laggard.axis, following, following, false) < following
+// decides returns the shape that the rule of [Loop.Tune] takes, by what is known so far; or, not done yet, one that has to be judged before that is certain. It is −1 where
+// no shape has a crossover.
+func (l *Loop) decides() (number int, done bool) {
+	own := &l.shapes[0]
+	least := 0.0 // no less than the settings' own
+	if own.held {
+		least = own.bandwidth
 	}
-	if least == 0 {
-		return 0
+	following := false
+	for i := range l.shapes {
+		s := &l.shapes[i]
+		following = following || s.bandwidth > 0 && s.bandwidth >= least && s.follows() && !l.s.BandwidthFirst
 	}
-	low, high := around, around
-	if useless(around) {
-		for high *= 1.2; useless(high); high *= 1.2 {
-			if low = high; high > 2*math.Pi*l.s.Ceiling {
-				return high
+	most := -1
+	for i := range l.shapes {
+		s := &l.shapes[i]
+		if s.bandwidth > 0 && s.bandwidth >= least && (!following || s.follows()) && (most < 0 || s.bandwidth > l.shapes[most].bandwidth) {
+			most = i
+		}
+	}
+	if most < 0 || !l.shapes[most].held {
+		return most, false
+	}
+	if alone := !following && !l.s.BandwidthFirst; !own.held && own.bandwidth > 0 && (alone || own.bandwidth > alike*l.shapes[most].bandwidth) {
+		return 0, false
+	}
+	least = max(least, alike*l.shapes[most].bandwidth)
+	best := -1
+	for i := range l.shapes {
+		s := &l.shapes[i]
+		if s.bandwidth == 0 {
+			continue
+		}
+		if !s.held && !s.follows() && !l.s.BandwidthFirst {
+			// its bandwidth may fall below what its closed loop falls to
+			from := least
+			if !following {
+				from = own.bandwidth
+			}
+			if s.closed >= from {
+				return i, false
 			}
 		}
-	} else {
-		for low /= 1.2; !useless(low); low /= 1.2 {
-			if high = low; low < 2*math.Pi*l.s.From {
-				return 0
-			}
+		if s.bandwidth < least || following && !s.follows() {
+			continue
+		}
+		if b := &l.shapes[max(best, 0)]; best < 0 || s.closed > b.closed || s.closed == b.closed && s.shape.Integrator < b.shape.Integrator {
+			best = i
 		}
 	}
-	for high > 1.02*low {
-		if m := math.Sqrt(low * high); useless(m) {
-			low = m
-		} else {
-			high = m
-		}
+	return best, l.shapes[best].held
+}
+
+// lower goes on to the next crossover at which the shape in use is not known to fail.
+func (l *Loop) lower(s *tried) {
+	if !l.descend(&s.search, 0) {
+		s.good, s.bandwidth, s.closed, s.held = 0, 0, 0, true
+		return
 	}
-	return low
+	l.bound(s)
+}
+
+// bound finds bounds of what the shape in use reaches, by the cases that were slowest last.
+func (l *Loop) bound(s *tried) {
+	s.seen = l.added
+	t, _ := l.trial(s.good)
+	s.bandwidth = l.risen(&l.cases[l.slowest], &t)
+	s.closed = l.fall(&l.cases[l.laggard.number], &t, l.laggard.axis, math.Inf(1), 0, false)
+}
+
+// judgeShape judges the shape in use at the crossover at which it is not known to fail, or finds a lower one.
+func (l *Loop) judgeShape(s *tried) {
+	if t, ok := l.trial(s.good); s.seen < l.added && (!ok || l.failsBetween(&t)) {
+		s.above = s.good
+		l.lower(s)
+		return
+	}
+	if !l.proves(&s.search) {
+		l.lower(s)
+		return
+	}
+	s.held = true
+	t, _ := l.trial(s.good)
+	s.bandwidth, s.closed = l.rises(&t, 0, false), l.falls(&t, 0, false)
 }
 
 // alike is what counts as the same bandwidth.

@@ -1,0 +1,244 @@
+package servo
+
+import (
+	"math"
+
+	"flexwright/models/elementary"
+)
+
+// crest is a peak of |S| that is followed as the crossover moves: the plant at three frequencies around it.
+type crest struct {
+	w, step float64 // rad/s, of the unscaled grid, in the middle; 0: not followed yet
+	fine    bool    // the steps are small enough for a parabola to be right to 1e-5
+	at      [3]through
+}
+
+// height is ln of the largest |S|² at a place over the limit; an estimate, by a parabola of 1/|S|². It is infinite where the place is a
+// case as a whole.
+func (l *Loop) height(w *witness, t *trial) float64 {
+	c := &l.cases[w.number]
+	if w.index < 0 {
+		if l.still(w, t) {
+			return math.Inf(1)
+		}
+		f := finding{limit2: l.limit2}
+		if l.sweep(c, t, &f); f.reason == Ceiling {
+			return math.Inf(-1)
+		}
+		if f.reason == UnstableAlone {
+			*w = newWitness(w.number, &f, t)
+		}
+		return math.Inf(1)
+	}
+	h := &w.crest
+	largest, at := l.highest(c, w.index, t)
+	for try := range 2 {
+		if h.step == 0 || try > 0 {
+			h.fine = false
+			l.follow(c, h, c.r.w[at], 0.05*(c.r.w[min(at+1, c.r.n-1)]-c.r.w[max(at-1, 0)]))
+		}
+		if s := l.top(c, h, t); s >= largest {
+			return math.Log(s / l.limit2)
+		}
+	}
+	h.step = 0
+	f := finding{limit2: l.limit2, whole: true}
+	l.look(c, t, w.index, &f)
+	return math.Log(f.peak / l.limit2)
+}
+
+// top is the largest |S|² at a crest, by a parabola of 1/|S|²; no number where it has none.
+func (l *Loop) top(c *loopCase, h *crest, t *trial) float64 {
+	for range 8 {
+		var s [3][2]float64
+		for k := range s {
+			var d difference
+			l.close(c.scale*(h.w+float64(k-1)*h.step), &h.at[k], t, &d)
+			s[k][0], s[k][1] = l.sensitivity(&d)
+		}
+		axis := 0
+		if s[1][1] > s[1][0] {
+			axis = 1
+		}
+		before, here, after := 1/s[0][axis], 1/s[1][axis], 1/s[2][axis]
+		bend := before - 2*here + after
+		if !(bend > 0) {
+			break
+		}
+		move := 0.5 * (before - after) / bend
+		step := h.step
+		if math.Abs(move) <= 1 {
+			if h.fine {
+				return 1 / (here - 0.5*bend*move*move)
+			}
+			h.fine = true
+			step /= 8
+		}
+		l.follow(c, h, h.w+h.step*min(max(move, -8), 8), step)
+	}
+	return math.NaN()
+}
+
+// highest is the largest |S|² of both axes at the points around one, and where.
+func (l *Loop) highest(c *loopCase, centre int, t *trial) (largest float64, at int) {
+	f := finding{limit2: math.Inf(1)}
+	var n node
+	for i := max(centre-reach, 0); i <= min(centre+reach, c.r.n-1); i++ {
+		l.node(c, i, t, &n)
+		if s := max(n.s[0], n.s[1]); s > f.peak {
+			f.peak, at = s, i
+		}
+	}
+	return f.peak, at
+}
+
+// follow evaluates the plant at three frequencies around w.
+func (l *Loop) follow(c *loopCase, h *crest, w, step float64) {
+	h.w, h.step = w, step
+	r := c.r
+	if r.brake > 0 || r.sensor == SensorSplit {
+		for k := range h.at {
+			var p, a plantValue
+			w := h.w + float64(k-1)*h.step
+			r.value(w, &p, &a)
+			l.pass(c, w, &p, &a, &h.at[k])
+		}
+		return
+	}
+	var x pointsAt
+	for k := range lanes {
+		w := h.w + float64(k-1)*h.step
+		x[0][k], x[1][k] = w*w, 2*r.zeta*w
+	}
+	var to pointSums
+	sumPoints(r.omega, r.strength, r.seen().residue, &x, &to)
+	for k := range h.at {
+		var p plantValue
+		for i := range p {
+			p[i] = complex(to[i][k], to[4+i][k])
+		}
+		l.pass(c, h.w+float64(k-1)*h.step, &p, nil, &h.at[k])
+	}
+}
+
+// close is to what ratio the end of a range is located.
+const close = 1e-5
+
+// ends locates the lowest end of a good range between two crossovers, of those that the known places bound; 0 where one fails at low, too. It is
+// an estimate, to be settled.
+func (l *Loop) ends(low, high float64) float64 {
+	for range 40 {
+		t, ok := l.trial(high)
+		if !ok || !l.failsBetween(&t) && !l.failsAlike(&t) {
+			break
+		}
+		if high = l.end(low, high); high == 0 {
+			break
+		}
+	}
+	return high
+}
+
+// end locates where the place that failed last begins to fail, between a crossover at which it does not, and one at which it does; 0
+// where it fails at both.
+func (l *Loop) end(good, bad float64) float64 {
+	w := &l.hot[0]
+	height := func(wc float64) float64 {
+		t, ok := l.trial(wc)
+		if !ok {
+			return math.Inf(1)
+		}
+		return l.height(w, &t)
+	}
+	low, high := height(good), height(bad)
+	if low > 0 {
+		return 0
+	}
+	if !(high > 0) {
+		return bad
+	}
+	// False position in ln ωc, the value at the end that stays halved (Illinois); from a factor of 100 to 1e-6 halvings take 22.
+	side := 0
+	for range 40 {
+		width := math.Log(bad / good)
+		if width < 0.1*close {
+			break
+		}
+		f := 0.5
+		if !math.IsInf(low, 0) && !math.IsInf(high, 0) && high > 0 {
+			f = min(max(low/(low-high), 0.01), 0.99)
+		}
+		x := good * elementary.Exp(f*width)
+		e := height(x)
+		slope := (e - low) / (f * width)
+		if e > 0 {
+			slope = (high - e) / ((1 - f) * width)
+			if bad, high = x, e; side > 0 {
+				low *= 0.5
+			}
+			side = 1
+		} else {
+			if good, low = x, e; side < 0 {
+				high *= 0.5
+			}
+			side = -1
+		}
+		if math.Abs(e) < 0.1*close*slope {
+			return max(x*elementary.Exp(-e/slope-0.1*close), good)
+		}
+	}
+	return good
+}
+
+// settle moves an end to where a look as close as a sweep's agrees, on a grid of crossovers of its own, so that it does not depend on the way
+// there: good there is not seen to fail at the place that failed last, bad next to it does. It is false where the place fails down to the
+// next crossover of the ladder.
+func (l *Loop) settle(s *search) bool {
+	const spacing = 0.99 * close
+	ladder := s.ladder.wc
+	if w := &l.hot[0]; w.number != s.last.number || w.index != s.last.index {
+		l.addWitness(s.last)
+	}
+	at := func(k float64) float64 { return ladder[0] * elementary.Exp(-k*spacing) }
+	fails := func(k float64) bool {
+		t, ok := l.trial(at(k))
+		return !ok || l.failsThere(&l.hot[0], &t)
+	}
+	first, last := math.Ceil(math.Log(ladder[0]/s.failed)/spacing), math.Floor(math.Log(ladder[0]/ladder[s.next])/spacing)
+	k := min(max(math.Ceil(math.Log(ladder[0]/s.good)/spacing), first), last)
+	// bad < good, steps away
+	var good, bad float64
+	if fails(k) {
+		bad = k
+		for step := 1.0; ; step *= 2 {
+			if bad == last {
+				return false
+			}
+			if good = min(bad+step, last); !fails(good) {
+				break
+			}
+			bad = good
+		}
+	} else {
+		good = k
+		for step := 1.0; ; step *= 2 {
+			if good == first {
+				s.good, s.bad = at(good), s.failed
+				return true
+			}
+			if bad = max(good-step, first); fails(bad) {
+				break
+			}
+			good = bad
+		}
+	}
+	for good > bad+1 {
+		if m := math.Floor(0.5 * (good + bad)); fails(m) {
+			bad = m
+		} else {
+			good = m
+		}
+	}
+	s.good, s.bad = at(good), at(bad)
+	return true
+}

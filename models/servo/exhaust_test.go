@@ -1,0 +1,115 @@
+package servo
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+)
+
+// exhaust is [Loop.Tune] the long way: every shape is judged completely by a loop of its own, and the rule taken by its words.
+func exhaust(t *testing.T, s Settings, p *Plant) (list []Tuned, best int) {
+	t.Helper()
+	shapes := append([]Shape{s.Shape()}, s.Shapes...)
+	s.Shapes = nil
+	l := mustLoop(t, s, p.Poses, p.Modes, 1)
+	for i, c := range shapes {
+		l.Use(c)
+		l.Prepare(p)
+		var one search
+		one.begin([]*ladder{&l.fine, &l.coarse}[min(i, 1)], l.fine.wc[0])
+		tuned := Tuned{Shape: c}
+		if top, _ := l.trial(one.above); l.holds(&top) {
+			tuned.Hz = s.Ceiling
+		} else {
+			for l.descend(&one, 0) {
+				if l.proves(&one) {
+					tuned.Hz = one.good / (2 * math.Pi)
+					break
+				}
+			}
+		}
+		if tuned.Hz > 0 {
+			tuned.Bandwidth, tuned.ClosedLoop, _ = l.Frequencies(tuned.Hz)
+		}
+		list = append(list, tuned)
+	}
+	follows := func(c *Tuned) bool { return c.ClosedLoop >= c.Bandwidth && !s.BandwidthFirst }
+	following, largest := false, 0.0
+	for i := range list {
+		following = following || list[i].Hz > 0 && list[i].Bandwidth >= list[0].Bandwidth && follows(&list[i])
+	}
+	ok := func(c *Tuned) bool {
+		return c.Hz > 0 && c.Bandwidth >= list[0].Bandwidth && (!following || follows(c))
+	}
+	for i := range list {
+		if ok(&list[i]) {
+			largest = max(largest, list[i].Bandwidth)
+		}
+	}
+	best = -1
+	for i := range list {
+		c := &list[i]
+		if !ok(c) || c.Bandwidth < alike*largest {
+			continue
+		}
+		if best < 0 || c.ClosedLoop > list[best].ClosedLoop || c.ClosedLoop == list[best].ClosedLoop && c.Shape.Integrator < list[best].Shape.Integrator {
+			best = i
+		}
+	}
+	return list, best
+}
+
+// Branch and bound finds what the long way does, on designs of a front and on plants that are nothing like a stage. Where both shapes are as good to 1e-5, either will do.
+func TestTuneAgainstExhausting(t *testing.T) {
+	rng := rand.New(rand.NewPCG(12, 5))
+	plants := frontPlants(t, 1)
+	for range 60 {
+		plants = append(plants, randomPlant(rng, 3, 6))
+	}
+	chosen, other := map[Shape]int{}, 0
+	for i, p := range plants {
+		s := Default()
+		s.Shapes = ShapeList[1:]
+		s.BandwidthFirst = i%4 == 3
+		got := mustLoop(t, s, p.Poses, p.Modes, 1).Tune(p)
+		list, best := exhaust(t, s, p)
+		if best < 0 {
+			if got.Hz != 0 {
+				t.Errorf("plant %d: %+v, none the long way", i, got)
+			}
+			continue
+		}
+		want := &list[best]
+		chosen[want.Shape]++
+		same := func(a, b, to float64) bool { return a == b || math.Abs(a-b) <= to*b }
+		if got.Shape == want.Shape && same(got.Hz, want.Hz, 3e-5) && same(got.Bandwidth, want.Bandwidth, 3e-5) && same(got.ClosedLoop, want.ClosedLoop, 1e-4) {
+			continue
+		}
+		// a good range narrower than a step may be found by one and passed over by the other
+		if hz := max(got.Hz, want.Hz); narrowRange(t, s, p, []Shape{got.Shape, want.Shape}, hz) {
+			other++
+			continue
+		}
+		t.Errorf("plant %d: %+v\nthe long way %+v\n%+v", i, got, *want, list)
+	}
+	t.Logf("%v, %d otherwise", chosen, other)
+	if len(chosen) < 4 || other > len(plants)/20 {
+		t.Errorf("only %v were chosen, %d in ranges narrower than a step", chosen, other)
+	}
+}
+
+// narrowRange reports whether for one of the shapes a crossover holds, but not a step of the ladder below it.
+func narrowRange(t *testing.T, s Settings, p *Plant, shapes []Shape, hz float64) bool {
+	s.Shapes = nil
+	l := mustLoop(t, s, p.Poses, p.Modes, 1)
+	for _, c := range shapes {
+		l.Use(c)
+		l.Prepare(p)
+		at, _ := l.trial(2 * math.Pi * hz)
+		below, _ := l.trial(2 * math.Pi * hz / (1 + 4*s.Step))
+		if l.holds(&at) && !l.holds(&below) {
+			return true
+		}
+	}
+	return false
+}
