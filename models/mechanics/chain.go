@@ -35,17 +35,24 @@ type beamFlexibility struct {
 	z, zPitch, pitch, twist       float64
 }
 
-func beamUpTo(b *models.Beam, length, x float64) beamFlexibility {
-	g := b.Young / (2 * (1 + b.Poisson))
-	area := b.Height * b.Depth
+// beamRates are what a beam's flexibilities are made of: per metre of a force along it, of moments in the plane and out of it, of shear in and out, of torque.
+type beamRates struct{ axial, in, out, shear, lift, twist float64 }
+
+func ratesOf(b *models.Beam, length float64) beamRates {
 	more := &b.Flexing
-	in, out := b.Young*b.Depth*cube(b.Height)/(12*(1+more.Bend)), b.Young*b.Height*cube(b.Depth)/(12*(1+more.Lift))
-	shear := x / (5.0 / 6 * g * area)
-	f := beamFlexibility{axial: (1 + more.Axial) * x / (b.Young * area),
-		across: x*x*x/(3*in) + (1+more.Shear)*shear, acrossYaw: x * x / (2 * in), yaw: x / in,
-		z: x*x*x/(3*out) + (1+more.Lift)*shear, zPitch: -x * x / (2 * out), pitch: x / out}
-	f.twist = (1 + more.Twist) * x / length * blade.BeamTwist(length, b.Height, b.Depth, b.Young, b.Poisson, b.Held)
-	return f
+	area := b.Height * b.Depth
+	shear := 1 / (5.0 / 6 * b.Young / (2 * (1 + b.Poisson)) * area)
+	return beamRates{axial: (1 + more.Axial) / (b.Young * area),
+		in: 12 * (1 + more.Bend) / (b.Young * b.Depth * cube(b.Height)), out: 12 * (1 + more.Lift) / (b.Young * b.Height * cube(b.Depth)),
+		shear: (1 + more.Shear) * shear, lift: (1 + more.Lift) * shear,
+		twist: (1 + more.Twist) / length * blade.BeamTwist(length, b.Height, b.Depth, b.Young, b.Poisson, b.Held)}
+}
+
+// upTo is the flexibility of the first x metres.
+func (r *beamRates) upTo(x float64) beamFlexibility {
+	half, third := x*x/2, x*x*x/3
+	return beamFlexibility{axial: r.axial * x, across: third*r.in + x*r.shear, acrossYaw: half * r.in, yaw: x * r.in,
+		z: third*r.out + x*r.lift, zPitch: -half * r.out, pitch: x * r.out, twist: r.twist * x}
 }
 
 func cube(x float64) float64 { return x * x * x }
@@ -60,25 +67,21 @@ func (f *beamFlexibility) add(in, out *plane3, c, s, px, py, ax, ay, bx, by floa
 	rr, pp, rp := f.twist*c*c+f.pitch*s*s, f.twist*s*s+f.pitch*c*c, (f.twist-f.pitch)*c*s
 	zr, zp := -f.zPitch*s, f.zPitch*c
 	upright := plane3{f.z, zr, zp, zr, rr, rp, zp, rp, pp}
-	// a rigid body takes the end's motion to a, and forces at b to the end
+	// a rigid body takes the end's motion to a, and forces at b to the end: l m rᵀ
 	dx, dy := ax-px, ay-py
 	ex, ey := bx-px, by-py
-	carry(in, &local, &plane3{1, 0, -dy, 0, 1, dx, 0, 0, 1}, &plane3{1, 0, -ey, 0, 1, ex, 0, 0, 1})
-	carry(out, &upright, &plane3{1, dy, -dx, 0, 1, 0, 0, 0, 1}, &plane3{1, ey, -ex, 0, 1, 0, 0, 0, 1})
-}
-
-// carry computes to += l m rᵀ.
-func carry(to, m, l, r *plane3) {
-	var x plane3 // m rᵀ
-	for i := range 3 {
-		for j := range 3 {
-			x[3*i+j] = m[3*i]*r[3*j] + m[3*i+1]*r[3*j+1] + m[3*i+2]*r[3*j+2]
-		}
+	for i := 0; i < 9; i += 3 {
+		local[i] -= ey * local[i+2]
+		local[i+1] += ex * local[i+2]
+		upright[i] += ey*upright[i+1] - ex*upright[i+2]
 	}
-	for i := range 3 {
-		for j := range 3 {
-			to[3*i+j] += l[3*i]*x[j] + l[3*i+1]*x[3+j] + l[3*i+2]*x[6+j]
-		}
+	for j := range 3 {
+		in[j] += local[j] - dy*local[6+j]
+		in[3+j] += local[3+j] + dx*local[6+j]
+		in[6+j] += local[6+j]
+		out[j] += upright[j] + dy*upright[3+j] - dx*upright[6+j]
+		out[3+j] += upright[3+j]
+		out[6+j] += upright[6+j]
 	}
 }
 
@@ -99,6 +102,7 @@ var gauss3 = [3][2]float64{{-0.774596669241483, 5.0 / 9}, {0, 8.0 / 9}, {0.77459
 func (c *linkConstants) prepare(l *models.Link, ax, ay, bx, by float64) {
 	*c = linkConstants{rhoX: bx - ax, rhoY: by - ay}
 	var in, out plane3
+	var rates [models.MaxBeams]beamRates
 	var whole [models.MaxBeams]beamFlexibility
 	var length [models.MaxBeams]float64
 	cos, sin := &c.cos, &c.sin
@@ -107,7 +111,8 @@ func (c *linkConstants) prepare(l *models.Link, ax, ay, bx, by float64) {
 		dx, dy := b.X1-b.X0, b.Y1-b.Y0
 		length[i] = math.Sqrt(dx*dx + dy*dy)
 		cos[i], sin[i] = dx/length[i], dy/length[i]
-		whole[i] = beamUpTo(b, length[i], length[i])
+		rates[i] = ratesOf(b, length[i])
+		whole[i] = rates[i].upTo(length[i])
 		whole[i].add(&in, &out, cos[i], sin[i], b.X1, b.Y1, bx, by, bx, by)
 	}
 	if c.definite = invert(&in, &c.in) && invert(&out, &c.out); !c.definite {
@@ -121,15 +126,15 @@ func (c *linkConstants) prepare(l *models.Link, ax, ay, bx, by float64) {
 		}
 		// metal before and behind the length that bends
 		if to := min(0, b.End); b.Begin < to {
-			c.addPiece(l, &whole, i, ax, ay, bx, by, cos[i], sin[i], length[i], (b.Begin+to)/2, line*(to-b.Begin), to-b.Begin)
+			c.addPiece(l, &whole, &rates[i], i, ax, ay, bx, by, cos[i], sin[i], length[i], (b.Begin+to)/2, line*(to-b.Begin), to-b.Begin)
 		}
 		if from := max(length[i], b.Begin); from < b.End {
-			c.addPiece(l, &whole, i, ax, ay, bx, by, cos[i], sin[i], length[i], (from+b.End)/2, line*(b.End-from), b.End-from)
+			c.addPiece(l, &whole, &rates[i], i, ax, ay, bx, by, cos[i], sin[i], length[i], (from+b.End)/2, line*(b.End-from), b.End-from)
 		}
 		from, to := max(0, b.Begin), min(length[i], b.End)
 		for _, g := range gauss3 {
 			if half := (to - from) / 2; half > 0 {
-				c.addPiece(l, &whole, i, ax, ay, bx, by, cos[i], sin[i], length[i], (from+to)/2+g[0]*half, line*half*g[1], 0)
+				c.addPiece(l, &whole, &rates[i], i, ax, ay, bx, by, cos[i], sin[i], length[i], (from+to)/2+g[0]*half, line*half*g[1], 0)
 			}
 		}
 	}
@@ -173,7 +178,7 @@ func (c *linkConstants) turn(cos, sin float64) {
 }
 
 // addPiece adds the mass dm at x of beam i, which is rigid over the length size.
-func (c *linkConstants) addPiece(l *models.Link, whole *[models.MaxBeams]beamFlexibility, i int, ax, ay, bx, by, cos, sin, length, x, dm, size float64) {
+func (c *linkConstants) addPiece(l *models.Link, whole *[models.MaxBeams]beamFlexibility, rates *beamRates, i int, ax, ay, bx, by, cos, sin, length, x, dm, size float64) {
 	b := &l.Beams[i]
 	px, py := b.X0+cos*x, b.Y0+sin*x
 	// What moves it: the beams before, and this one as far as it bends.
@@ -183,27 +188,52 @@ func (c *linkConstants) addPiece(l *models.Link, whole *[models.MaxBeams]beamFle
 		whole[j].add(&pin, &pout, c.cos[j], c.sin[j], q.X1, q.Y1, px, py, bx, by)
 	}
 	if at := min(max(x, 0), length); at > 0 {
-		f := beamUpTo(b, length, at)
+		f := rates.upTo(at)
 		f.add(&pin, &pout, cos, sin, b.X0+cos*at, b.Y0+sin*at, px, py, bx, by)
 	}
 	si, so := product(&pin, &c.in), product(&pout, &c.out)
 	// its own inertia: h² of the height, d² of the depth, ll of its length
 	h, d, ll := b.Height*b.Height/12, b.Depth*b.Depth/12, size*size/12
 	rr, pp, rp := (h+d)*cos*cos+(d+ll)*sin*sin, (h+d)*sin*sin+(d+ll)*cos*cos, (h-ll)*cos*sin
-	mi := plane3{dm, 0, 0, 0, dm, 0, 0, 0, dm * (h + ll)}
-	mo := plane3{dm, 0, 0, 0, dm * rr, dm * rp, 0, dm * rp, dm * pp}
-	addMass(&c.inMass, &mi, &si, plane3{1, 0, ay - py, 0, 1, px - ax, 0, 0, 1}, plane3{1, 0, -c.rhoY, 0, 1, c.rhoX, 0, 0, 1})
-	addMass(&c.outMass, &mo, &so, plane3{1, py - ay, ax - px, 0, 1, 0, 0, 0, 1}, plane3{1, c.rhoY, -c.rhoX, 0, 1, 0, 0, 0, 1})
+	// of the two parts' motions: that of the first, R - S E, and of the second, S
+	ri, ro := plane3{1, 0, ay - py, 0, 1, px - ax, 0, 0, 1}, plane3{1, py - ay, ax - px, 0, 1, 0, 0, 0, 1}
+	for k := 0; k < 9; k += 3 {
+		ri[k] -= si[k]
+		ri[k+1] -= si[k+1]
+		ri[k+2] -= si[k+2] + c.rhoX*si[k+1] - c.rhoY*si[k]
+		ro[k] -= so[k]
+		ro[k+1] -= so[k+1] + c.rhoY*so[k]
+		ro[k+2] -= so[k+2] - c.rhoX*so[k]
+	}
+	in := func(r *plane3) (x plane3) {
+		for k := range 3 {
+			x[k], x[3+k], x[6+k] = dm*r[k], dm*r[3+k], dm*(h+ll)*r[6+k]
+		}
+		return x
+	}
+	out := func(r *plane3) (x plane3) {
+		for k := range 3 {
+			x[k], x[3+k], x[6+k] = dm*r[k], dm*(rr*r[3+k]+rp*r[6+k]), dm*(rp*r[3+k]+pp*r[6+k])
+		}
+		return x
+	}
+	addMass(&c.inMass, &ri, &si, in(&ri), in(&si))
+	addMass(&c.outMass, &ro, &so, out(&ro), out(&so))
 }
 
-// addMass adds a piece of mass m that moves by s d, d = qb - E qa, beside R qa: by
-// (R - s E) qa + s qb.
-func addMass(mass *[3]plane3, m, s *plane3, r, e plane3) {
-	se := product(s, &e)
-	for i := range r {
-		r[i] -= se[i]
+// addMass adds a piece that moves by r with the first part and by s with the second, mr and ms the forces that takes.
+func addMass(mass *[3]plane3, r, s *plane3, mr, ms plane3) {
+	addTransposed(&mass[0], r, &mr)
+	addTransposed(&mass[1], s, &ms)
+	addTransposed(&mass[2], s, &mr)
+}
+
+// addTransposed computes to += lᵀ x.
+func addTransposed(to, l, x *plane3) {
+	for i := range 3 {
+		a, b, c := l[i], l[3+i], l[6+i]
+		to[3*i] += a*x[0] + b*x[3] + c*x[6]
+		to[3*i+1] += a*x[1] + b*x[4] + c*x[7]
+		to[3*i+2] += a*x[2] + b*x[5] + c*x[8]
 	}
-	addCongruent(mass[0][:], &r, m, &r)
-	addCongruent(mass[1][:], s, m, s)
-	addCongruent(mass[2][:], s, m, &r)
 }

@@ -51,7 +51,8 @@ func (s *Scratch) linkShares(i int, f [3]float64, upright bool, to *Shares) {
 	for k := range l.N {
 		q := &l.Beams[k]
 		length := math.Hypot(q.X1-q.X0, q.Y1-q.Y0)
-		whole := beamUpTo(q, length, length)
+		rates := ratesOf(q, length)
+		whole := rates.upTo(length)
 		var in, out plane3
 		whole.add(&in, &out, (q.X1-q.X0)/length, (q.Y1-q.Y0)/length, q.X1, q.Y1, x, y, x, y)
 		flexibility := &in
