@@ -85,6 +85,10 @@ func (r *rig) mount(st *models.Stage) {
 	}
 	r.scratch.Prepare(r.solved)
 	for i := range r.kt {
+		if k := r.scratch.Like(i); k < i {
+			r.kt[i], r.mises[i], r.bending[i], r.perArea[i], r.compressed[i] = r.kt[k], r.mises[k], r.bending[k], r.perArea[k], r.compressed[k]
+			continue
+		}
 		r.kt[i], r.mises[i] = r.scratch.StressFactor(i), r.scratch.MisesFactor(i)
 		// Kt |M| (t/2)/I + |P|/A with I = b t³/12
 		h, w := r.solved.Thickness[i], r.solved.Width[i]

@@ -27,3 +27,13 @@ func run8(x []float64, code []int32) bool {
 	}
 	return true
 }
+
+// Spread writes four numbers of all lanes, from, from + between and so on, to four places of each lane from to on, count times, step
+// numbers and onward places further each time. It reports false, and does nothing, where the processor has no registers of four numbers. The places must be there.
+func Spread(x []float64, from, between, step, count int, to *[Lanes]*float64, onward int) bool {
+	if straightLanes == 1 || count <= 0 || len(x) < Lanes*(from+3*between+step*(count-1)+1) {
+		return false
+	}
+	spread8(&x[Lanes*from], 8*Lanes*between, 8*Lanes*step, count, to, 8*onward)
+	return true
+}

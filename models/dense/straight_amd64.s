@@ -1430,3 +1430,63 @@ run8by4LessTransposedTimes:
 run8by4Done:
 	VZEROUPPER
 	RET
+
+// func spread8(from *float64, between int, step int, count int, to *[8]*float64, onward int)
+// Requires: AVX
+TEXT ·spread8(SB), NOSPLIT, $0-48
+	MOVQ from+0(FP), AX
+	MOVQ between+8(FP), CX
+	MOVQ step+16(FP), DX
+	MOVQ count+24(FP), BX
+	MOVQ to+32(FP), SI
+	MOVQ onward+40(FP), DI
+	LEAQ (CX)(CX*2), R8
+	XORQ R9, R9
+
+spreadNext:
+	VMOVUPD    (AX), Y0
+	VMOVUPD    (AX)(CX*1), Y1
+	VMOVUPD    (AX)(CX*2), Y2
+	VMOVUPD    (AX)(R8*1), Y3
+	VUNPCKLPD  Y1, Y0, Y4
+	VUNPCKHPD  Y1, Y0, Y0
+	VUNPCKLPD  Y3, Y2, Y1
+	VUNPCKHPD  Y3, Y2, Y2
+	VPERM2F128 $0x20, Y1, Y4, Y3
+	MOVQ       (SI), R10
+	VMOVUPD    Y3, (R10)(R9*1)
+	VPERM2F128 $0x20, Y2, Y0, Y3
+	MOVQ       8(SI), R10
+	VMOVUPD    Y3, (R10)(R9*1)
+	VPERM2F128 $0x31, Y1, Y4, Y1
+	MOVQ       16(SI), R10
+	VMOVUPD    Y1, (R10)(R9*1)
+	VPERM2F128 $0x31, Y2, Y0, Y0
+	MOVQ       24(SI), R10
+	VMOVUPD    Y0, (R10)(R9*1)
+	VMOVUPD    32(AX), Y0
+	VMOVUPD    32(AX)(CX*1), Y1
+	VMOVUPD    32(AX)(CX*2), Y2
+	VMOVUPD    32(AX)(R8*1), Y3
+	VUNPCKLPD  Y1, Y0, Y4
+	VUNPCKHPD  Y1, Y0, Y0
+	VUNPCKLPD  Y3, Y2, Y1
+	VUNPCKHPD  Y3, Y2, Y2
+	VPERM2F128 $0x20, Y1, Y4, Y3
+	MOVQ       32(SI), R10
+	VMOVUPD    Y3, (R10)(R9*1)
+	VPERM2F128 $0x20, Y2, Y0, Y3
+	MOVQ       40(SI), R10
+	VMOVUPD    Y3, (R10)(R9*1)
+	VPERM2F128 $0x31, Y1, Y4, Y1
+	MOVQ       48(SI), R10
+	VMOVUPD    Y1, (R10)(R9*1)
+	VPERM2F128 $0x31, Y2, Y0, Y0
+	MOVQ       56(SI), R10
+	VMOVUPD    Y0, (R10)(R9*1)
+	ADDQ       DX, AX
+	ADDQ       DI, R9
+	DECQ       BX
+	JNZ        spreadNext
+	VZEROUPPER
+	RET

@@ -77,3 +77,39 @@ func TestStraightSideBySide(t *testing.T) {
 		}
 	}
 }
+
+// Numbers of lanes are copied to where each lane has its own.
+func TestSpread(t *testing.T) {
+	x := make([]float64, Lanes*200)
+	for i := range x {
+		x[i] = float64(i)
+	}
+	var own [Lanes][40]float64
+	var to [Lanes]*float64
+	for l := range to {
+		to[l] = &own[l][1]
+	}
+	if straightLanes == 1 {
+		if Spread(x, 5, 9, 2, 4, &to, 7) {
+			t.Error("copied")
+		}
+		return
+	}
+	if Spread(x, 5, 60, 2, 9, &to, 7) {
+		t.Error("copied what is not there")
+	}
+	if !Spread(x, 5, 9, 2, 4, &to, 7) {
+		t.Fatal("not copied")
+	}
+	for l := range own {
+		want := [40]float64{}
+		for i := range 4 {
+			for k := range 4 {
+				want[1+7*i+k] = float64(Lanes*(5+9*k+2*i) + l)
+			}
+		}
+		if own[l] != want {
+			t.Errorf("lane %d: %v", l, own[l])
+		}
+	}
+}

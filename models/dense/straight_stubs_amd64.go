@@ -13,3 +13,9 @@ func run8by8(x *float64, code *int32)
 //
 //go:noescape
 func run8by4(x *float64, code *int32)
+
+// spread8 writes four numbers of eight lanes, which stand so many bytes apart, behind each other to each of eight places, count times, going on by
+// so many bytes.
+//
+//go:noescape
+func spread8(from *float64, between int, step int, count int, to *[8]*float64, onward int)

@@ -230,79 +230,103 @@ func (o *octet) take(s *Scratch, travel float64, steps int) bool {
 			return false
 		}
 	}
+	o.finish.Run(o.x)
+	for _, sum := range o.lanes(o.everything) {
+		if sum-sum != 0 {
+			return false
+		}
+	}
+	o.spread(s)
 	for i := 1; i < o.poses; i++ {
-		if !o.takePose(s, i, travel, steps) {
+		pose, sign := &s.Poses[i], PoseSigns[i]
+		pose.X, pose.Y, pose.Steps = sign[0]*travel, sign[1]*travel, steps
+		if !o.judge(s, i, pose) {
 			return false
 		}
 	}
 	return true
 }
 
-func (o *octet) takePose(s *Scratch, i int, travel float64, steps int) bool {
-	m, pose := s.Model, &s.Poses[i]
-	x := o.x[i-1:]
-	at := func(k int) float64 { return x[dense.Lanes*k] }
-	sign := PoseSigns[i]
-	pose.X, pose.Y, pose.Steps, pose.Verdict = sign[0]*travel, sign[1]*travel, steps, models.Verdict{}
-	sum := 0.0 // of everything: no number where something is none
+// judge fills motions, stiffness and verdict of a pose of which the rest is known.
+func (o *octet) judge(s *Scratch, i int, pose *Pose) bool {
+	m := s.Model
+	at := func(k int) float64 { return o.x[dense.Lanes*k+i-1] }
 	for b := range m.Topology.Bodies {
 		q := pose.Q[3*b : 3*b+3]
 		q[0], q[1], q[2] = at(o.qx+b), at(o.qy+b), at(o.yaw+b)
-		sum += q[0] + q[1] + q[2]
-	}
-	for k := range pose.Force {
-		pose.Force[k] = at(o.force + k)
-		sum += pose.Force[k]
-	}
-	ne := len(m.blades)
-	column := func(c int) []float64 { return x[dense.Lanes*o.blade(c, 0):][:dense.Lanes*ne] }
-	copyLane(pose.P, column(bendBladesP))
-	copyLane(pose.Axial, column(bendBladesAxial))
-	copyLane(pose.RootM, column(bendBladesRootM))
-	copyLane(pose.TipM, column(bendBladesTipM))
-	for c, to := range [3][]float64{pose.W, pose.RootP, pose.Phi} {
-		copyLane(to, x[dense.Lanes*(o.shaped+c*ne):][:dense.Lanes*ne])
-	}
-	for e := range pose.link {
-		pose.link[e] = link{at(o.blade(bendBladesNx, e)), at(o.blade(bendBladesNy, e)), at(o.blade(bendBladesAn, e)), at(o.blade(bendBladesAm, e)),
-			at(o.blade(bendBladesBn, e)), at(o.blade(bendBladesBm, e)), at(o.blade(bendBladesChord, e)), at(o.blade(bendBladesTurn, e)),
-			at(o.blade(bendBladesRowA, e)), at(o.blade(bendBladesRowB, e)), at(o.blade(bendBladesResidual, e)), at(o.blade(bendBladesCompliance, e))}
-		sum += pose.P[e] + pose.RootM[e] + pose.TipM[e] + pose.W[e] + pose.RootP[e]
-	}
-	copyLane(pose.K, x[dense.Lanes*o.k:][:dense.Lanes*len(pose.K)])
-	copyLane(pose.Factor, x[dense.Lanes*o.factor:][:dense.Lanes*len(pose.Factor)])
-	negative := false
-	for node := range m.Body {
-		k, f := pose.K[9*node:9*node+9], pose.Factor[9*node:9*node+9]
-		k[1], k[2], k[5], f[1], f[2], f[5] = 0, 0, 0, 0, 0, 0 // above the diagonal nothing is read
-		sum += f[0] + f[4] + f[8]
-		negative = negative || f[0] < 0 || f[4] < 0 || f[8] < 0
-	}
-	if sum-sum != 0 {
-		return false
-	}
-	if negative {
-		pose.Verdict = models.Verdict{Status: models.Buckled, Format: reasonBuckled, Index: i}
-		return true
 	}
 	var a [4]float64
 	n := len(m.prescribed)
 	stage := 3 * m.Node[m.Topology.Stage]
 	for k := range n {
+		pose.Force[k] = at(o.force + k)
 		for r, axis := range m.prescribed {
 			a[2*r+k] = at(o.columns[k] + stage + int(axis))
 		}
 	}
-	if !pose.drive(n, a) {
-		return false
+	negative := false
+	for node := range m.Body {
+		k, f := pose.K[9*node:9*node+9], pose.Factor[9*node:9*node+9]
+		k[1], k[2], k[5], f[1], f[2], f[5] = 0, 0, 0, 0, 0, 0 // above the diagonal nothing is read
+		negative = negative || f[0] < 0 || f[4] < 0 || f[8] < 0
+	}
+	if negative {
+		pose.Verdict = models.Verdict{Status: models.Buckled, Format: reasonBuckled, Index: i}
+		return true
 	}
 	pose.Verdict = s.rangeOfBlades(pose)
-	return true
+	return pose.drive(n, a)
 }
 
-// copyLane fills to from one lane.
-func copyLane(to, from []float64) {
-	for i := range to {
-		to[i] = from[dense.Lanes*i]
+// lists are the columns of numbers that are copied to a pose.
+func (o *octet) lists(p *Pose) [9]struct {
+	from int
+	to   []float64
+} {
+	return [...]struct {
+		from int
+		to   []float64
+	}{
+		{o.blade(bendBladesP, 0), p.P}, {o.blade(bendBladesAxial, 0), p.Axial}, {o.blade(bendBladesRootM, 0), p.RootM}, {o.blade(bendBladesTipM, 0), p.TipM},
+		{o.shaped, p.W}, {o.shaped + o.blades, p.RootP}, {o.shaped + 2*o.blades, p.Phi}, {o.k, p.K}, {o.factor, p.Factor},
+	}
+}
+
+// spread copies columns from the lanes to the poses.
+func (o *octet) spread(s *Scratch) {
+	var to [9 + linkNumbers/4][dense.Lanes]*float64
+	for l := range dense.Lanes {
+		pose := &s.Poses[o.pose(l)]
+		for i, list := range o.lists(pose) {
+			to[i][l] = &list.to[0]
+		}
+		lk := &pose.link[0]
+		to[9][l], to[10][l], to[11][l] = &lk.nx, &lk.bn, &lk.rowA
+	}
+	for i, list := range o.lists(&s.Poses[1]) {
+		if !dense.Spread(o.x, list.from, 1, 4, (len(list.to)+3)/4, &to[i], 4) { // up to three beyond the last, where there is room
+			o.spreadPlain(s)
+			return
+		}
+	}
+	for k := range linkNumbers / 4 { // the columns from nx on are the numbers of a link, in its order
+		dense.Spread(o.x, o.blade(bendBladesNx+4*k, 0), o.blades, 1, o.blades, &to[9+k], linkNumbers)
+	}
+}
+
+// spreadPlain is spread without registers of four numbers.
+func (o *octet) spreadPlain(s *Scratch) {
+	for i := 1; i < o.poses; i++ {
+		x := o.x[i-1:]
+		for _, list := range o.lists(&s.Poses[i]) {
+			for k := range list.to {
+				list.to[k] = x[dense.Lanes*(list.from+k)]
+			}
+		}
+		for e := range s.Poses[i].link {
+			at := func(c int) float64 { return x[dense.Lanes*o.blade(c, e)] }
+			s.Poses[i].link[e] = link{at(bendBladesNx), at(bendBladesNy), at(bendBladesAn), at(bendBladesAm), at(bendBladesBn), at(bendBladesBm),
+				at(bendBladesChord), at(bendBladesTurn), at(bendBladesRowA), at(bendBladesRowB), at(bendBladesResidual), at(bendBladesCompliance)}
+		}
 	}
 }

@@ -23,17 +23,22 @@ type octetPlan struct {
 	columns                [2]int
 	worst, size            int // largest residual, largest internal force
 	move, turned           int // largest displacement and yaw of a step
+	everything             int // sum of what must be numbers
 	gather, assemble, step *dense.Straight
+	finish                 *dense.Straight
 }
 
 // blade is the number of column c of [bendBlades] at blade i, link that of [pullLinks].
 func (o *octetPlan) blade(c, i int) int { return o.bend + c*o.blades + i }
 func (o *octetPlan) link(c, i int) int  { return o.pull + c*o.linked + i }
 
+// mostInLanes is the largest number of unknowns that are solved in lanes: some 12,000 numbers, a megabyte.
+const mostInLanes = 600
+
 // octet returns the plan for m, nil where poses are not solved side by side.
 func (m *Model) octet() *octetPlan {
 	m.octetOnce.Do(func() {
-		if n := len(m.prescribed); n > 0 && len(m.Body) > 0 && m.Unknowns() <= 3*mostSideBySide {
+		if n := len(m.prescribed); n > 0 && len(m.blades) > 0 && m.Unknowns() <= mostInLanes {
 			m.octetPlan = newOctetPlan(m)
 		}
 	})
@@ -43,7 +48,7 @@ func (m *Model) octet() *octetPlan {
 func newOctetPlan(m *Model) *octetPlan {
 	t := m.Topology
 	nb, ne, nl, na, n := len(t.Bodies), len(m.blades), len(m.links), len(t.Actuators), m.Unknowns()
-	o := &octetPlan{poses: m.Poses(), blades: ne, linked: nl, gather: new(dense.Straight), assemble: new(dense.Straight), step: new(dense.Straight)}
+	o := &octetPlan{poses: m.Poses(), blades: ne, linked: nl, gather: new(dense.Straight), assemble: new(dense.Straight), step: new(dense.Straight), finish: new(dense.Straight)}
 	take := o.take
 	o.zero, o.one = take(1), take(1)
 	o.qx, o.qy, o.yaw, o.sin, o.versine = take(nb), take(nb), take(nb), take(nb), take(nb)
@@ -71,7 +76,8 @@ func newOctetPlan(m *Model) *octetPlan {
 		s.Solve(m.Pattern, o.factor, o.columns[k])
 	}
 	o.planStep(m)
-	for _, s := range []*dense.Straight{o.gather, o.assemble, o.step} {
+	o.planFinish(m)
+	for _, s := range []*dense.Straight{o.gather, o.assemble, o.step, o.finish} {
 		s.Done()
 	}
 	return o
@@ -378,4 +384,27 @@ func (o *octetPlan) planStep(m *Model) {
 		s.Copy(to(2), of(bb.rootNode, 2))
 		s.Copy(to(3), of(bb.tipNode, 2))
 	}
+}
+
+// planFinish adds up what a pose is told by.
+func (o *octetPlan) planFinish(m *Model) {
+	var all []int
+	add := func(from, n int) {
+		for k := range n {
+			all = append(all, from+k)
+		}
+	}
+	add(o.qx, len(m.Topology.Bodies))
+	add(o.qy, len(m.Topology.Bodies))
+	add(o.yaw, len(m.Topology.Bodies))
+	add(o.force, len(m.Topology.Actuators))
+	for _, c := range [...]int{bendBladesP, bendBladesRootM, bendBladesTipM} {
+		add(o.blade(c, 0), o.blades)
+	}
+	add(o.shaped, len(shapeOwn)*o.blades)
+	for node := range m.Body {
+		all = append(all, o.factor+9*node, o.factor+9*node+4, o.factor+9*node+8)
+	}
+	o.everything = o.take(1)
+	o.finish.Sum(o.everything, all, nil)
 }

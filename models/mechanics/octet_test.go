@@ -3,9 +3,11 @@ package mechanics
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"flexwright/models"
+	"flexwright/models/blade"
 )
 
 // Poses iterated side by side are those found one after the other, or have its verdict: random stages, most with blades that are asked for more
@@ -46,6 +48,18 @@ func TestSideBySideIsOneByOne(t *testing.T) {
 			}
 			if own.Poses[0].Verdict.OK() && own.octet.solve(own, st.Travel) {
 				settled++
+				spread := slices.Clone(own.Poses)
+				for i := range spread {
+					p := &spread[i]
+					p.P, p.W, p.K, p.TipM, p.link = slices.Clone(p.P), slices.Clone(p.W), slices.Clone(p.K), slices.Clone(p.TipM), slices.Clone(p.link)
+				}
+				own.octet.spreadPlain(own)
+				for i := 1; i < len(spread); i++ {
+					p, q := &spread[i], &own.Poses[i]
+					if !slices.Equal(p.P, q.P) || !slices.Equal(p.W, q.W) || !slices.Equal(lower(m, p.K), lower(m, q.K)) || !slices.Equal(p.TipM, q.TipM) || !slices.Equal(p.link, q.link) {
+						t.Fatalf("pose %d copied otherwise in plain Go", i)
+					}
+				}
 			}
 			if !want.OK() {
 				failed[want.Status]++
@@ -96,4 +110,49 @@ func lower(m *Model, a []float64) (list []float64) {
 		}
 	}
 	return list
+}
+
+// A blade that is like one before it is prepared as it would be alone, and one that differs in any of its sizes is like none.
+func TestLikeBlades(t *testing.T) {
+	layout := models.FourArm().(models.Elastic).Elastic()
+	m := NewModel(layout.Topology())
+	st := models.NewStage(layout.Topology())
+	design := models.Design{Material: &models.Materials()[0]}
+	given := map[string]float64{"travel": 4, "blade_length": 60, "blade_thickness": 0.6, "blade_width": 20}
+	for _, p := range layout.Parameters() {
+		v, ok := given[p.Name]
+		if !ok {
+			v = p.Default
+		}
+		design.Parameters = append(design.Parameters, p.Unit.ToSI(v))
+	}
+	if v := layout.Build(&design, st); !v.OK() {
+		t.Fatal(v.Reason())
+	}
+	const e = 20
+	s := NewScratch(m)
+	for i, change := range []func(){
+		func() {}, func() { st.Thickness[e] *= 1.01 }, func() { st.Width[e] *= 1.01 }, func() { st.Young[e] *= 1.01 }, func() { st.Poisson[e] *= 1.01 },
+		func() { st.Density[e] *= 1.01 }, func() { st.Fillet[e] *= 1.01 }, func() { st.BendingFactor[e] = 1.01 }, func() { st.StretchFactor[e] = 1.01 },
+		func() { st.Yields[e] = !st.Yields[e] }, func() { st.RootBar[e].Height += 1e-3 }, func() { st.TipBar[e].Length += 1e-3 },
+		func() { st.TipX[e] += 1e-4; st.TipY[e] += 1e-4 },
+	} {
+		was := models.NewStage(layout.Topology())
+		was.CopyFrom(st)
+		change()
+		s.Prepare(st)
+		if alone := s.Like(e) == e; alone != (i > 0) {
+			t.Errorf("change %d: blade %d is like %d", i, e, s.Like(e))
+		}
+		for k := range s.Section {
+			dx, dy := st.TipX[k]-st.RootX[k], st.TipY[k]-st.RootY[k]
+			want := blade.NewSection(math.Sqrt(dx*dx+dy*dy), st.Thickness[k], st.Width[k], st.Young[k], st.Poisson[k], st.BendingFactor[k], st.StretchFactor[k])
+			root, tip := bladeEnds(st, k, k)
+			want.Soften(root.axial + tip.axial)
+			if s.Section[k] != want {
+				t.Fatalf("change %d: blade %d is not what it is alone", i, k)
+			}
+		}
+		st.CopyFrom(was)
+	}
 }

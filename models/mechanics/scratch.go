@@ -73,6 +73,7 @@ type Scratch struct {
 	armX    []float64 // 2 na: actuator point from the origins of the bodies at its two ends, m
 	armY    []float64
 	links   []linkConstants
+	like    []int     // ne: see [Scratch.Like]
 	beside  *Scratch  // see [Scratch.Beside]
 	soft    float64   // axial flexibility of what holds the present blade's ends, per segment, m/N
 	size    float64   // length of the longest blade or link, m: scale of tolerances
@@ -111,13 +112,16 @@ type link struct {
 	residual, c    float64
 }
 
+// linkNumbers is how many numbers a link has.
+const linkNumbers = 12
+
 // NewScratch returns the memory for candidates of m.
 func NewScratch(m *Model) *Scratch {
 	nb, ne, na := len(m.Topology.Bodies), len(m.Topology.Blades), len(m.Topology.Actuators)
 	n := m.Unknowns()
 	f := func(n int) []float64 { return make([]float64, n) }
 	s := &Scratch{Model: m, Section: make([]blade.Section, ne),
-		cosPsi: f(ne), sinPsi: f(ne), rootX: f(ne), rootY: f(ne), tipX: f(ne), tipY: f(ne), armX: f(2 * na), armY: f(2 * na),
+		cosPsi: f(ne), sinPsi: f(ne), rootX: f(ne), rootY: f(ne), tipX: f(ne), tipY: f(ne), armX: f(2 * na), armY: f(2 * na), like: make([]int, ne),
 		load: f(n), q: f(3 * nb), p: f(ne), force: f(na), sin: f(nb), versine: f(nb), link: make([]link, ne),
 		links: make([]linkConstants, len(m.links)),
 		k:     f(m.Pattern.Len()), residual: f(n), start: newPose(m),
@@ -141,12 +145,17 @@ func (s *Scratch) Prepare(st *models.Stage) {
 	for i, b := range t.Blades {
 		dx, dy := st.TipX[i]-st.RootX[i], st.TipY[i]-st.RootY[i]
 		length := math.Sqrt(dx*dx + dy*dy)
-		s.Section[i] = blade.NewSection(length, st.Thickness[i], st.Width[i], st.Young[i], st.Poisson[i], st.BendingFactor[i], st.StretchFactor[i])
-		if first, last := s.Model.segments(i); i == first {
-			r, t := bladeEnds(st, first, last)
-			s.soft = (r.axial + t.axial) / float64(last-first+1)
+		s.like[i] = s.sameBlade(st, i, length)
+		if k := s.like[i]; k < i {
+			s.Section[i] = s.Section[k]
+		} else {
+			s.Section[i] = blade.NewSection(length, st.Thickness[i], st.Width[i], st.Young[i], st.Poisson[i], st.BendingFactor[i], st.StretchFactor[i])
+			if first, last := s.Model.segments(i); i == first {
+				r, t := bladeEnds(st, first, last)
+				s.soft = (r.axial + t.axial) / float64(last-first+1)
+			}
+			s.Section[i].Soften(s.soft)
 		}
-		s.Section[i].Soften(s.soft)
 		s.cosPsi[i], s.sinPsi[i] = dx/length, dy/length
 		s.rootX[i], s.rootY[i] = st.RootX[i]-st.X[b.From], st.RootY[i]-st.Y[b.From]
 		s.tipX[i], s.tipY[i] = st.TipX[i]-st.X[b.To], st.TipY[i]-st.Y[b.To]
@@ -167,4 +176,25 @@ func (s *Scratch) Prepare(st *models.Stage) {
 			s.load[3*node+int(l.Axis)] += l.Value
 		}
 	}
+}
+
+// Like returns the first blade that is the same as blade i, with the same ends and fillets: itself where there is none before it. Segments of blades are
+// not compared.
+func (s *Scratch) Like(i int) int { return s.like[i] }
+
+// sameBlade returns the first blade like i, of a length, among those that are like none before them, of which it looks at a few.
+func (s *Scratch) sameBlade(st *models.Stage, i int, length float64) int {
+	const most = 8
+	for k, seen := 0, 0; k < i && seen < most && s.Model.Topology.Segments <= 1; k++ {
+		if s.like[k] != k {
+			continue
+		}
+		seen++
+		if s.Section[k].Length == length && st.Thickness[k] == st.Thickness[i] && st.Width[k] == st.Width[i] && st.Young[k] == st.Young[i] && st.Poisson[k] == st.Poisson[i] &&
+			st.BendingFactor[k] == st.BendingFactor[i] && st.StretchFactor[k] == st.StretchFactor[i] && st.Fillet[k] == st.Fillet[i] && st.Density[k] == st.Density[i] &&
+			st.Yields[k] == st.Yields[i] && st.RootBar[k] == st.RootBar[i] && st.TipBar[k] == st.TipBar[i] {
+			return k
+		}
+	}
+	return i
 }
