@@ -45,13 +45,8 @@ func (s *Scratch) StressFactor(e int) float64 {
 	return models.StressConcentration(st.Fillet[e]/st.Thickness[e]) * blade.ClampStress(st.Width[e]/length, st.Poisson[e])
 }
 
-// AxialOfWhole returns P L²/EI of the whole blade that e is, or is a segment of, with
-// the axial force of e and the E I of the blade's ends.
-func (s *Scratch) AxialOfWhole(pose *Pose, e int) float64 {
-	return pose.Axial[e] * s.WholeCompliance(e)
-}
-
-// WholeCompliance is [Scratch.AxialOfWhole] per axial force, 1/N.
+// WholeCompliance returns L²/EI of the whole blade that e is, or is a segment of, with the E I of the blade's ends, 1/N: times the
+// axial force it is what the blade's stability goes by.
 func (s *Scratch) WholeCompliance(e int) float64 {
 	first, last := s.Model.segments(e)
 	end := &s.Section[first]
