@@ -87,6 +87,18 @@ func (l *Limit) violation(v float64, known bool) float64 {
 	return max(min(-l.Margin(v), 1), 0)
 }
 
+// Beyond is how far the numbers of a row are beyond their limits in all, each in magnitudes of its bound: it
+// tells apart rows of the same violation, for which a limit counts at most 1.
+func (s *Spec) Beyond(r *Row) float64 {
+	sum := 0.0
+	for i := range s.Limits {
+		if v, known := r.Judged(&s.Limits[i]); known {
+			sum += max(-s.Limits[i].Margin(v), 0)
+		}
+	}
+	return sum
+}
+
 // judgement is what limits and goals say of a row.
 type judgement struct {
 	byStep [NumSteps]float64 // violation of the numbers of each step; what was not computed adds 1

@@ -141,7 +141,7 @@ func (t *Tally) keep(row *objective.Row) {
 	if row.Feasible || math.IsNaN(row.Violation) {
 		return
 	}
-	at, _ := slices.BinarySearchFunc(t.nearest, row, func(a objective.Row, b *objective.Row) int { return nearer(&a, b) })
+	at, _ := slices.BinarySearchFunc(t.nearest, row, func(a objective.Row, b *objective.Row) int { return nearer(t.spec, &a, b) })
 	if at == near {
 		return
 	}
@@ -153,7 +153,18 @@ func (t *Tally) keep(row *objective.Row) {
 	}
 }
 
-// nearer orders by violation, evaluated in full before screened, then by number.
-func nearer(a, b *objective.Row) int {
-	return cmp.Or(cmp.Compare(a.Violation, b.Violation), cmp.Compare(a.Status, b.Status), cmp.Compare(a.Run, b.Run), cmp.Compare(a.ID, b.ID))
+// Nearest is the design that comes nearest to meeting every limit, nil where none can be told.
+func (t *Tally) Nearest() *objective.Row {
+	if len(t.nearest) == 0 {
+		return nil
+	}
+	return &t.nearest[0]
+}
+
+// nearer orders by violation, evaluated in full before screened, of equals by how far they are beyond, then by number.
+func nearer(spec *objective.Spec, a, b *objective.Row) int {
+	if c := cmp.Or(cmp.Compare(a.Violation, b.Violation), cmp.Compare(a.Status, b.Status)); c != 0 {
+		return c
+	}
+	return cmp.Or(cmp.Compare(spec.Beyond(a), spec.Beyond(b)), cmp.Compare(a.Run, b.Run), cmp.Compare(a.ID, b.ID))
 }

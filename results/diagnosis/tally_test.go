@@ -3,6 +3,7 @@ package diagnosis
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"flexwright/models"
@@ -109,6 +110,25 @@ func TestSummary(t *testing.T) {
 	// Three of the five nearest at 80 mm (79.9 is within a hundredth of the range)
 	if len(s.AtEnd) != 1 || s.AtEnd[0] != (End{"blade_length", "mm", 80, true, 3, 5}) {
 		t.Errorf("at the end %+v", s.AtEnd)
+	}
+}
+
+// Of designs that fail by more than the bound, which all have the violation 1, the one comes nearest that
+// fails by least.
+func TestNearestOfEquals(t *testing.T) {
+	spec, space, at := testSpec()
+	tally := New(spec, space, nil)
+	for id, stress := range []float64{400, 900, 210, 350} {
+		r := row(spec, int64(id+1), models.Solved, at, 50, stress, 25, 290)
+		r.Violation = 1
+		tally.Add(&r)
+	}
+	var ids []int64
+	for _, d := range tally.Summary().Nearest {
+		ids = append(ids, d.ID)
+	}
+	if want := []int64{3, 4, 1}; !slices.Equal(ids[:3], want) {
+		t.Errorf("nearest %v, want %v first", ids, want)
 	}
 }
 

@@ -6,6 +6,7 @@ import (
 	"io"
 	"math"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -52,8 +53,37 @@ const onScreen = "@media screen{svg:root{width:100%;height:100%}}"
 // svg writes elements in millimetres, y downwards. k scales everything that is
 // not the plate, so that small and large plates get the same picture.
 type svg struct {
-	w *bufio.Writer
-	k float64
+	w     *bufio.Writer
+	k     float64
+	taken []box // by texts of the picture
+}
+
+// box is what a text covers: its middle and half its sides, mm.
+type box struct{ x, y, w, h float64 }
+
+// boxOf is the box of a text in the middle of (x, y).
+func (s *svg) boxOf(x, y, size float64, upright bool, text string) box {
+	b := box{x, y, 0.32 * size * s.k * float64(len([]rune(text))), 0.4 * size * s.k}
+	if upright {
+		b.w, b.h = b.h, b.w
+	}
+	return b
+}
+
+func (b box) overlaps(o box) bool {
+	return math.Abs(b.x-o.x) < b.w+o.w && math.Abs(b.y-o.y) < b.h+o.h
+}
+
+// free returns the first of places where a text covers no other, the first of all where it does in each.
+func (s *svg) free(places []box) int {
+	for i, b := range places {
+		if !slices.ContainsFunc(s.taken, b.overlaps) {
+			s.taken = append(s.taken, b)
+			return i
+		}
+	}
+	s.taken = append(s.taken, places[0])
+	return 0
 }
 
 // style returns the style sheet with line widths scaled.
@@ -130,20 +160,22 @@ func escape(text string) string { return escaper.Replace(text) }
 
 // dimension draws a line with arrow heads between two points, in millimetres and y
 // downwards, horizontal or vertical, with its text in the middle. Where there is no
-// room for the text the arrows come from outside, and the text stands at the far end.
+// room for the text the arrows come from outside, and the text stands at the far end. Where
+// another text is, it stands elsewhere along the line.
 func (s *svg) dimension(x0, y0, x1, y1 float64, text string) {
 	l := math.Hypot(x1-x0, y1-y0)
 	ux, uy := (x1-x0)/l, (y1-y0)/l
 	inside, a := 1.0, min(2.4*s.k, l/3)
-	x, y := (x0+x1)/2, (y0+y1)/2
+	var along []float64 // from the first point, where the text may be
 	if l < 11*s.k {
 		inside, a = -1, 1.8*s.k
 		tail := 4 * s.k
 		s.print("<path class=\"dim\" d=\"M%.3f %.3fL%.3f %.3fM%.3f %.3fL%.3f %.3f\"/>\n",
 			x0-tail*ux, y0-tail*uy, x0, y0, x1, y1, x1+tail*ux, y1+tail*uy)
 		reach := tail + (1.5+float64(len(text)))*s.k
-		x, y = x1+reach*ux, y1+reach*uy
+		along = []float64{l + reach, -reach, l + 2*reach, -2 * reach}
 	} else {
+		along = []float64{l / 2, l / 3, 2 * l / 3, l / 5, 4 * l / 5}
 		s.print("<path class=\"dim\" d=\"M%.3f %.3fL%.3f %.3f\"/>\n", x0, y0, x1, y1)
 	}
 	for _, e := range []struct{ x, y, d float64 }{{x0, y0, inside}, {x1, y1, -inside}} {
@@ -154,10 +186,23 @@ func (s *svg) dimension(x0, y0, x1, y1 float64, text string) {
 	if inside < 0 {
 		offset = -1.1 * s.k // on the line
 	}
-	if math.Abs(ux) > math.Abs(uy) {
-		s.text(x, y-offset, 3.2, "middle", "halo", text)
+	const height = 3.2
+	lies := math.Abs(ux) > math.Abs(uy)
+	var places []box
+	for _, t := range along {
+		x, y := x0+t*ux, y0+t*uy
+		if up := offset + 0.35*height*s.k; lies {
+			y -= up
+		} else {
+			x -= up
+		}
+		places = append(places, s.boxOf(x, y, height, !lies, text))
+	}
+	t := along[s.free(places)]
+	if x, y := x0+t*ux, y0+t*uy; lies {
+		s.text(x, y-offset, height, "middle", "halo", text)
 	} else {
-		s.upright(x-offset, y, 3.2, "halo", text)
+		s.upright(x-offset, y, height, "halo", text)
 	}
 }
 
@@ -251,7 +296,9 @@ func (p *Plate) picture(s *svg, displaced []Pose) {
 		s.print("<path class=\"start\" d=\"M%.3f %.3fh%.3fM%.3f %.3fv%.3f\"/>\n", h.X*1e3-r, -h.Y*1e3, 2*r, h.X*1e3, -h.Y*1e3-r, 2*r)
 	}
 	write := func(x, y, height float64, upright bool, class, text string) {
-		if x, y = x*1e3, -y*1e3; upright {
+		x, y = x*1e3, -y*1e3
+		s.taken = append(s.taken, s.boxOf(x, y, height, upright, text))
+		if upright {
 			s.upright(x+0.35*height*s.k, y, height, class, text)
 		} else {
 			s.text(x, y+0.35*height*s.k, height, "middle", class, text)

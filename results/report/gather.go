@@ -107,6 +107,9 @@ func gather(in *Input, brief *Brief) (*gathered, error) {
 			g.check()
 		}
 	}
+	if g.rejected != nil {
+		g.nearest = g.rejected.Nearest()
+	}
 	g.front, g.frontObjs = g.archive.Items(), g.archive.Objectives()
 	if n := len(g.history); n == 0 || g.history[n-1].rows != g.rows {
 		g.check()
