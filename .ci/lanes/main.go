@@ -1,5 +1,5 @@
 // Command lanes writes assembly of models/dense: eigenproblems of two, four or eight matrices side by
-// side, each in a lane of a vector register; with -what plant that of models/servo: a plant at four frequencies. Every lane makes the operations of the
+// side, each in a lane of a vector register; with -what plant that of models/servo: a plant at four or eight frequencies. Every lane makes the operations of the
 // plain Go code in its order, without fused multiply-add, so that it comes to the same bits.
 //
 // All matrices are stored with the lane innermost: a number of four takes 32 bytes.
@@ -32,9 +32,13 @@ func main() {
 		return
 	}
 	if *what == "plant" {
-		points()
-		poles()
-		weigh()
+		for _, w := range []int{4, 8} {
+			with(w, func() {
+				points()
+				poles()
+				weigh()
+			})
+		}
 		Generate()
 		return
 	}

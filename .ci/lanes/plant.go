@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"math"
 
 	. "github.com/mmcloughlin/avo/build"
@@ -31,19 +32,25 @@ func each(name string, n reg.GPVirtual) (end func()) {
 
 func store(list []reg.VecVirtual, to reg.Register, disp int) {
 	for i, v := range list {
-		VMOVUPD(v, at(to, disp+32*i))
+		VMOVUPD(v, at(to, disp+rowOfEight*i))
 	}
 }
 
+// rowOfEight is how far apart rows of eight numbers are, bytes.
+const rowOfEight = 64
+
+// wide is the name of a function or a label for the registers being written.
+func wide(name string) string { return fmt.Sprintf("%s%d", name, width) }
+
 func points() {
-	function("points4", "func(omega, strength, residue *float64, n int, x, to *float64)", `points4 sums the modes at four frequencies w; x holds w² and 2 ζ w, to takes the real parts of xx, xy, yx, yy, the imaginary
-parts, and the sum of strengths.`)
+	function(wide("points"), "func(omega, strength, residue *float64, n int, x, to *float64)", fmt.Sprintf(`points%d sums the modes at so many frequencies w; x holds w² and 2 ζ w, to takes the real parts of xx, xy, yx, yy, the imaginary
+parts, and the sum of strengths, in rows of eight.`, width))
 	omega, strength, residue := pointer("omega"), pointer("strength"), pointer("residue")
 	n, x, to := pointer("n"), pointer("x"), pointer("to")
 	sums := cleared(9)
-	done := each("points", n)
+	done := each(wide("points"), n)
 	w := all(at(omega, 0))
-	im := mul(at(x, 32), w)
+	im := mul(at(x, rowOfEight), w)
 	VMULPD(w, w, w)
 	re := sub(at(x, 0), w)
 	size := mul(re, re)
@@ -73,35 +80,31 @@ parts, and the sum of strengths.`)
 }
 
 func poles() {
-	function("poles4", "func(omega *float64, n int, x, to *float64)", `poles4 bounds the modes in four intervals; x holds their ends a, b, √(1 − ζ²) and ζ, to takes value, slope and bend of each mode.`)
+	function(wide("poles"), "func(omega *float64, n int, x, to *float64)", fmt.Sprintf(`poles%d bounds the modes in so many intervals; x holds their ends a, b, √(1 − ζ²) and ζ, to takes value, slope and bend of each
+mode, in rows of eight.`, width))
 	omega, n, x, to := pointer("omega"), pointer("n"), pointer("x"), pointer("to")
-	done := each("poles", n)
+	done := each(wide("poles"), n)
 	w := all(at(omega, 0))
-	peak, width := mul(at(x, 64), w), mul(at(x, 96), w)
-	a, b := load(at(x, 0)), load(at(x, 32))
+	peak, width := mul(at(x, 2*rowOfEight), w), mul(at(x, 3*rowOfEight), w)
+	a, b := load(at(x, 0)), load(at(x, rowOfEight))
 	near, far := sub(peak, a), sub(peak, b)
 	limit := all(data("remote", U64(math.Float64bits(4))))
 	VMULPD(width, limit, limit)
-	remote, other := YMM(), YMM()
-	VCMPPD(U8(greater), limit, near, remote)
+	close := compare(near, lessOrEqual, limit)
 	VXORPD(all(signBit()), limit, limit)
-	VCMPPD(U8(less), limit, far, other)
-	VORPD(other, remote, remote)
-	mask := GP32()
-	VMOVMSKPD(remote, mask)
+	close = compare(limit, lessOrEqual, far).and(close)
 	abs := all(magnitude())
 	VANDPD(abs, near, near)
 	VANDPD(abs, far, far)
-	CMPL(mask, U8(15))
-	JE(LabelRef("polesRemote"))
+	close.jumpWithout(wide("polesRemote"))
 	square := mul(width, width)
 	for _, y := range []reg.VecVirtual{near, far} {
 		root := mul(y, y)
 		VADDPD(square, root, root)
 		VSQRTPD(root, root)
-		VBLENDVPD(remote, y, root, y)
+		close.put(root, y)
 	}
-	Label("polesRemote")
+	Label(wide("polesRemote"))
 	sum, both := add(peak, a), mul(near, far)
 	once := all(one())
 	VDIVPD(mul(both, sum), once, once)
@@ -109,19 +112,14 @@ func poles() {
 	fa, fb := mul(far, once), mul(near, once)
 	VMULPD(sum, fa, fa)
 	VMULPD(sum, fb, fb)
-	f := YMM()
+	f := vector()
 	VMAXPD(fb, fa, f)
-	inside := YMM()
-	VCMPPD(U8(less), peak, a, inside)
-	VCMPPD(U8(less), b, peak, other)
-	VANDPD(other, inside, inside)
-	VMOVMSKPD(inside, mask)
-	TESTL(mask, mask)
-	JZ(LabelRef("polesOutside"))
+	inside := compare(a, less, peak).and(compare(peak, less, b))
+	inside.jumpWithout(wide("polesOutside"))
 	top := all(one())
 	VDIVPD(width, top, top)
-	VBLENDVPD(inside, top, f, f)
-	Label("polesOutside")
+	inside.put(top, f)
+	Label(wide("polesOutside"))
 	v := mul(f, g)
 	VADDPD(f, g, f)
 	d := mul(v, f)
@@ -134,13 +132,13 @@ func poles() {
 	VADDPD(last, bend, bend)
 	store([]reg.VecVirtual{v, d, bend}, to, 0)
 	ADDQ(U8(8), omega)
-	ADDQ(U8(96), to)
+	ADDQ(U32(3*rowOfEight), to)
 	done()
 	end()
 }
 
 func weigh() {
-	function("weigh4", "func(strength *float64, n int, poles, to *float64)", `weigh4 sums value, slope and bend of the modes times their four strengths, and the pairs of a mode with itself.`)
+	function(wide("weigh"), "func(strength *float64, n int, poles, to *float64)", fmt.Sprintf(`weigh%d sums value, slope and bend of the modes times their four strengths, and the pairs of a mode with itself, in rows of eight.`, width))
 	strength, n, poles, to := pointer("strength"), pointer("n"), pointer("poles"), pointer("to")
 	again, place, from := GP64(), GP64(), GP64()
 	MOVQ(n, again)
@@ -152,8 +150,8 @@ func weigh() {
 			count, strength, poles, name = again, place, from, "weighAcross"
 		}
 		sums := cleared(6 + 3*(1-pass)) // of the first strength and the second in turn, then the pairs
-		done := each(name, count)
-		v := [3]reg.VecVirtual{load(at(poles, 0)), load(at(poles, 32)), load(at(poles, 64))}
+		done := each(wide(name), count)
+		v := [3]reg.VecVirtual{load(at(poles, 0)), load(at(poles, rowOfEight)), load(at(poles, 2*rowOfEight))}
 		var c [2]reg.VecVirtual
 		for i := range c {
 			c[i] = all(at(strength, 8*(2*pass+i)))
@@ -178,13 +176,13 @@ func weigh() {
 			VADDPD(u, sums[8], sums[8])
 		}
 		ADDQ(U8(32), strength)
-		ADDQ(U8(96), poles)
+		ADDQ(U32(3*rowOfEight), poles)
 		done()
 		for k := range 3 {
-			store(sums[2*k:2*k+2], to, 32*(4*k+2*pass))
+			store(sums[2*k:2*k+2], to, rowOfEight*(4*k+2*pass))
 		}
 		if pass == 0 {
-			store(sums[6:], to, 32*12)
+			store(sums[6:], to, rowOfEight*12)
 		}
 	}
 	end()

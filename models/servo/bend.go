@@ -78,9 +78,7 @@ type modeBends struct {
 	interval []bend
 	braked   []brakedBend // the same, where actuators brake
 	quarter  []int        // of the interval that ends at a point: its place among quarters, plus 1
-	quarters [][lanes]bend
-	summed   []bool // of four intervals
-	blocks   []block
+	quarters [][4]bend
 	poles    []float64           // of a block
 	parts    [deepest/4 + 1]bend // of intervals that are halved
 	braking  []brakedBend        // the same
@@ -103,8 +101,6 @@ func (m *modeBends) grow(n int) {
 	m.done = append(m.done, make([]bool, n)...)
 	m.interval = append(m.interval, make([]bend, n)...)
 	m.quarter = append(m.quarter, make([]int, n)...)
-	m.summed = append(m.summed, make([]bool, n/lanes)...)
-	m.blocks = append(m.blocks, make([]block, n/lanes)...)
 	if m.braking == nil {
 		return
 	}
@@ -166,14 +162,17 @@ func (r *response) upTo(i int) *bend {
 			r.brakedBend(r.w[i-1], r.w[i], z.braked)
 			return z
 		}
-		four := r.block(i)
-		s := four.sums.lane(i % lanes)
-		m.join(r.w[i-1], r.w[i], four.low, four.high, &s, z)
-		if r.sensor != SensorSplit {
-			// each row bends as the sums along x and y, whose weights are at least those of either row
-			h := r.w[i] - r.w[i-1]
-			z.row = max(r.p[i-1].row(), r.p[i].row()) + 0.25*h*h*(z.bend[alongX]+z.bend[alongY])
+		if r.sensor == SensorSplit {
+			r.bend(r.w[i-1], r.w[i], z)
+			return z
 		}
+		r.boundPoints(i, i)
+		for k := range weights + 1 {
+			of := &r.plantColumns.bends
+			z.value[k], z.slope[k], z.bend[k] = of[k][i], of[weights+1+k][i], of[2*(weights+1)+k][i]
+		}
+		z.row = r.plantColumns.bends[numBends-1][i]
+		m.limit(r.w[i-1], r.w[i], z)
 	}
 	return &m.interval[i]
 }
@@ -223,6 +222,11 @@ func (m *modeBends) join(a, b float64, low, high int, s *[numSums]float64, z *be
 	z.value[determinant] = max(z.value[alongX]*z.value[alongY]-s[sumOwn], 0)
 	z.slope[determinant] = max(z.value[alongX]*z.slope[alongY]+z.slope[alongX]*z.value[alongY]-2*s[sumOwn+1], 0)
 	z.bend[determinant] = max(z.value[alongX]*z.bend[alongY]+z.slope[alongX]*z.slope[alongY]+z.bend[alongX]*z.value[alongY]-s[sumOwn+2], 0)
+	m.limit(a, b, z)
+}
+
+// limit joins a narrow interval with any controller.
+func (m *modeBends) limit(a, b float64, z *bend) {
 	z.narrow.grows = 0
 	if h := b - a; h < 0.01*a && !m.notches {
 		// the controller's corners, the split sensor's among them, are no nearer than the origin

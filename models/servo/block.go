@@ -2,16 +2,25 @@ package servo
 
 import "math"
 
-// The points of the grid are evaluated, and what lies between them is bounded, four at a time: side by side in the lanes of a vector register where the
-// processor has such, else one after the other with the same bits. Products are rounded before they are added to.
-const lanes = 4
+// The points of the grid are evaluated, and what lies between them is bounded, eight at a time: side by side in the lanes of a vector register, or four and
+// four, where the processor has such, else one after the other with the same bits. Products are rounded before they are added to.
+const lanes = 8
 
-// pointSums are sums over the modes at four frequencies: real parts of xx, xy, yx, yy, imaginary parts, and Σ strength (|Re t| + |Im t|), no less than
-// Σ strength |t|, t = 1/(ω² − w² + 2jζωw).
-type pointSums [9][lanes]float64
+// Rows of eight numbers; with seven more, so that each row begins a column.
+type (
+	// pointSums are sums over the modes at eight frequencies: real parts of xx, xy, yx, yy, imaginary parts, and Σ strength (|Re t| + |Im t|), no less than
+	// Σ strength |t|, t = 1/(ω² − w² + 2jζω_k w).
+	pointSums [9*lanes + lanes - 1]float64
 
-// pointsAt are four frequencies w: w² and 2 ζ w.
-type pointsAt [2][lanes]float64
+	// pointsAt are eight frequencies w: w² and 2 ζ w.
+	pointsAt [2 * lanes]float64
+
+	// intervalSums are those of eight intervals.
+	intervalSums [numSums*lanes + lanes - 1]float64
+
+	// intervalsAt are eight intervals: a, b, √(1 − ζ²), ζ, and the row sums at a.
+	intervalsAt [5*lanes + lanes - 1]float64
+)
 
 // sums of the modes in an interval: value, slope and bend times each of their weights, and of the pairs of a mode with itself
 const (
@@ -22,19 +31,13 @@ const (
 	numSums = sumOwn + 3
 )
 
-// intervalSums are those of four intervals.
-type intervalSums [numSums][lanes]float64
-
-// intervalsAt are four intervals: a, b, √(1 − ζ²) and ζ.
-type intervalsAt [4][lanes]float64
-
 // remote is how many widths off a pole is as far as its peak, to 3 %.
 const remote = 4
 
 func plainPoints(omega, strength, residue []float64, x *pointsAt, to *pointSums) {
 	strength, residue = strength[:len(omega)], residue[:4*len(omega)]
 	for l := range lanes {
-		w2, b := x[0][l], x[1][l]
+		w2, b := x[l], x[lanes+l]
 		var re0, re1, re2, re3, im0, im1, im2, im3, sum float64
 		for k, w := range omega {
 			re, im := float64(w*w)-w2, b*w
@@ -53,22 +56,22 @@ func plainPoints(omega, strength, residue []float64, x *pointsAt, to *pointSums)
 			sum += float64(strength[k] * (math.Abs(re) + im))
 		}
 		for i, v := range [9]float64{re0, re1, re2, re3, im0, im1, im2, im3, sum} {
-			to[i][l] = v
+			to[lanes*i+l] = v
 		}
 	}
 }
 
-func plainIntervals(omega, strength []float64, x *intervalsAt, to *intervalSums) {
-	for l := range lanes {
+func plainIntervals(omega, strength []float64, x *intervalsAt, to *intervalSums, n int) {
+	for l := range n {
 		var s [numSums]float64
-		sumInterval(x[0][l], x[1][l], x[2][l], x[3][l], omega, strength, &s)
+		sumInterval(x[l], x[lanes+l], x[2*lanes+l], x[3*lanes+l], omega, strength, &s)
 		for i, v := range s {
-			to[i][l] = v
+			to[lanes*i+l] = v
 		}
 	}
 }
 
-// sumInterval is one of four.
+// sumInterval is one of eight.
 func sumInterval(a, b, root, zeta float64, omega, strength []float64, s *[numSums]float64) {
 	var value0, value1, value2, value3, slope0, slope1, slope2, slope3, bend0, bend1, bend2, bend3 float64
 	var own0, own1, own2 float64
@@ -118,23 +121,33 @@ func sumInterval(a, b, root, zeta float64, omega, strength []float64, s *[numSum
 	}
 }
 
-// pointBlock evaluates the four points of the grid that i is among, of a plant without braking actuators and with one sensor.
+// pointBlock evaluates the eight points of the grid that i is among, of a plant without braking actuators and with one sensor.
 func (r *response) pointBlock(i int) {
 	i -= i % lanes
-	last := r.n - 1
+	r.sumPoints(i, min(i+lanes, r.n))
+}
+
+// sumPoints evaluates eight points from i on, those before end.
+func (r *response) sumPoints(i, end int) {
 	var x pointsAt
 	for l := range lanes {
-		w := r.w[min(i+l, last)]
-		x[0][l], x[1][l] = w*w, 2*r.zeta*w
+		w := r.w[min(i+l, end-1)]
+		x[l], x[lanes+l] = w*w, 2*r.zeta*w
 	}
 	var to pointSums
 	sumPoints(r.omega, r.strength, r.seen().residue, &x, &to)
-	for l := range min(lanes, r.n-i) {
+	for k := range 8 {
+		copy(r.parts[k][i:i+lanes], to[lanes*k:])
+	}
+	cols := [rowSumsColumns][]float64{rowSumsRow: r.rows}
+	copy(cols[:], r.parts[:])
+	rowSums(&cols, &[rowSumsScalars]float64{}, i, lanes)
+	for l := range end - i {
 		p := &r.p[i+l]
 		for k := range p {
-			p[k] = complex(to[k][l], to[4+k][l])
+			p[k] = complex(to[lanes*k+l], to[lanes*(4+k)+l])
 		}
-		r.most[i+l], r.done[i+l] = to[8][l], true
+		r.most[i+l], r.done[i+l] = to[8*lanes+l], true
 	}
 }
 
@@ -147,64 +160,39 @@ func (r *response) seen() *modalSum {
 }
 
 // quarters bounds the plant in the four parts of the interval that ends at point i, parts 4 to 7 of [Loop.nodeBetween].
-func (r *response) quarters(i int) *[lanes]bend {
+func (r *response) quarters(i int) *[4]bend {
 	m := &r.bends
 	if k := m.quarter[i]; k > 0 {
 		return &m.quarters[k-1]
 	}
 	n := len(m.quarters)
 	if n == cap(m.quarters) { // grows to the most met, as the grid does
-		m.quarters = append(m.quarters, make([][lanes]bend, 16)...)
+		m.quarters = append(m.quarters, make([][4]bend, 16)...)
 	}
 	m.quarters = m.quarters[:n+1]
 	m.quarter[i] = n + 1
 	a, b := r.w[i-1], r.w[i]
 	middle := math.Sqrt(a * b)
-	ends := [lanes + 1]float64{a, math.Sqrt(a * middle), middle, math.Sqrt(middle * b), b}
-	var x intervalsAt
-	for l := range lanes {
-		x[0][l], x[1][l], x[2][l], x[3][l] = ends[l], ends[l+1], m.root, r.zeta
-	}
+	ends := [5]float64{a, math.Sqrt(a * middle), middle, math.Sqrt(middle * b), b}
 	low, high := r.nearby(a, b)
+	var x intervalsAt
+	for l := range 4 {
+		x[l], x[lanes+l], x[2*lanes+l], x[3*lanes+l] = ends[l], ends[l+1], m.root, r.zeta
+	}
 	var sums intervalSums
-	sumIntervals(r.omega[low:high], m.strength[weights*low:weights*high], &x, m.poles, &sums)
+	sumIntervals(r.omega[low:high], m.strength[weights*low:weights*high], &x, m.poles, &sums, 4)
 	z := &m.quarters[n]
-	for l := range lanes {
+	for l := range z {
 		s := sums.lane(l)
 		m.join(ends[l], ends[l+1], low, high, &s, &z[l])
 	}
 	return z
 }
 
-// lane is one of four intervals.
+// lane is one of eight intervals.
 func (s *intervalSums) lane(l int) (one [numSums]float64) {
 	for k := range one {
-		one[k] = s[k][l]
+		one[k] = s[lanes*k+l]
 	}
 	return one
-}
-
-// block is what four intervals of the grid have in common.
-type block struct {
-	low, high int // modes that are summed one by one
-	sums      intervalSums
-}
-
-// block sums the modes in the four intervals that the one ending at point i is among.
-func (r *response) block(i int) *block {
-	m := &r.bends
-	z := &m.blocks[i/lanes]
-	if m.summed[i/lanes] {
-		return z
-	}
-	m.summed[i/lanes] = true
-	var x intervalsAt
-	first := i - i%lanes
-	for l := range lanes {
-		k := min(max(first+l, 1), r.n-1)
-		x[0][l], x[1][l], x[2][l], x[3][l] = r.w[k-1], r.w[k], m.root, r.zeta
-	}
-	z.low, z.high = r.nearby(x[0][0], x[1][lanes-1])
-	sumIntervals(r.omega[z.low:z.high], m.strength[weights*z.low:weights*z.high], &x, m.poles, &z.sums)
-	return z
 }

@@ -2,15 +2,15 @@ package servo
 
 import (
 	"math/rand/v2"
+	"slices"
 	"testing"
 )
 
-// Side by side the sums have the bits that one after the other have. Where the processor has no lanes there is nothing to compare.
+// Side by side a plant, its bounds and what is found with them have the bits that one after the other have. Where the processor has no lanes there is
+// nothing to compare.
 func TestSideBySide(t *testing.T) {
-	if !sideBySide {
-		t.Log("this processor takes one after the other")
-		return
-	}
+	most := judgeLanes
+	defer func() { judgeLanes = most }()
 	rng := rand.New(rand.NewPCG(4, 4))
 	plants := frontPlants(t, 3)
 	for range 60 {
@@ -28,47 +28,47 @@ func TestSideBySide(t *testing.T) {
 				p.Omega[pose*p.Modes] = 0 // no suspension
 			}
 		}
-		l := mustLoop(t, s, p.Poses, p.Modes, 1)
-		l.Prepare(p)
-		for _, r := range l.responses {
-			for i := 1; i < r.n; i += lanes {
-				r.pointBlock(i)
-				z := r.block(i)
-				var x pointsAt
-				var y intervalsAt
-				first := i - i%lanes
-				for k := range lanes {
-					w := r.w[min(first+k, r.n-1)]
-					x[0][k], x[1][k] = w*w, 2*r.zeta*w
-					end := min(max(first+k, 1), r.n-1)
-					y[0][k], y[1][k], y[2][k], y[3][k] = r.w[end-1], r.w[end], r.bends.root, r.zeta
-				}
-				sum := r.stageSum
-				if r.sensor == SensorArm {
-					sum = r.armSum
-				}
-				var points pointSums
-				plainPoints(r.omega, r.strength, sum.residue, &x, &points)
-				for k := range min(lanes, r.n-first) {
-					for c, v := range r.p[first+k] {
-						if v != complex(points[c][k], points[4+c][k]) {
-							t.Fatalf("plant %d, point %d: %v, one after the other %g, %g", n, first+k, v, points[c][k], points[4+c][k])
-						}
-					}
-					if r.most[first+k] != points[8][k] {
-						t.Fatalf("plant %d, point %d: sum %g, one after the other %g", n, first+k, r.most[first+k], points[8][k])
-					}
-				}
-				var sums intervalSums
-				plainIntervals(r.omega[z.low:z.high], r.bends.strength[weights*z.low:weights*z.high], &y, &sums)
-				if sums != z.sums {
-					t.Fatalf("plant %d, interval %d: %v, one after the other %v", n, i, z.sums, sums)
-				}
-				compared++
+		type outcome struct {
+			result                Result
+			bandwidth, closedLoop float64
+			columns               [][]float64
+		}
+		var plain outcome
+		for _, lanes := range []int{1, 4, 8} {
+			if lanes > most {
+				continue
 			}
+			judgeLanes = lanes
+			l := mustLoop(t, s, p.Poses, p.Modes, 1)
+			var o outcome
+			if l.Prepare(p); p.Omega[0] > 0 && p.Modes > 2 {
+				o.result = l.Crossover(p)
+				o.bandwidth, o.closedLoop, _ = l.Frequencies(max(o.result.Hz, s.From))
+			}
+			for _, r := range l.responses {
+				r.points(0, r.n-1)
+				r.boundPoints(1, r.n-1)
+				for _, column := range append(append([][]float64{r.rows}, r.parts[:]...), r.plantColumns.bends[:]...) {
+					o.columns = append(o.columns, column[1:r.n])
+				}
+				o.columns = append(o.columns, r.most[1:r.n])
+			}
+			if lanes == 1 {
+				plain = o
+				continue
+			}
+			if o.result != plain.result || o.bandwidth != plain.bandwidth || o.closedLoop != plain.closedLoop {
+				t.Errorf("plant %d, %d side by side: %v, one after the other %v", n, lanes, o, plain)
+			}
+			for k := range o.columns {
+				if !slices.Equal(o.columns[k], plain.columns[k]) {
+					t.Errorf("plant %d, %d side by side: column %d: %v, one after the other %v", n, lanes, k, o.columns[k], plain.columns[k])
+				}
+			}
+			compared++
 		}
 	}
-	if compared < 1000 {
-		t.Errorf("%d blocks compared", compared)
+	if most > 1 && compared < 50 {
+		t.Errorf("%d loops compared", compared)
 	}
 }

@@ -6,6 +6,6 @@ func sumPoints(omega, strength, residue []float64, x *pointsAt, to *pointSums) {
 	plainPoints(omega, strength, residue, x, to)
 }
 
-func sumIntervals(omega, strength []float64, x *intervalsAt, poles []float64, to *intervalSums) {
-	plainIntervals(omega, strength, x, to)
+func sumIntervals(omega, strength []float64, x *intervalsAt, poles []float64, to *intervalSums, n int) {
+	plainIntervals(omega, strength, x, to, n)
 }

@@ -52,18 +52,17 @@ func (l *Loop) listen(c *loopCase, t *trial, most float64) {
 	c = &l.cases[l.middle(c)]
 	f := finding{limit2: half}
 	var turn turns
-	var nodes [2]node
-	a, b := &nodes[0], &nodes[1]
-	i := max(r.heard, 1)
-	l.node(c, i-1, t, a)
-	shiftA := l.shifts(c.scale*a.w, t)
-	for ; i < r.n && a.w < most; i++ {
-		l.node(c, i, t, b)
-		shiftB := l.shifts(c.scale*b.w, t)
-		r.quiet[i] = l.alike(c, t, a, b, i, shiftA, shiftB, &turn, &f)
-		a, b, shiftA = b, a, shiftB
+	from := max(r.heard, 1)
+	to := from - 1
+	for to+1 < r.n && r.w[to] < most {
+		to++
 	}
-	r.heard = i
+	l.begin(c, t, half)
+	l.alike(c, t, from, to, &turn, &f)
+	for i := from; i <= to; i++ {
+		r.quiet[i] = l.columns.verdict[i] < 2
+	}
+	r.heard = to + 1
 }
 
 // rise is where |S| of an axis first reaches 1/√2 in a case, rad/s; infinite where that is not up to most. Of the

@@ -21,11 +21,11 @@ TEXT ·points4(SB), NOSPLIT, $0-48
 	VXORPD Y7, Y7, Y7
 	VXORPD Y8, Y8, Y8
 	TESTQ  BX, BX
-	JZ     pointsDone
+	JZ     points4Done
 
-points:
+points4:
 	VBROADCASTSD (AX), Y9
-	VMULPD       32(SI), Y9, Y10
+	VMULPD       64(SI), Y9, Y10
 	VMULPD       Y9, Y9, Y9
 	VSUBPD       (SI), Y9, Y9
 	VMULPD       Y9, Y9, Y11
@@ -65,18 +65,18 @@ points:
 	ADDQ         $0x08, CX
 	ADDQ         $0x20, DX
 	DECQ         BX
-	JNZ          points
+	JNZ          points4
 
-pointsDone:
+points4Done:
 	VMOVUPD Y0, (DI)
-	VMOVUPD Y1, 32(DI)
-	VMOVUPD Y2, 64(DI)
-	VMOVUPD Y3, 96(DI)
-	VMOVUPD Y4, 128(DI)
-	VMOVUPD Y5, 160(DI)
-	VMOVUPD Y6, 192(DI)
-	VMOVUPD Y7, 224(DI)
-	VMOVUPD Y8, 256(DI)
+	VMOVUPD Y1, 64(DI)
+	VMOVUPD Y2, 128(DI)
+	VMOVUPD Y3, 192(DI)
+	VMOVUPD Y4, 256(DI)
+	VMOVUPD Y5, 320(DI)
+	VMOVUPD Y6, 384(DI)
+	VMOVUPD Y7, 448(DI)
+	VMOVUPD Y8, 512(DI)
 	VZEROUPPER
 	RET
 
@@ -94,40 +94,39 @@ TEXT ·poles4(SB), NOSPLIT, $0-32
 	MOVQ  x+16(FP), DX
 	MOVQ  to+24(FP), BX
 	TESTQ CX, CX
-	JZ    polesDone
+	JZ    poles4Done
 
-poles:
+poles4:
 	VBROADCASTSD (AX), Y0
-	VMULPD       64(DX), Y0, Y1
-	VMULPD       96(DX), Y0, Y0
+	VMULPD       128(DX), Y0, Y1
+	VMULPD       192(DX), Y0, Y0
 	VMOVUPD      (DX), Y2
-	VMOVUPD      32(DX), Y3
+	VMOVUPD      64(DX), Y3
 	VSUBPD       Y1, Y2, Y4
 	VSUBPD       Y1, Y3, Y5
 	VBROADCASTSD remote<>+0(SB), Y6
 	VMULPD       Y0, Y6, Y6
-	VCMPPD       $0x1e, Y6, Y4, Y7
+	VCMPPD       $0x12, Y6, Y4, Y7
 	VBROADCASTSD sign<>+0(SB), Y8
 	VXORPD       Y8, Y6, Y6
-	VCMPPD       $0x11, Y6, Y5, Y6
-	VORPD        Y6, Y7, Y7
-	VMOVMSKPD    Y7, SI
-	VBROADCASTSD magnitude<>+0(SB), Y6
-	VANDPD       Y6, Y4, Y4
-	VANDPD       Y6, Y5, Y5
-	CMPL         SI, $0x0f
-	JE           polesRemote
-	VMULPD       Y0, Y0, Y6
+	VCMPPD       $0x12, Y5, Y6, Y6
+	VANDPD       Y6, Y7, Y6
+	VBROADCASTSD magnitude<>+0(SB), Y7
+	VANDPD       Y7, Y4, Y4
+	VANDPD       Y7, Y5, Y5
+	VPTEST       Y6, Y6
+	JZ           polesRemote4
+	VMULPD       Y0, Y0, Y7
 	VMULPD       Y4, Y4, Y8
-	VADDPD       Y6, Y8, Y8
+	VADDPD       Y7, Y8, Y8
 	VSQRTPD      Y8, Y8
-	VBLENDVPD    Y7, Y4, Y8, Y4
+	VBLENDVPD    Y6, Y8, Y4, Y4
 	VMULPD       Y5, Y5, Y8
-	VADDPD       Y6, Y8, Y8
+	VADDPD       Y7, Y8, Y8
 	VSQRTPD      Y8, Y8
-	VBLENDVPD    Y7, Y5, Y8, Y5
+	VBLENDVPD    Y6, Y8, Y5, Y5
 
-polesRemote:
+polesRemote4:
 	VADDPD       Y1, Y2, Y6
 	VMULPD       Y4, Y5, Y7
 	VBROADCASTSD one<>+0(SB), Y8
@@ -138,21 +137,20 @@ polesRemote:
 	VMULPD       Y4, Y8, Y4
 	VMULPD       Y6, Y5, Y5
 	VMULPD       Y6, Y4, Y4
-	VMAXPD       Y4, Y5, Y8
+	VMAXPD       Y4, Y5, Y6
 	VCMPPD       $0x11, Y1, Y2, Y2
-	VCMPPD       $0x11, Y3, Y1, Y6
-	VANDPD       Y6, Y2, Y2
-	VMOVMSKPD    Y2, SI
-	TESTL        SI, SI
-	JZ           polesOutside
-	VBROADCASTSD one<>+0(SB), Y1
-	VDIVPD       Y0, Y1, Y1
-	VBLENDVPD    Y2, Y1, Y8, Y8
+	VCMPPD       $0x11, Y3, Y1, Y1
+	VANDPD       Y2, Y1, Y1
+	VPTEST       Y1, Y1
+	JZ           polesOutside4
+	VBROADCASTSD one<>+0(SB), Y2
+	VDIVPD       Y0, Y2, Y2
+	VBLENDVPD    Y1, Y2, Y6, Y6
 
-polesOutside:
-	VMULPD  Y8, Y7, Y0
-	VADDPD  Y8, Y7, Y8
-	VMULPD  Y0, Y8, Y1
+polesOutside4:
+	VMULPD  Y6, Y7, Y0
+	VADDPD  Y6, Y7, Y6
+	VMULPD  Y0, Y6, Y1
 	VMULPD  Y7, Y7, Y2
 	VADDPD  Y0, Y2, Y2
 	VMULPD  Y5, Y4, Y5
@@ -161,14 +159,14 @@ polesOutside:
 	VMULPD  Y7, Y3, Y3
 	VADDPD  Y3, Y2, Y2
 	VMOVUPD Y0, (BX)
-	VMOVUPD Y1, 32(BX)
-	VMOVUPD Y2, 64(BX)
+	VMOVUPD Y1, 64(BX)
+	VMOVUPD Y2, 128(BX)
 	ADDQ    $0x08, AX
-	ADDQ    $0x60, BX
+	ADDQ    $0x000000c0, BX
 	DECQ    CX
-	JNZ     poles
+	JNZ     poles4
 
-polesDone:
+poles4Done:
 	VZEROUPPER
 	RET
 
@@ -198,12 +196,12 @@ TEXT ·weigh4(SB), NOSPLIT, $0-32
 	VXORPD Y7, Y7, Y7
 	VXORPD Y8, Y8, Y8
 	TESTQ  CX, CX
-	JZ     weighAlongDone
+	JZ     weighAlong4Done
 
-weighAlong:
+weighAlong4:
 	VMOVUPD      (DX), Y9
-	VMOVUPD      32(DX), Y10
-	VMOVUPD      64(DX), Y11
+	VMOVUPD      64(DX), Y10
+	VMOVUPD      128(DX), Y11
 	VBROADCASTSD (AX), Y12
 	VMULPD       Y9, Y12, Y13
 	VADDPD       Y13, Y0, Y0
@@ -231,20 +229,20 @@ weighAlong:
 	VMULPD       Y12, Y14, Y14
 	VADDPD       Y14, Y8, Y8
 	ADDQ         $0x20, AX
-	ADDQ         $0x60, DX
+	ADDQ         $0x000000c0, DX
 	DECQ         CX
-	JNZ          weighAlong
+	JNZ          weighAlong4
 
-weighAlongDone:
+weighAlong4Done:
 	VMOVUPD Y0, (BX)
-	VMOVUPD Y1, 32(BX)
-	VMOVUPD Y2, 128(BX)
-	VMOVUPD Y3, 160(BX)
-	VMOVUPD Y4, 256(BX)
-	VMOVUPD Y5, 288(BX)
-	VMOVUPD Y6, 384(BX)
-	VMOVUPD Y7, 416(BX)
-	VMOVUPD Y8, 448(BX)
+	VMOVUPD Y1, 64(BX)
+	VMOVUPD Y2, 256(BX)
+	VMOVUPD Y3, 320(BX)
+	VMOVUPD Y4, 512(BX)
+	VMOVUPD Y5, 576(BX)
+	VMOVUPD Y6, 768(BX)
+	VMOVUPD Y7, 832(BX)
+	VMOVUPD Y8, 896(BX)
 	VXORPD  Y0, Y0, Y0
 	VXORPD  Y1, Y1, Y1
 	VXORPD  Y2, Y2, Y2
@@ -252,12 +250,12 @@ weighAlongDone:
 	VXORPD  Y4, Y4, Y4
 	VXORPD  Y5, Y5, Y5
 	TESTQ   SI, SI
-	JZ      weighAcrossDone
+	JZ      weighAcross4Done
 
-weighAcross:
+weighAcross4:
 	VMOVUPD      (R8), Y6
-	VMOVUPD      32(R8), Y7
-	VMOVUPD      64(R8), Y8
+	VMOVUPD      64(R8), Y7
+	VMOVUPD      128(R8), Y8
 	VBROADCASTSD 16(DI), Y9
 	VMULPD       Y6, Y9, Y10
 	VADDPD       Y10, Y0, Y0
@@ -273,16 +271,287 @@ weighAcross:
 	VMULPD       Y8, Y9, Y6
 	VADDPD       Y6, Y5, Y5
 	ADDQ         $0x20, DI
-	ADDQ         $0x60, R8
+	ADDQ         $0x000000c0, R8
 	DECQ         SI
-	JNZ          weighAcross
+	JNZ          weighAcross4
 
-weighAcrossDone:
-	VMOVUPD Y0, 64(BX)
-	VMOVUPD Y1, 96(BX)
-	VMOVUPD Y2, 192(BX)
-	VMOVUPD Y3, 224(BX)
-	VMOVUPD Y4, 320(BX)
-	VMOVUPD Y5, 352(BX)
+weighAcross4Done:
+	VMOVUPD Y0, 128(BX)
+	VMOVUPD Y1, 192(BX)
+	VMOVUPD Y2, 384(BX)
+	VMOVUPD Y3, 448(BX)
+	VMOVUPD Y4, 640(BX)
+	VMOVUPD Y5, 704(BX)
+	VZEROUPPER
+	RET
+
+// func points8(omega *float64, strength *float64, residue *float64, n int, x *float64, to *float64)
+// Requires: AVX, AVX512DQ, AVX512F
+TEXT ·points8(SB), NOSPLIT, $0-48
+	MOVQ   omega+0(FP), AX
+	MOVQ   strength+8(FP), CX
+	MOVQ   residue+16(FP), DX
+	MOVQ   n+24(FP), BX
+	MOVQ   x+32(FP), SI
+	MOVQ   to+40(FP), DI
+	VXORPD Z0, Z0, Z0
+	VXORPD Z1, Z1, Z1
+	VXORPD Z2, Z2, Z2
+	VXORPD Z3, Z3, Z3
+	VXORPD Z4, Z4, Z4
+	VXORPD Z5, Z5, Z5
+	VXORPD Z6, Z6, Z6
+	VXORPD Z7, Z7, Z7
+	VXORPD Z8, Z8, Z8
+	TESTQ  BX, BX
+	JZ     points8Done
+
+points8:
+	VBROADCASTSD (AX), Z9
+	VMULPD       64(SI), Z9, Z10
+	VMULPD       Z9, Z9, Z9
+	VSUBPD       (SI), Z9, Z9
+	VMULPD       Z9, Z9, Z11
+	VMULPD       Z10, Z10, Z12
+	VADDPD       Z12, Z11, Z11
+	VBROADCASTSD one<>+0(SB), Z12
+	VDIVPD       Z11, Z12, Z12
+	VMULPD       Z12, Z9, Z9
+	VMULPD       Z12, Z10, Z10
+	VBROADCASTSD (DX), Z11
+	VMULPD       Z9, Z11, Z12
+	VADDPD       Z12, Z0, Z0
+	VMULPD       Z10, Z11, Z11
+	VSUBPD       Z11, Z4, Z4
+	VBROADCASTSD 8(DX), Z11
+	VMULPD       Z9, Z11, Z12
+	VADDPD       Z12, Z1, Z1
+	VMULPD       Z10, Z11, Z11
+	VSUBPD       Z11, Z5, Z5
+	VBROADCASTSD 16(DX), Z11
+	VMULPD       Z9, Z11, Z12
+	VADDPD       Z12, Z2, Z2
+	VMULPD       Z10, Z11, Z11
+	VSUBPD       Z11, Z6, Z6
+	VBROADCASTSD 24(DX), Z11
+	VMULPD       Z9, Z11, Z12
+	VADDPD       Z12, Z3, Z3
+	VMULPD       Z10, Z11, Z11
+	VSUBPD       Z11, Z7, Z7
+	VBROADCASTSD magnitude<>+0(SB), Z11
+	VANDPD       Z9, Z11, Z11
+	VADDPD       Z10, Z11, Z11
+	VBROADCASTSD (CX), Z9
+	VMULPD       Z9, Z11, Z11
+	VADDPD       Z11, Z8, Z8
+	ADDQ         $0x08, AX
+	ADDQ         $0x08, CX
+	ADDQ         $0x20, DX
+	DECQ         BX
+	JNZ          points8
+
+points8Done:
+	VMOVUPD Z0, (DI)
+	VMOVUPD Z1, 64(DI)
+	VMOVUPD Z2, 128(DI)
+	VMOVUPD Z3, 192(DI)
+	VMOVUPD Z4, 256(DI)
+	VMOVUPD Z5, 320(DI)
+	VMOVUPD Z6, 384(DI)
+	VMOVUPD Z7, 448(DI)
+	VMOVUPD Z8, 512(DI)
+	VZEROUPPER
+	RET
+
+// func poles8(omega *float64, n int, x *float64, to *float64)
+// Requires: AVX, AVX512DQ, AVX512F
+TEXT ·poles8(SB), NOSPLIT, $0-32
+	MOVQ  omega+0(FP), AX
+	MOVQ  n+8(FP), CX
+	MOVQ  x+16(FP), DX
+	MOVQ  to+24(FP), BX
+	TESTQ CX, CX
+	JZ    poles8Done
+
+poles8:
+	VBROADCASTSD (AX), Z0
+	VMULPD       128(DX), Z0, Z1
+	VMULPD       192(DX), Z0, Z0
+	VMOVUPD      (DX), Z2
+	VMOVUPD      64(DX), Z3
+	VSUBPD       Z1, Z2, Z4
+	VSUBPD       Z1, Z3, Z5
+	VBROADCASTSD remote<>+0(SB), Z6
+	VMULPD       Z0, Z6, Z6
+	VCMPPD       $0x12, Z6, Z4, K1
+	VBROADCASTSD sign<>+0(SB), Z7
+	VXORPD       Z7, Z6, Z6
+	VCMPPD       $0x12, Z5, Z6, K2
+	KANDB        K2, K1, K1
+	VBROADCASTSD magnitude<>+0(SB), Z6
+	VANDPD       Z6, Z4, Z4
+	VANDPD       Z6, Z5, Z5
+	KTESTB       K1, K1
+	JZ           polesRemote8
+	VMULPD       Z0, Z0, Z6
+	VMULPD       Z4, Z4, Z7
+	VADDPD       Z6, Z7, Z7
+	VSQRTPD      Z7, Z7
+	VMOVUPD      Z7, K1, Z4
+	VMULPD       Z5, Z5, Z7
+	VADDPD       Z6, Z7, Z7
+	VSQRTPD      Z7, Z7
+	VMOVUPD      Z7, K1, Z5
+
+polesRemote8:
+	VADDPD       Z1, Z2, Z6
+	VMULPD       Z4, Z5, Z7
+	VBROADCASTSD one<>+0(SB), Z8
+	VMULPD       Z7, Z6, Z9
+	VDIVPD       Z9, Z8, Z8
+	VMULPD       Z7, Z8, Z7
+	VMULPD       Z5, Z8, Z5
+	VMULPD       Z4, Z8, Z4
+	VMULPD       Z6, Z5, Z5
+	VMULPD       Z6, Z4, Z4
+	VMAXPD       Z4, Z5, Z6
+	VCMPPD       $0x11, Z1, Z2, K1
+	VCMPPD       $0x11, Z3, Z1, K2
+	KANDB        K1, K2, K1
+	KTESTB       K1, K1
+	JZ           polesOutside8
+	VBROADCASTSD one<>+0(SB), Z1
+	VDIVPD       Z0, Z1, Z1
+	VMOVUPD      Z1, K1, Z6
+
+polesOutside8:
+	VMULPD  Z6, Z7, Z0
+	VADDPD  Z6, Z7, Z6
+	VMULPD  Z0, Z6, Z1
+	VMULPD  Z7, Z7, Z2
+	VADDPD  Z0, Z2, Z2
+	VMULPD  Z5, Z4, Z5
+	VMULPD  Z5, Z2, Z2
+	VMULPD  Z0, Z7, Z3
+	VMULPD  Z7, Z3, Z3
+	VADDPD  Z3, Z2, Z2
+	VMOVUPD Z0, (BX)
+	VMOVUPD Z1, 64(BX)
+	VMOVUPD Z2, 128(BX)
+	ADDQ    $0x08, AX
+	ADDQ    $0x000000c0, BX
+	DECQ    CX
+	JNZ     poles8
+
+poles8Done:
+	VZEROUPPER
+	RET
+
+// func weigh8(strength *float64, n int, poles *float64, to *float64)
+// Requires: AVX, AVX512DQ, AVX512F
+TEXT ·weigh8(SB), NOSPLIT, $0-32
+	MOVQ   strength+0(FP), AX
+	MOVQ   n+8(FP), CX
+	MOVQ   poles+16(FP), DX
+	MOVQ   to+24(FP), BX
+	MOVQ   CX, SI
+	MOVQ   AX, DI
+	MOVQ   DX, R8
+	VXORPD Z0, Z0, Z0
+	VXORPD Z1, Z1, Z1
+	VXORPD Z2, Z2, Z2
+	VXORPD Z3, Z3, Z3
+	VXORPD Z4, Z4, Z4
+	VXORPD Z5, Z5, Z5
+	VXORPD Z6, Z6, Z6
+	VXORPD Z7, Z7, Z7
+	VXORPD Z8, Z8, Z8
+	TESTQ  CX, CX
+	JZ     weighAlong8Done
+
+weighAlong8:
+	VMOVUPD      (DX), Z9
+	VMOVUPD      64(DX), Z10
+	VMOVUPD      128(DX), Z11
+	VBROADCASTSD (AX), Z12
+	VMULPD       Z9, Z12, Z13
+	VADDPD       Z13, Z0, Z0
+	VMULPD       Z10, Z12, Z13
+	VADDPD       Z13, Z2, Z2
+	VMULPD       Z11, Z12, Z13
+	VADDPD       Z13, Z4, Z4
+	VBROADCASTSD 8(AX), Z13
+	VMULPD       Z9, Z13, Z14
+	VADDPD       Z14, Z1, Z1
+	VMULPD       Z10, Z13, Z14
+	VADDPD       Z14, Z3, Z3
+	VMULPD       Z11, Z13, Z14
+	VADDPD       Z14, Z5, Z5
+	VMULPD       Z13, Z12, Z12
+	VMULPD       Z9, Z12, Z13
+	VMULPD       Z9, Z13, Z14
+	VADDPD       Z14, Z6, Z6
+	VMULPD       Z10, Z13, Z13
+	VADDPD       Z13, Z7, Z7
+	VMULPD       Z9, Z11, Z14
+	VADDPD       Z14, Z14, Z14
+	VMULPD       Z10, Z10, Z13
+	VADDPD       Z13, Z14, Z14
+	VMULPD       Z12, Z14, Z14
+	VADDPD       Z14, Z8, Z8
+	ADDQ         $0x20, AX
+	ADDQ         $0x000000c0, DX
+	DECQ         CX
+	JNZ          weighAlong8
+
+weighAlong8Done:
+	VMOVUPD Z0, (BX)
+	VMOVUPD Z1, 64(BX)
+	VMOVUPD Z2, 256(BX)
+	VMOVUPD Z3, 320(BX)
+	VMOVUPD Z4, 512(BX)
+	VMOVUPD Z5, 576(BX)
+	VMOVUPD Z6, 768(BX)
+	VMOVUPD Z7, 832(BX)
+	VMOVUPD Z8, 896(BX)
+	VXORPD  Z0, Z0, Z0
+	VXORPD  Z1, Z1, Z1
+	VXORPD  Z2, Z2, Z2
+	VXORPD  Z3, Z3, Z3
+	VXORPD  Z4, Z4, Z4
+	VXORPD  Z5, Z5, Z5
+	TESTQ   SI, SI
+	JZ      weighAcross8Done
+
+weighAcross8:
+	VMOVUPD      (R8), Z6
+	VMOVUPD      64(R8), Z7
+	VMOVUPD      128(R8), Z8
+	VBROADCASTSD 16(DI), Z9
+	VMULPD       Z6, Z9, Z10
+	VADDPD       Z10, Z0, Z0
+	VMULPD       Z7, Z9, Z10
+	VADDPD       Z10, Z2, Z2
+	VMULPD       Z8, Z9, Z9
+	VADDPD       Z9, Z4, Z4
+	VBROADCASTSD 24(DI), Z9
+	VMULPD       Z6, Z9, Z6
+	VADDPD       Z6, Z1, Z1
+	VMULPD       Z7, Z9, Z6
+	VADDPD       Z6, Z3, Z3
+	VMULPD       Z8, Z9, Z6
+	VADDPD       Z6, Z5, Z5
+	ADDQ         $0x20, DI
+	ADDQ         $0x000000c0, R8
+	DECQ         SI
+	JNZ          weighAcross8
+
+weighAcross8Done:
+	VMOVUPD Z0, 128(BX)
+	VMOVUPD Z1, 192(BX)
+	VMOVUPD Z2, 384(BX)
+	VMOVUPD Z3, 448(BX)
+	VMOVUPD Z4, 640(BX)
+	VMOVUPD Z5, 704(BX)
 	VZEROUPPER
 	RET

@@ -32,6 +32,7 @@ type Loop struct {
 	laggard   laggard // whose closed loop last fell first
 	noise     noiseSums
 	spread    spread
+	columns   columns
 }
 
 // NewLoop returns scratch for plants of that many poses and at most that many modes,
@@ -108,6 +109,7 @@ func (l *Loop) Prepare(plants ...*Plant) {
 		}
 		clear(c.done[:c.r.n])
 		clear(c.halved[:kept*c.r.n])
+		c.delayed = 0
 		c.countPoles(l.s.Sensor, l.s.ActuatorDamping > 0, l.axes)
 	}
 	clear(l.fine.known)

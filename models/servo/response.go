@@ -56,6 +56,8 @@ type response struct {
 	halves []plantValue
 	armsOf []plantValue
 
+	plantColumns
+
 	armSum, stageSum *modalSum
 	pushed, apart    *modalSum // at the actuators, which brake: armSum where the encoders read there, else apart
 
@@ -63,7 +65,7 @@ type response struct {
 	clusters int
 	ends     []int     // index of the cluster's last point
 	tail     []float64 // see onward; −1: not asked for yet
-	rows     []float64 // bound of every row sum |P_i1| + |P_i2| in the cluster's span, once all its points have been visited; else infinite
+	rowsOf   []float64 // bound of every row sum |P_i1| + |P_i2| in the cluster's span, once all its points have been visited; else infinite
 
 }
 
@@ -76,7 +78,7 @@ func newResponse(modes int, s *Settings) *response {
 		from: 2 * math.Pi * s.From, to: 2 * math.Pi * s.Ceiling,
 		strength: make([]float64, modes), before: make([]float64, modes+1), over: make([]float64, modes+1), after: make([]float64, modes+1),
 		peaks: make([]float64, 0, 2*modes),
-		ends:  make([]int, 2*modes), tail: make([]float64, 2*modes), rows: make([]float64, 2*modes),
+		ends:  make([]int, 2*modes), tail: make([]float64, 2*modes), rowsOf: make([]float64, 2*modes),
 		armSum: newModalSum(modes), stageSum: newModalSum(modes), apart: newModalSum(modes),
 		bends: newModeBends(modes, s), reach: make([]float64, numKinds*modes),
 	}
@@ -150,7 +152,7 @@ func (r *response) prepare(plant *Plant, pose int) {
 	clear(r.bends.done[:r.n])
 	clear(r.bends.quarter[:r.n])
 	r.bends.quarters = r.bends.quarters[:0]
-	clear(r.bends.summed[:(r.n+lanes-1)/lanes])
+	r.plantColumns.clear(r.n)
 	clear(r.halved[:kept*r.n])
 }
 
@@ -201,7 +203,7 @@ func (r *response) layGrid() {
 		}
 		r.ends[r.clusters] = r.n - 1
 		r.tail[r.clusters] = -1
-		r.rows[r.clusters] = math.Inf(1)
+		r.rowsOf[r.clusters] = math.Inf(1)
 		r.clusters++
 		previous = w
 		k = next
@@ -211,22 +213,29 @@ func (r *response) layGrid() {
 
 // add appends a point.
 func (r *response) add(w float64) {
-	if r.n == len(r.w) { // grows to the largest grid met, once
-		r.w = append(r.w, make([]float64, 256)...)
-		r.done = append(r.done, make([]bool, 256)...)
-		r.p = append(r.p, make([]plantValue, 256)...)
-		r.most = append(r.most, make([]float64, 256)...)
-		r.quiet = append(r.quiet, make([]bool, 256)...)
-		r.halved = append(r.halved, make([]bool, kept*256)...)
-		r.halves = append(r.halves, make([]plantValue, kept*256)...)
-		r.bends.grow(256)
-		if r.sensor == SensorSplit {
-			r.a = append(r.a, make([]plantValue, 256)...)
-			r.armsOf = append(r.armsOf, make([]plantValue, kept*256)...)
-		}
+	if r.n+2*lanes > len(r.w) { // grows to the largest grid met, once
+		r.grow()
 	}
 	r.w[r.n] = w
 	r.n++
+}
+
+// grow makes room for more points.
+func (r *response) grow() {
+	const n = 256
+	r.w = append(r.w, make([]float64, n)...)
+	r.done = append(r.done, make([]bool, n)...)
+	r.p = append(r.p, make([]plantValue, n)...)
+	r.most = append(r.most, make([]float64, n)...)
+	r.quiet = append(r.quiet, make([]bool, n)...)
+	r.halved = append(r.halved, make([]bool, kept*n)...)
+	r.halves = append(r.halves, make([]plantValue, kept*n)...)
+	r.bends.grow(n)
+	r.plantColumns.grow(n)
+	if r.sensor == SensorSplit {
+		r.a = append(r.a, make([]plantValue, n)...)
+		r.armsOf = append(r.armsOf, make([]plantValue, kept*n)...)
+	}
 }
 
 // fill appends w and, before it, as many points as keep the spacing fine.
@@ -271,7 +280,10 @@ func (p *plantValue) row() float64 {
 // two (a hundredth is for those that share a point), and by what the interval's bend says, if that is known.
 func (r *response) row(i int) float64 {
 	row := 1.01 * (r.most[i-1] + r.most[i])
-	if r.bends.done[i] {
+	switch {
+	case r.hasBends[i/lanes]:
+		row = min(row, r.plantColumns.bends[numBends-1][i])
+	case r.bends.done[i]:
 		row = min(row, r.bends.interval[i].row)
 	}
 	return row
@@ -322,6 +334,10 @@ func (r *response) half(k int, w float64) (p, arm *plantValue) {
 	p = &r.halves[k]
 	if !r.halved[k] {
 		r.halved[k] = true
+		if i := r.place[k]; i > 0 {
+			*p = r.p[i]
+			return p, arm
+		}
 		r.evaluate(w, p, arm, nil)
 	}
 	return p, arm

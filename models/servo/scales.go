@@ -102,42 +102,32 @@ func (l *Loop) sweepScales(set, pose int, t *trial, f *finding) (number int) {
 	scales := len(l.s.Scales)
 	first := set*scales*l.poses + pose // of the pose's cases, l.poses apart
 	c := &l.cases[first+l.spread.middle*l.poses]
+	r := c.r
 	f.index = -1
 	f.least = [2]float64{1 / l.s.SensitivityLimit, 1 / l.s.SensitivityLimit}
 	last := l.negligibleFrom(&l.cases[first+l.spread.least*l.poses], t)
 	var common turns     // of the middle scale, but for the intervals in which each goes by itself
 	var apart scaleTurns // of those
-	var nodes [2]node
-	a, b := &nodes[0], &nodes[1]
-	l.node(c, 0, t, a)
+	var a, b node
+	l.node(c, 0, t, &a)
 	common.start(&a.difference)
-	shiftA := l.shifts(c.scale*a.w, t)
-	r, span := c.r, 0
-	for i := 1; i <= last; i++ {
-		for span < r.clusters && r.ends[span] < i {
-			span++
-		}
-		if span < r.clusters {
-			if from, _ := r.span(span); i == from {
-				for span < r.clusters && r.ends[span] <= last && l.silent(r, span, t, f) {
-					i = r.ends[span] + 1
-					span++
-				}
-				if i > from {
-					l.node(c, i-1, t, a)
-					shiftA = l.shifts(c.scale*a.w, t)
-					common.rest(&a.difference)
-					if i > last {
-						break
-					}
-				}
+	l.begin(c, t, f.limit2)
+	from := 1
+	for span := 0; from <= last; span++ {
+		begins, ends := last+1, last // of what need not be followed
+		if span < r.clusters && r.ends[span] <= last {
+			if begins, ends = r.span(span); !l.silent(r, span, t, f) {
+				continue
 			}
 		}
-		l.node(c, i, t, b)
-		shiftB := l.shifts(c.scale*b.w, t)
-		was := common
-		if !l.alike(c, t, a, b, i, shiftA, shiftB, &common, f) {
-			common = was
+		to := begins - 1
+		l.alike(c, t, from, to, &common, f)
+		for i := from; i <= to; i++ {
+			if l.columns.verdict[i] < 2 {
+				continue
+			}
+			l.node(c, i-1, t, &a)
+			l.node(c, i, t, &b)
 			for n := range scales {
 				number = first + n*l.poses
 				turn := &apart[n]
@@ -147,17 +137,17 @@ func (l *Loop) sweepScales(set, pose int, t *trial, f *finding) (number int) {
 				}
 				turn.step(&b.difference)
 			}
-			common.rest(&b.difference)
 		}
-		a, b, shiftA = b, a, shiftB
-		if span < r.clusters && i == r.ends[span] {
-			r.learn(span)
-		}
+		r.learn(from, to)
+		from = ends + 1
+	}
+	if last == r.n-1 {
+		l.node(c, last, t, &a)
 	}
 	for n := range scales {
 		number = first + n*l.poses
 		own, turn := &l.cases[number], &apart[n]
-		if last == own.r.n-1 {
+		if last == r.n-1 {
 			turn.rest(&a.difference)
 			var end node
 			l.node(own, last, t, &end)
@@ -174,17 +164,19 @@ func (l *Loop) sweepScales(set, pose int, t *trial, f *finding) (number int) {
 	return number
 }
 
-// learn bounds the row sums of a span whose points have been visited.
-func (r *response) learn(span int) {
-	if !math.IsInf(r.rows[span], 1) {
-		return
+// learn bounds the row sums of the spans whose intervals, from one up to another, have been visited.
+func (r *response) learn(from, to int) {
+	for span := range r.clusters {
+		begins, ends := r.span(span)
+		if begins < from || ends > to || !math.IsInf(r.rowsOf[span], 1) {
+			continue
+		}
+		row := 0.0
+		for i := begins; i <= ends; i++ {
+			row = max(row, r.row(i))
+		}
+		r.rowsOf[span] = row
 	}
-	from, to := r.span(span)
-	row := 0.0
-	for i := from; i <= to; i++ {
-		row = max(row, r.row(i))
-	}
-	r.rows[span] = row
 }
 
 // silent reports whether no row sum |L_i1| + |L_i2| of any scale is more than negligible in a span. Of |C|², numerator and denominator
@@ -193,7 +185,7 @@ func (r *response) learn(span int) {
 //
 // are taken where each part is largest and smallest.
 func (l *Loop) silent(r *response, span int, t *trial, f *finding) bool {
-	if math.IsInf(r.rows[span], 1) {
+	if math.IsInf(r.rowsOf[span], 1) {
 		return false
 	}
 	from, to := r.span(span)
@@ -203,7 +195,7 @@ func (l *Loop) silent(r *response, span int, t *trial, f *finding) bool {
 	ab, ax, by := c.a*c.b, c.a/x, c.b*y
 	dr, di := 1-x*x*c.cd, x*c.sum
 	most := negligible(f.limit2)
-	gain := max(t.kx, t.ky) * r.rows[span] / (least * least)
+	gain := max(t.kx, t.ky) * r.rowsOf[span] / (least * least)
 	if gain*gain*(1+ab*ab+ax*ax+by*by) > most*most*(dr*dr+di*di) {
 		return false
 	}
@@ -223,7 +215,7 @@ func (l *Loop) apart(c *loopCase, t *trial, i int, turn *turns, f *finding) (end
 	return f.noteNode(&b, c.scale, i) || l.between(c, t, &a, &b, i, turn, f)
 }
 
-// alikeBelow is alike where only the integrator acts, for what [Loop.smooth] is sure of.
+// alikeBelow is alikeOne where only the integrator acts, for what [Loop.smooth] is sure of.
 func (l *Loop) alikeBelow(a, b *node, shift float64, turn *turns, f *finding) bool {
 	e := grown(shift)
 	if math.IsInf(e, 1) {
@@ -261,8 +253,34 @@ func (l *Loop) grows(n *node, e float64) float64 {
 	return (1 + max(dx/x, dy/y)) / left(math.Sqrt(square(n.det)), change)
 }
 
-// alike follows all scales from point i − 1 to i, with the shifts there, at once, if that can be.
-func (l *Loop) alike(c *loopCase, t *trial, a, b *node, i int, shiftA, shiftB float64, turn *turns, f *finding) bool {
+// alike follows all scales through the intervals that end at points from one to another, at once if that can be: where not, their verdict is 2.
+func (l *Loop) alike(c *loopCase, t *trial, from, to int, turn *turns, f *finding) {
+	if to < from {
+		return
+	}
+	if l.inColumns() {
+		l.alikeFrom(t, from, to, turn, f)
+		return
+	}
+	var nodes [2]node
+	a, b := &nodes[0], &nodes[1]
+	l.node(c, from-1, t, a)
+	shiftA := l.shifts(c.scale*a.w, t)
+	for i := from; i <= to; i++ {
+		l.node(c, i, t, b)
+		shiftB := l.shifts(c.scale*b.w, t)
+		was := *turn
+		turn.rest(&a.difference)
+		if l.columns.verdict[i] = 0; !l.alikeOne(c, t, a, b, i, shiftA, shiftB, turn, f) {
+			l.columns.verdict[i] = 2
+			*turn = was
+		}
+		a, b, shiftA = b, a, shiftB
+	}
+}
+
+// alikeOne follows all scales from point i − 1 to i, with the shifts there, at once, if that can be.
+func (l *Loop) alikeOne(c *loopCase, t *trial, a, b *node, i int, shiftA, shiftB float64, turn *turns, f *finding) bool {
 	if b.w <= c.r.low {
 		return l.alikeBelow(a, b, max(shiftA, shiftB), turn, f)
 	}
@@ -280,7 +298,7 @@ func (l *Loop) alike(c *loopCase, t *trial, a, b *node, i int, shiftA, shiftB fl
 	return l.alikeIn(c, t, a, b, i, 1, e, c.r.upTo(i), turn, f)
 }
 
-// alikeIn is alike in a part of the interval (see nodeBetween).
+// alikeIn is alikeOne in a part of the interval (see nodeBetween).
 func (l *Loop) alikeIn(c *loopCase, t *trial, a, b *node, i, part int, e float64, z *bend, turn *turns, f *finding) bool {
 	d := l.deviates(c, t, a, b, z)
 	d.widen(a, b, e)

@@ -14,7 +14,9 @@ type loopCase struct {
 	done      []bool
 	halves    []through // at the middle and the quarters of the intervals
 	halved    []bool
-	poles     [3]int // at the origin, of 1 + L_x, 1 + L_y and det(I + L)
+	cos, sin  []float64 // of the delay at the points, see [Loop.delay]
+	delayed   int       // points that have them
+	poles     [3]int    // at the origin, of 1 + L_x, 1 + L_y and det(I + L)
 }
 
 // trial is a crossover with the gains that go with it.

@@ -1,0 +1,375 @@
+package servo
+
+import "math"
+
+// A pose is judged column by column: what belongs to the points of its grid, and to points between them, stands in columns, on which the kernels of
+// judge.go work, eight numbers side by side where the processor has registers for that. The columns of a point are those of a node; points
+// between two of the grid come after the grid.
+
+const (
+	numNodes = differShift - differSlope + 1
+	numEnd   = settleBW // columns of one end of an interval
+	numBends = settleRow - settleValueX + 1
+)
+
+// plantColumns are what of a pose does not change with the loop.
+type plantColumns struct {
+	parts    [8][]float64        // of the plant at the sensor: real parts of xx, xy, yx, yy, then the imaginary parts
+	rows     []float64           // larger row sum of magnitudes
+	bends    [numBends][]float64 // of the interval that ends at a point: [bend] and its row
+	hasBends []bool              // of eight intervals, whether that is known
+	place    []int               // of a point between two of the grid, see nodeBetween; 0: nowhere
+	first    int                 // where such points begin
+	used     int                 // and end
+}
+
+func (p *plantColumns) grow(n int) {
+	for k := range p.parts {
+		p.parts[k] = append(p.parts[k], make([]float64, n)...)
+	}
+	for k := range p.bends {
+		p.bends[k] = append(p.bends[k], make([]float64, n)...)
+	}
+	p.rows = append(p.rows, make([]float64, n)...)
+	p.hasBends = append(p.hasBends, make([]bool, n/lanes)...)
+	p.place = append(p.place, make([]int, kept*n)...)
+}
+
+// clear forgets all for a grid of n points.
+func (p *plantColumns) clear(n int) {
+	clear(p.hasBends[:(n+lanes-1)/lanes])
+	clear(p.place[:kept*n])
+	p.first = (n + lanes - 1) / lanes * lanes
+	p.used = p.first
+}
+
+// points evaluates points of the grid from one to another, unless that is done.
+func (r *response) points(from, to int) {
+	for i := from - from%lanes; i <= to; i += lanes {
+		if !r.done[i] {
+			r.pointBlock(i)
+		}
+	}
+}
+
+// boundPoints bounds the intervals that end at points from one to another, unless that is done.
+func (r *response) boundPoints(from, to int) {
+	for i := from - from%lanes; i <= to; i += lanes {
+		if !r.hasBends[i/lanes] {
+			r.boundBlock(i)
+		}
+	}
+}
+
+// boundBlock bounds the eight intervals that the one ending at point i is among.
+func (r *response) boundBlock(i int) {
+	i -= i % lanes
+	r.hasBends[i/lanes] = true
+	last := r.n - 1
+	r.points(max(i-1, 0), min(i+lanes-1, last))
+	m := &r.bends
+	var x intervalsAt
+	for l := range lanes {
+		k := min(max(i+l, 1), last)
+		x[l], x[lanes+l], x[2*lanes+l], x[3*lanes+l], x[4*lanes+l] = r.w[k-1], r.w[k], m.root, r.zeta, r.rows[k-1]
+	}
+	low, high := r.nearby(x[0], x[2*lanes-1])
+	var sums intervalSums
+	sumIntervals(r.omega[low:high], m.strength[weights*low:weights*high], &x, m.poles, &sums, lanes)
+	var cols [boundColumns][]float64
+	row := func(of []float64, k int) []float64 { return of[lanes*k : lanes*k+2*lanes-1] }
+	cols[boundA], cols[boundB], cols[boundARow], cols[boundBRow] = row(x[:], 0), row(x[:], 1), row(x[:], 4), r.rows[i:]
+	for k := range numSums {
+		cols[boundSumValueX+k] = row(sums[:], k)
+	}
+	for k := range numBends {
+		cols[boundValueX+k] = r.plantColumns.bends[k][i:]
+	}
+	var far [boundScalars]float64
+	copy(far[boundByBeforeX:], m.before[weights*low:weights*(low+1)])
+	copy(far[boundByOverX:], m.over[weights*high:weights*(high+1)])
+	bound(&cols, &far, 0, lanes)
+}
+
+// between is the place of a point between two of the grid, part 1 to kept as of [Loop.nodeBetween], which is new where that is the last place used.
+func (r *response) between(i, part int, w float64) int {
+	k := kept*i + part - 1
+	if r.place[k] == 0 {
+		if r.used+2*lanes > len(r.w) {
+			r.grow()
+		}
+		r.place[k] = r.used
+		r.w[r.used] = w
+		r.used++
+	}
+	return r.place[k]
+}
+
+// columns are the scratch memory of a judgement of one case.
+type columns struct {
+	of      *loopCase
+	loop    [differScalars]float64
+	limits  [settleScalars]float64
+	nodes   [numNodes][]float64
+	ends    [numEnd][]float64 // of a point: frequency, P_xy, P_yx, node
+	s       [2][]float64      // |S|² of both axes
+	least   [2][]float64      // |1 + L_x| and |1 + L_y| at least, of the interval that ends at a point
+	verdict []float64         // 0 settled, and nothing crosses the real axis; 1 settled; 2 not
+	pieces  []piece
+	cut     [settleColumns][]float64 // columns of pieces
+}
+
+// piece is a part of the interval that ends at point i (see [Loop.nodeBetween]), between two points.
+type piece struct {
+	a, b, i, part int
+	halves        int // the place of its first half among the pieces, the second comes next; 0 where it has none
+	verdict       float64
+	least         [2]float64
+}
+
+// inColumns reports whether a loop can be judged in columns: one of two axes, with a sensor whose signal is not split, without notches or
+// actuators that brake.
+func (l *Loop) inColumns() bool {
+	return l.axes == 2 && !l.s.OtherAxisOpen && l.s.Sensor != SensorSplit && l.s.ActuatorDamping == 0 && len(l.s.Notches) == 0
+}
+
+// begin makes the columns those of a case.
+func (l *Loop) begin(c *loopCase, t *trial, limit2 float64) {
+	k, q, r := &l.columns, &l.corners, c.r
+	f, longest, most := 1/(c.scale*c.scale), l.s.Delay*l.spread.most, negligible(limit2)
+	k.of = c
+	k.loop = [differScalars]float64{c.scale, q.a, q.b, q.real, q.cd, q.sum, t.per, f, t.kx, t.ky, l.s.Delay, l.spread.far, longest}
+	k.limits = [settleScalars]float64{c.scale, f, longest, l.spread.far, t.kx, t.ky, math.Sqrt(limit2), limit2, most, 1 - most}
+	k.reach(r)
+	if l.inColumns() {
+		l.delay(c)
+	}
+}
+
+// reach makes the columns as long as those of a pose.
+func (k *columns) reach(r *response) {
+	if n := len(r.w) - len(k.verdict); n > 0 {
+		for i := range k.nodes {
+			k.nodes[i] = append(k.nodes[i], make([]float64, n)...)
+		}
+		for i := range k.least {
+			k.least[i] = append(k.least[i], make([]float64, n)...)
+		}
+		for i := range k.s {
+			k.s[i] = append(k.s[i], make([]float64, n)...)
+		}
+		k.verdict = append(k.verdict, make([]float64, n)...)
+	}
+	p := &r.parts
+	k.ends = [numEnd][]float64{r.w, p[1], p[2], p[5], p[6]}
+	copy(k.ends[numEnd-numNodes:], k.nodes[:])
+}
+
+// delay writes the delay's columns of a case for all its points so far.
+func (l *Loop) delay(c *loopCase) {
+	r := c.r
+	if n := len(r.w) - len(c.cos); n > 0 {
+		c.cos, c.sin = append(c.cos, make([]float64, n)...), append(c.sin, make([]float64, n)...)
+	}
+	cols := [delaysColumns][]float64{r.w, c.cos, c.sin}
+	time := [delaysScalars]float64{c.scale * l.s.Delay}
+	if c.delayed == 0 {
+		delays(&cols, &time, 0, r.n)
+		c.delayed = r.first
+	}
+	if c.delayed < r.used {
+		delays(&cols, &time, c.delayed, r.used-c.delayed)
+		c.delayed = r.used
+	}
+}
+
+// differ writes the nodes of points that are evaluated, from one to another.
+func (l *Loop) differ(from, to int) {
+	k := &l.columns
+	c := k.of
+	cols := [differColumns][]float64{c.r.w, c.cos, c.sin}
+	copy(cols[differXxRe:], c.r.parts[:])
+	copy(cols[differSlope:], k.nodes[:])
+	differ(&cols, &k.loop, from, to+1-from)
+}
+
+// settle judges the intervals that end at points of the grid from one to another.
+func (l *Loop) settle(from, to int, together bool) {
+	k := &l.columns
+	r := k.of.r
+	r.points(from-1, to)
+	r.boundPoints(from, to)
+	l.differ(from-1, to)
+	var cols [settleColumns][]float64
+	for i, column := range k.ends {
+		cols[i], cols[numEnd+i] = column, column[1:]
+	}
+	for i, column := range r.plantColumns.bends {
+		cols[settleValueX+i] = column[1:]
+	}
+	cols[settleLeastX], cols[settleLeastY], cols[settleVerdict] = k.least[0][1:], k.least[1][1:], k.verdict[1:]
+	if together {
+		settleScales(&cols, &k.limits, from-1, to+1-from)
+	} else {
+		settle(&cols, &k.limits, from-1, to+1-from)
+	}
+}
+
+// node is one of the columns.
+func (k *columns) node(l *Loop, i int, n *node) {
+	v := &k.nodes
+	at := func(k int) float64 { return v[k-differSlope][i] }
+	n.w = k.of.r.w[i]
+	n.x = complex(at(differXRe), at(differXIm))
+	n.y = complex(at(differYRe), at(differYIm))
+	n.det = complex(at(differDetRe), at(differDetIm))
+	n.shape, n.free = at(differSize)*at(differSize), 1
+	p := &k.of.r.parts
+	f := k.loop[differByF]
+	n.across = [2]float64{f * (math.Abs(p[1][i]) + math.Abs(p[5][i])), f * (math.Abs(p[2][i]) + math.Abs(p[6][i]))}
+	n.s[0], n.s[1] = l.sensitivity(&n.difference)
+}
+
+// peaks returns |S|² of both axes at points of a case's grid, those from one to another, each at its place.
+func (l *Loop) peaks(c *loopCase, t *trial, from, to int) (x, y []float64) {
+	k := &l.columns
+	l.begin(c, t, l.limit2)
+	if l.inColumns() {
+		c.r.points(from, to)
+		l.differ(from, to)
+		cols := [sensitivitiesColumns][]float64{sensitivitiesSx: k.s[0], sensitivitiesSy: k.s[1]}
+		copy(cols[:], k.nodes[:])
+		sensitivities(&cols, &[sensitivitiesScalars]float64{}, from, to+1-from)
+		return k.s[0], k.s[1]
+	}
+	var n node
+	for i := from; i <= to; i++ {
+		l.node(c, i, t, &n)
+		k.s[0][i], k.s[1][i] = n.s[0], n.s[1]
+	}
+	return k.s[0], k.s[1]
+}
+
+// alikeFrom judges the intervals that end at points of the grid from one to another for all scales at once, by their halves and quarters where
+// that needs be. What is not known then keeps the verdict 2.
+func (l *Loop) alikeFrom(t *trial, from, to int, turn *turns, f *finding) {
+	k := &l.columns
+	r := k.of.r
+	l.settle(from, to, true)
+	k.pieces = k.pieces[:0]
+	for i := from; i <= to; i++ {
+		switch v := k.verdict[i]; {
+		case v < 2:
+			f.least[0], f.least[1] = min(f.least[0], k.least[0][i]), min(f.least[1], k.least[1][i])
+			if v > 0 {
+				l.turn(i-1, i, turn)
+			}
+		case r.w[i] > r.low:
+			k.pieces = append(k.pieces, piece{a: i - 1, b: i, i: i, part: 1, verdict: 2})
+		default:
+			var a, b node
+			k.node(l, i-1, &a)
+			k.node(l, i, &b)
+			shift := k.nodes[differShift-differSlope]
+			if turn.rest(&a.difference); l.alikeBelow(&a, &b, max(shift[i-1], shift[i]), turn, f) {
+				k.verdict[i] = 0
+			}
+		}
+	}
+	whole := len(k.pieces)
+	if whole == 0 {
+		return
+	}
+	l.halvePieces(0, whole)
+	l.halvePieces(whole, len(k.pieces))
+	for n := range whole {
+		if p := &k.pieces[n]; k.known(p) {
+			k.verdict[p.i] = 0
+			l.turnIn(p, turn, f)
+		}
+	}
+}
+
+// halvePieces judges the halves of the pieces from one up to another that are not settled.
+func (l *Loop) halvePieces(from, to int) {
+	k := &l.columns
+	c := k.of
+	r := c.r
+	used := r.used
+	least, most := math.MaxInt, 0
+	for n := from; n < to; n++ {
+		p := &k.pieces[n]
+		if p.verdict < 2 {
+			continue
+		}
+		a, b, i, part := p.a, p.b, p.i, p.part
+		m := r.between(i, part, math.Sqrt(r.w[a]*r.w[b]))
+		least, most = min(least, m), max(most, m)
+		p.halves = len(k.pieces)
+		k.pieces = append(k.pieces, piece{a: a, b: m, i: i, part: 2 * part}, piece{a: m, b: b, i: i, part: 2*part + 1})
+	}
+	if to == len(k.pieces) {
+		return
+	}
+	for i := used; i < r.used; i += lanes {
+		r.sumPoints(i, min(i+lanes, r.used))
+	}
+	l.delay(c)
+	k.reach(r)
+	l.differ(least, most)
+
+	pieces := k.pieces[to:]
+	size := len(pieces) + lanes - 1
+	cut := &k.cut
+	for i := range cut {
+		if n := size - len(cut[i]); n > 0 {
+			cut[i] = append(cut[i], make([]float64, n)...)
+		}
+	}
+	for i, column := range k.ends {
+		a, b := cut[i][:len(pieces)], cut[numEnd+i][:len(pieces)]
+		for n := range pieces {
+			p := &pieces[n]
+			a[n], b[n] = column[p.a], column[p.b]
+		}
+	}
+	for i := range r.plantColumns.bends { // the bounds of the whole hold for its parts
+		column, to := r.plantColumns.bends[i], cut[settleValueX+i][:len(pieces)]
+		for n := range pieces {
+			to[n] = column[pieces[n].i]
+		}
+	}
+	settleScales(cut, &k.limits, 0, len(pieces))
+	for n := range pieces {
+		pieces[n].verdict, pieces[n].least = cut[settleVerdict][n], [2]float64{cut[settleLeastX][n], cut[settleLeastY][n]}
+	}
+}
+
+// known reports whether a piece is settled, or its halves are.
+func (k *columns) known(p *piece) bool {
+	return p.verdict < 2 || p.halves > 0 && k.known(&k.pieces[p.halves]) && k.known(&k.pieces[p.halves+1])
+}
+
+// turnIn follows the loop through a piece that is known.
+func (l *Loop) turnIn(p *piece, turn *turns, f *finding) {
+	k := &l.columns
+	if p.verdict < 2 {
+		f.least[0], f.least[1] = min(f.least[0], p.least[0]), min(f.least[1], p.least[1])
+		if p.verdict > 0 {
+			l.turn(p.a, p.b, turn)
+		}
+		return
+	}
+	l.turnIn(&k.pieces[p.halves], turn, f)
+	l.turnIn(&k.pieces[p.halves+1], turn, f)
+}
+
+// turn follows the loop from one point to another.
+func (l *Loop) turn(a, b int, turn *turns) {
+	var n node
+	k := &l.columns
+	k.node(l, a, &n)
+	turn.rest(&n.difference)
+	k.node(l, b, &n)
+	turn.step(&n.difference)
+}
