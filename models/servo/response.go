@@ -271,11 +271,6 @@ func (r *response) bound(w float64) float64 {
 	return sum + r.before[k]/(0.75*w*w)
 }
 
-// row is the largest row sum of magnitudes.
-func (p *plantValue) row() float64 {
-	return max(math.Sqrt(square(p[0]))+math.Sqrt(square(p[1])), math.Sqrt(square(p[2]))+math.Sqrt(square(p[3])))
-}
-
 // row bounds the row sums |P_i1| + |P_i2| between two points that are evaluated, i the later one: no mode lies strictly between them, so that each is largest at one of the
 // two (a hundredth is for those that share a point), and by what the interval's bend says, if that is known.
 func (r *response) row(i int) float64 {
