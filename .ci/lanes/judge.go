@@ -14,13 +14,14 @@ func init() {
 		bound()
 		settles("settle", false)
 		settles("settleScales", true)
+		settleBelow()
 	}
 }
 
 // plantColumns, nodeColumns and bendColumns are in the order in which models/servo keeps them.
 var (
 	plantColumns = []string{"xxRe", "xyRe", "yxRe", "yyRe", "xxIm", "xyIm", "yxIm", "yyIm"}
-	nodeColumns  = []string{"slope", "size", "xRe", "xIm", "yRe", "yIm", "detRe", "detIm", "shift"}
+	nodeColumns  = []string{"slope", "bow", "size", "xRe", "xIm", "yRe", "yIm", "detRe", "detIm", "shift"}
 	weightNames  = []string{"X", "Y", "XY", "YX"}
 )
 
@@ -64,8 +65,8 @@ func delays() {
 
 // differ is the loop at the points of a grid.
 func differ() {
-	k := NewKernel("differ", `differ writes the return differences x, y and det of [difference], |C| without gain, |d ln C/d ln w| and what the scales
-differ by there ([Loop.shifts]), at points with the plant xx, xy, yx, yy and the cosine and sine of the delay.`)
+	k := NewKernel("differ", `differ writes the return differences x, y and det of [difference], |C| without gain, g = |d ln C/d ln w|, a bound of
+|dg/d ln w| up to the scale farthest off, and what the scales differ by ([Loop.shifts]), at points with the plant xx, xy, yx, yy and the cosine and sine of the delay.`)
 	order(k, "w", "cos", "sin")
 	order(k, plantColumns...)
 	order(k, nodeColumns...)
@@ -74,6 +75,11 @@ differ by there ([Loop.shifts]), at points with the plant xx, xy, yx, yy and the
 	one := k.Const(1)
 	x := u.Mul(k.Scalar("per"))
 	ax, bx := a.Div(x), b.Mul(x)
+	// a corner adds y/(1 + y²), y its frequency over w or the other way round
+	half := k.Const(0.5)
+	bow := ax.Min(half).Add(bx.Min(half)).Add(x.Mul(k.Scalar("c")).Min(half)).Add(x.Mul(k.Scalar("d")).Min(half))
+	bow = bow.Mul(k.Scalar("wide")).Add(u.Mul(k.Scalar("longest")))
+	k.Out("bow", bow)
 	ni, nd := bx.Sub(ax), bx.Add(ax)
 	x2 := x.Square().Mul(cd)
 	dr, di := one.Sub(x2), x.Mul(sum)
@@ -102,8 +108,7 @@ differ by there ([Loop.shifts]), at points with the plant xx, xy, yx, yy and the
 	k.Out("slope", g.Square().Sqrt())
 	g.Re = g.Re.Minus(2)
 	far := k.Scalar("far")
-	bows := k.Const(2).Add(u.Mul(k.Scalar("longest")))
-	k.Out("shift", far.Mul(g.Square().Sqrt().Add(far.Times(0.5).Mul(bows))))
+	k.Out("shift", far.Mul(g.Square().Sqrt().Add(far.Times(0.5).Mul(bow))))
 }
 
 func sensitivities() {
@@ -124,7 +129,7 @@ func rowSums() {
 // bound joins what the modes do in an interval.
 func bound() {
 	k := NewKernel("bound", `bound writes what [bend] holds of intervals from a to b, of the modes' sums and, of the modes far below and far above, the sums of strengths,
-before, and of strengths over ω², over; and the largest row sum between the two points with those of aRow and bRow.`)
+before, and of strengths over ω², over, times what makes values, slopes and bends of them; and the largest row sum between the two points with those of aRow and bRow.`)
 	order(k, "a", "b", "aRow", "bRow")
 	for _, kind := range []string{"sumValue", "sumSlope", "sumBend"} {
 		for _, w := range weightNames {
@@ -138,21 +143,22 @@ before, and of strengths over ω², over; and the largest row sum between the tw
 			k.Scalar(kind + w)
 		}
 	}
-	const away = 2 // of models/servo
-	value := 1 / (1 - 1.0/(away*away))
-	slope := value * (1/(1-1.0/away) + 1)
-	bend := value * (1/((1-1.0/away)*(1-1.0/away)) + 1/(1-1.0/away) + 1)
+	for _, side := range []string{"below", "above"} {
+		for _, kind := range []string{"Value", "Slope", "Bend"} {
+			k.Scalar(side + kind)
+		}
+	}
 	a, b := k.In("a"), k.In("b")
-	qa, qb := k.Const(1).Div(a), k.Const(1).Div(b.Times(away))
+	qa := k.Const(1).Div(a)
 	qa2 := qa.Square()
 	var v, d, q [4]Value
 	for i, name := range weightNames {
-		x, y := k.Scalar("before"+name).Mul(qa2), k.Scalar("over"+name)
-		v[i] = x.Add(y).Times(value).Add(k.In("sumValue" + name))
-		x, y = x.Mul(qa), y.Mul(qb)
-		d[i] = x.Add(y).Times(slope).Add(k.In("sumSlope" + name))
-		x, y = x.Mul(qa), y.Mul(qb)
-		q[i] = x.Add(y).Times(bend).Add(k.In("sumBend" + name))
+		below, above := k.Scalar("before"+name).Mul(qa2), k.Scalar("over"+name)
+		v[i] = below.Mul(k.Scalar("belowValue")).Add(above.Mul(k.Scalar("aboveValue"))).Add(k.In("sumValue" + name))
+		below = below.Mul(qa)
+		d[i] = below.Mul(k.Scalar("belowSlope")).Add(above.Mul(k.Scalar("aboveSlope"))).Add(k.In("sumSlope" + name))
+		below = below.Mul(qa)
+		q[i] = below.Mul(k.Scalar("belowBend")).Add(above.Mul(k.Scalar("aboveBend"))).Add(k.In("sumBend" + name))
 		k.Out("value"+name, v[i])
 		k.Out("slope"+name, d[i])
 		k.Out("bend"+name, q[i])
@@ -166,6 +172,20 @@ before, and of strengths over ω², over; and the largest row sum between the tw
 	k.Out("row", k.In("aRow").Max(k.In("bRow")).Add(h.Square().Times(0.25).Mul(q[0].Add(q[1]))))
 }
 
+// orderOfInterval is what all that judge intervals have in common.
+func orderOfInterval(k *Kernel) {
+	for _, end := range []string{"a", "b"} {
+		for _, column := range append([]string{"w", "XYRe", "YXRe", "XYIm", "YXIm"}, nodeColumns...) {
+			order(k, end+strings.ToUpper(column[:1])+column[1:])
+		}
+	}
+	order(k, bendColumns()...)
+	order(k, "leastX", "leastY", "verdict")
+	for _, name := range []string{"f", "far", "kx", "ky", "limit", "limit2", "negligible", "clear"} {
+		k.Scalar(name)
+	}
+}
+
 // settles judges what lies between two points.
 func settles(name string, together bool) {
 	doc := name + ` judges what lies between points a and b by the bounds of [Loop.deviates] and [Loop.judge]: verdict is 0 where |S| keeps within the limit and
@@ -175,21 +195,12 @@ to the origin at least. The bounds of the controller come from its slopes at the
 		doc += " All that is so for all scales (see [arc.widen])."
 	}
 	k := NewKernel(name, doc)
-	for _, end := range []string{"a", "b"} {
-		for _, column := range append([]string{"w", "XYRe", "YXRe", "XYIm", "YXIm"}, nodeColumns...) {
-			order(k, end+strings.ToUpper(column[:1])+column[1:])
-		}
-	}
-	order(k, bendColumns()...)
-	order(k, "leastX", "leastY", "verdict")
-	for _, name := range []string{"scale", "f", "longest", "far", "kx", "ky", "limit", "limit2", "negligible", "clear"} {
-		k.Scalar(name)
-	}
+	orderOfInterval(k)
 	one := k.Const(1)
 	aw, bw := k.In("aW"), k.In("bW")
 	h := bw.Sub(aw)
 	rel := h.Div(aw)
-	bows := k.Const(2).Add(k.Scalar("scale").Mul(bw).Mul(k.Scalar("longest")))
+	bows := k.In("aBow").Max(k.In("bBow")).Mul(one.Add(rel)) // each of its parts grows no faster than w, or falls
 	change := rel.Times(0.5).Mul(bows)
 	g := k.In("aSlope").Max(k.In("bSlope")).Add(change) // |d ln C/d ln w| at most
 	turn := g.Mul(rel)
@@ -220,6 +231,11 @@ to the origin at least. The bounds of the controller come from its slopes at the
 	ddet := dx.Add(dy).Add(product)
 
 	ax, bx, ay, by, ad, bd := k.InComplex("aX"), k.InComplex("bX"), k.InComplex("aY"), k.InComplex("bY"), k.InComplex("aDet"), k.InComplex("bDet")
+	// det is the product of x and y, which leaves the chord by a quarter of that of both chords besides, but for the coupling
+	modulus := func(a, b Complex) Value { return a.Square().Max(b.Square()).Sqrt() }
+	steps := bx.Sub(ax).Square().Mul(by.Sub(ay).Square()).Sqrt().Times(0.25)
+	ddet = ddet.Min(steps.Add(dx.Mul(modulus(ay, by))).Add(dy.Mul(modulus(ax, bx))).Add(dx.Mul(dy)).Add(coupling).Add(coupling))
+	product = product.Min(ddet.Add(dx).Add(dy))
 	row := k.In("row").Mul(kx.Max(ky)).Mul(f).Mul(size)
 	ok := known
 	spreadX, spreadY := k.Const(0), k.Const(0)
@@ -245,7 +261,6 @@ to the origin at least. The bounds of the controller come from its slopes at the
 	}
 	silent := known.And(row.LessEqual(k.Scalar("negligible")))
 
-	dot := func(a, b Complex) Value { return a.Re.Mul(b.Re).Add(a.Im.Mul(b.Im)) }
 	// distance² of a chord from the origin, as a fraction
 	distance := func(a, b Complex) (inside Mask, up, down, ends Value) {
 		along := b.Sub(a)
@@ -294,9 +309,65 @@ to the origin at least. The bounds of the controller come from its slopes at the
 	keep := turns.And(keeps(ay, by, dy)).And(keeps(ax, bx, dx))
 	ok = ok.And(little.Or(keep))
 
-	crosses := ax.Im.Mul(bx.Im).Min(ay.Im.Mul(by.Im)).Min(ad.Im.Mul(bd.Im)).LessEqual(zero)
+	crosses := crossing(ax, bx, ay, by, ad, bd)
 	k.Out("leastX", Select(silent, k.Scalar("clear"), leastX))
 	k.Out("leastY", Select(silent, k.Scalar("clear"), leastY))
 	verdict := Select(ok, Select(crosses, one, zero), k.Const(2))
 	k.Out("verdict", Select(silent, zero, verdict))
+}
+
+func dot(a, b Complex) Value { return a.Re.Mul(b.Re).Add(a.Im.Mul(b.Im)) }
+
+// crossing reports whether one of three chords may cross the real axis.
+func crossing(ax, bx, ay, by, ad, bd Complex) Mask {
+	return ax.Im.Mul(bx.Im).Min(ay.Im.Mul(by.Im)).Min(ad.Im.Mul(bd.Im)).LessEqual(ax.Re.k.Const(0))
+}
+
+// settleBelow judges intervals in which nothing but the integrator acts.
+func settleBelow() {
+	k := NewKernel("settleBelow", `settleBelow judges what lies between points where only the integrator acts, for all scales, as [Loop.alikeBelow] does.`)
+	orderOfInterval(k)
+	zero, one := k.Const(0), k.Const(1)
+	shift := k.In("aShift").Max(k.In("bShift"))
+	e := shift.Mul(one.Add(shift.Times(0.6)))
+	ax, bx, ay, by, ad, bd := k.InComplex("aX"), k.InComplex("bX"), k.InComplex("aY"), k.InComplex("bY"), k.InComplex("aDet"), k.InComplex("bDet")
+	size := func(z Complex) Value { return z.Square().Sqrt() }
+	less := func(z Complex) Value { return size(Complex{z.Re.Minus(1), z.Im}) }
+	// left is what is left of a return difference, nothing where that may be less than half
+	left := func(of, change Value) Value {
+		return Select(change.Times(2).LessEqual(of), one.Sub(change.Div(of)), zero)
+	}
+	grows := func(x, y, det Complex) Value {
+		sx, sy := size(x), size(y)
+		dx, dy := e.Mul(less(x)), e.Mul(less(y))
+		alone := left(sx, dx).Min(left(sy, dy))
+		rest := det.Sub(x).Sub(y)
+		change := e.Mul(size(det.Add(rest))).Add(e.Square().Mul(size(Complex{rest.Re.Plus(1), rest.Im})))
+		both := left(size(det), change)
+		grows := one.Add(dx.Div(sx).Max(dy.Div(sy))).Div(both)
+		return Select(zero.Less(alone.Min(both)), grows, k.Const(1e300)) // then nothing keeps within a limit
+	}
+	grow := grows(ax, ay, ad).Max(grows(bx, by, bd))
+	limit2 := k.Scalar("limit2").Div(grow.Square())
+	ok := shift.LessEqual(k.Const(0.5)).And(zero.Less(dot(ax, bx))).And(zero.Less(dot(ay, by))).And(zero.Less(dot(ad, bd)))
+	chord := func(otherA, otherB Complex) Mask {
+		na, nb, da, db := otherA.Square(), otherB.Square(), ad.Square(), bd.Square()
+		small := na.Div(da).Max(nb.Div(db)).Less(limit2.Times(0.02))
+		over := func(det, other Complex, n Value) Complex {
+			return Complex{dot(det, other), det.Im.Mul(other.Re).Sub(det.Re.Mul(other.Im))}.Scale(one.Div(n))
+		}
+		a, b := over(ad, otherA, na), over(bd, otherB, nb)
+		a2, b2 := a.Square(), b.Square()
+		d, c2 := dot(a, b), b.Sub(a).Square()
+		inside := d.Less(a2.Min(b2))
+		cross := a.Re.Mul(b.Im).Sub(a.Im.Mul(b.Re))
+		d2 := Select(inside, cross.Square().Div(c2), a2.Min(b2))
+		clear := d2.Sqrt().Sub(c2.Sqrt().Times(0.16)) // bulge of models/servo
+		fine := zero.Less(d).And(zero.Less(clear)).And(one.Less(clear.Square().Mul(limit2)))
+		return fine.Or(small)
+	}
+	ok = ok.And(chord(ay, by)).And(chord(ax, bx))
+	k.Out("leastX", size(ax).Min(size(bx)).Times(0.25).Min(k.Const(0.5)))
+	k.Out("leastY", size(ay).Min(size(by)).Times(0.25).Min(k.Const(0.5)))
+	k.Out("verdict", Select(ok, Select(crossing(ax, bx, ay, by, ad, bd), one, zero), k.Const(2)))
 }

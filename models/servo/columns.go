@@ -85,10 +85,27 @@ func (r *response) boundBlock(i int) {
 	for k := range numBends {
 		cols[boundValueX+k] = r.plantColumns.bends[k][i:]
 	}
-	var far [boundScalars]float64
+	far := m.far(x[0], x[2*lanes-1], low, high, r.omega)
 	copy(far[boundByBeforeX:], m.before[weights*low:weights*(low+1)])
 	copy(far[boundByOverX:], m.over[weights*high:weights*(high+1)])
 	bound(&cols, &far, 0, lanes)
+}
+
+// far is what the sums of strengths of the modes before low, and of strengths over ω² of those from high up, are multiplied by for their values, slopes
+// and bends from a to b, those before with powers of 1/a besides: |t| ≤ 1/(x² (1 − ρ²)) with x = a or the mode's frequency, its poles no nearer
+// than x (1 − ρ) and x, ρ the ratio of the nearest mode and the interval.
+func (m *modeBends) far(a, b float64, low, high int, omega []float64) (by [boundScalars]float64) {
+	factors := func(to []float64, ratio, q float64) {
+		value, near := 1/(1-ratio*ratio), 1/(1-ratio)
+		to[0], to[1], to[2] = value, value*(near+1)*q, value*(near*near+near+1)*q*q
+	}
+	if low > 0 {
+		factors(by[boundByBelowValue:], omega[low-1]/a, 1)
+	}
+	if high < len(omega) {
+		factors(by[boundByAboveValue:], b/omega[high], 1/omega[high])
+	}
+	return by
 }
 
 // between is the place of a point between two of the grid, part 1 to kept as of [Loop.nodeBetween], which is new where that is the last place used.
@@ -136,10 +153,11 @@ func (l *Loop) inColumns() bool {
 // begin makes the columns those of a case.
 func (l *Loop) begin(c *loopCase, t *trial, limit2 float64) {
 	k, q, r := &l.columns, &l.corners, c.r
-	f, longest, most := 1/(c.scale*c.scale), l.s.Delay*l.spread.most, negligible(limit2)
+	f, most := 1/(c.scale*c.scale), negligible(limit2)
+	wide := max(l.spread.most, math.Exp(l.spread.far))
 	k.of = c
-	k.loop = [differScalars]float64{c.scale, q.a, q.b, q.real, q.cd, q.sum, t.per, f, t.kx, t.ky, l.s.Delay, l.spread.far, longest}
-	k.limits = [settleScalars]float64{c.scale, f, longest, l.spread.far, t.kx, t.ky, math.Sqrt(limit2), limit2, most, 1 - most}
+	k.loop = [differScalars]float64{c.scale, q.a, q.b, q.real, q.cd, q.sum, t.per, q.c, q.d, wide, l.s.Delay * wide, f, t.kx, t.ky, l.s.Delay, l.spread.far}
+	k.limits = [settleScalars]float64{f, l.spread.far, t.kx, t.ky, math.Sqrt(limit2), limit2, most, 1 - most}
 	k.reach(r)
 	if l.inColumns() {
 		l.delay(c)
@@ -193,8 +211,8 @@ func (l *Loop) differ(from, to int) {
 	differ(&cols, &k.loop, from, to+1-from)
 }
 
-// settle judges the intervals that end at points of the grid from one to another.
-func (l *Loop) settle(from, to int, together bool) {
+// judgePoints judges the intervals that end at points of the grid from one to another.
+func (l *Loop) judgePoints(from, to int, together bool) {
 	k := &l.columns
 	r := k.of.r
 	r.points(from-1, to)
@@ -208,11 +226,16 @@ func (l *Loop) settle(from, to int, together bool) {
 		cols[settleValueX+i] = column[1:]
 	}
 	cols[settleLeastX], cols[settleLeastY], cols[settleVerdict] = k.least[0][1:], k.least[1][1:], k.verdict[1:]
-	if together {
-		settleScales(&cols, &k.limits, from-1, to+1-from)
-	} else {
+	if !together {
 		settle(&cols, &k.limits, from-1, to+1-from)
+		return
 	}
+	if from <= coarsePoints { // below that only the integrator acts
+		settleBelow(&cols, &k.limits, from-1, min(to, coarsePoints)+1-from)
+		from = coarsePoints + 1
+	}
+	settleScales(&cols, &k.limits, from-1, to+1-from)
+
 }
 
 // node is one of the columns.
@@ -254,8 +277,7 @@ func (l *Loop) peaks(c *loopCase, t *trial, from, to int) (x, y []float64) {
 // that needs be. What is not known then keeps the verdict 2.
 func (l *Loop) alikeFrom(t *trial, from, to int, turn *turns, f *finding) {
 	k := &l.columns
-	r := k.of.r
-	l.settle(from, to, true)
+	l.judgePoints(from, to, true)
 	k.pieces = k.pieces[:0]
 	for i := from; i <= to; i++ {
 		switch v := k.verdict[i]; {
@@ -264,22 +286,11 @@ func (l *Loop) alikeFrom(t *trial, from, to int, turn *turns, f *finding) {
 			if v > 0 {
 				l.turn(i-1, i, turn)
 			}
-		case r.w[i] > r.low:
+		case i > coarsePoints:
 			k.pieces = append(k.pieces, piece{a: i - 1, b: i, i: i, part: 1, verdict: 2})
-		default:
-			var a, b node
-			k.node(l, i-1, &a)
-			k.node(l, i, &b)
-			shift := k.nodes[differShift-differSlope]
-			if turn.rest(&a.difference); l.alikeBelow(&a, &b, max(shift[i-1], shift[i]), turn, f) {
-				k.verdict[i] = 0
-			}
 		}
 	}
 	whole := len(k.pieces)
-	if whole == 0 {
-		return
-	}
 	l.halvePieces(0, whole)
 	l.halvePieces(whole, len(k.pieces))
 	for n := range whole {

@@ -58,7 +58,7 @@ func TestColumns(t *testing.T) {
 				}
 				c := &l.cases[number]
 				l.begin(c, &tr, limit2)
-				l.settle(1, c.r.n-1, together)
+				l.judgePoints(1, c.r.n-1, together)
 				verdict := append([]float64(nil), l.columns.verdict...)
 				x, y := l.peaks(c, &tr, 0, c.r.n-1)
 				for i := range c.r.n {

@@ -69,33 +69,45 @@ func (l *Loop) listen(c *loopCase, t *trial, most float64) {
 // intervals up to a point, heard, those that are quiet are left out.
 func (l *Loop) rise(c *loopCase, t *trial, heard int, most float64) float64 {
 	r := c.r
-	var nodes [2]node
-	a, b := &nodes[0], &nodes[1]
 	most /= c.scale
-	at := -1 // the point that b is
+	known := 1 // intervals from here on have not been judged by columns
+	var a, b node
 	for i := 1; i < r.n && r.w[i-1] < most; i++ {
 		if i < heard && r.quiet[i] {
 			continue
 		}
-		if at == i-1 {
-			a, b = b, a
-		} else {
-			l.node(c, i-1, t, a)
+		if known <= i && l.inColumns() {
+			to := i
+			for known = i; known < r.n && known < i+4*lanes && r.w[known-1] < most; known++ {
+				if known >= heard || !r.quiet[known] {
+					to = known
+				}
+			}
+			l.begin(c, t, half)
+			l.judgePoints(i, to, false)
 		}
-		l.node(c, i, t, b)
-		at = i
+		if i < known {
+			if l.columns.verdict[i] < 2 {
+				continue
+			}
+			l.columns.node(l, i-1, &a)
+			l.columns.node(l, i, &b)
+		} else {
+			l.node(c, i-1, t, &a)
+			l.node(c, i, t, &b)
+		}
 		var z *bend
 		if r.bounded() && b.w > r.low {
 			z = r.upTo(i)
 		}
 		if b.w > most {
-			l.nodeAt(c, most, t, b)
-			if _, ok := l.reaches(c, t, a, b, i, kept+1, z, deepest); !ok {
+			var end node
+			l.nodeAt(c, most, t, &end)
+			if _, ok := l.reaches(c, t, &a, &end, z, deepest); !ok {
 				break
 			}
-			l.node(c, i, t, b) // so that the value does not depend on most
 		}
-		if w, ok := l.reaches(c, t, a, b, i, 1, z, deepest); ok {
+		if w, ok := l.reaches(c, t, &a, &b, z, deepest); ok {
 			return w * c.scale
 		}
 	}
@@ -147,26 +159,62 @@ const (
 	sharp = 1e-6 // relative error of a frequency
 )
 
-// reaches returns the first frequency between two points (see nodeBetween) at which |S|² of an axis is ½.
-func (l *Loop) reaches(c *loopCase, t *trial, a, b *node, i, part int, z *bend, depth int) (w float64, ok bool) {
-	ends := max(b.s[0], b.s[1]) >= half
+// reaches returns the first frequency between two points at which |S|² of an axis is ½.
+func (l *Loop) reaches(c *loopCase, t *trial, a, b *node, z *bend, depth int) (w float64, ok bool) {
+	low, high := max(a.s[0], a.s[1])-half, max(b.s[0], b.s[1])-half
+	if low < 0 && high >= 0 {
+		return l.crosses(c, t, *a, *b, low, high, z, depth), true
+	}
 	f := finding{limit2: half}
-	v, _, _ := l.verdict(c, t, a, b, z, &f)
-	if v == within && !ends {
+	if v, _, _ := l.verdict(c, t, a, b, z, &f); v == within && high < 0 {
 		return 0, false
 	}
 	if b.w < a.w*(1+sharp) || depth == 0 {
-		return b.w, ends
+		return b.w, high >= 0
 	}
 	var m node
-	l.nodeBetween(c, i, part, a, b, t, &m)
-	if max(m.s[0], m.s[1]) < half || !ends {
-		if w, ok := l.reaches(c, t, a, &m, i, 2*part, z, depth-1); ok {
-			return w, true
-		}
-		return l.reaches(c, t, &m, b, i, 2*part+1, z, depth-1)
+	l.nodeAt(c, math.Sqrt(a.w*b.w), t, &m)
+	if w, ok := l.reaches(c, t, a, &m, z, depth-1); ok {
+		return w, true
 	}
-	return l.reaches(c, t, a, &m, i, 2*part, z, depth-1)
+	return l.reaches(c, t, &m, b, z, depth-1)
+}
+
+// crosses is reaches where |S|² less ½ of the larger is low, negative, at a and high at b: by false position (Illinois), aimed a little beyond so that both ends
+// move, with what lies before the new point judged where that is before the crossing.
+func (l *Loop) crosses(c *loopCase, t *trial, a, b node, low, high float64, z *bend, depth int) float64 {
+	side := 0 // that moved last
+	for n := 0; b.w > a.w*(1+sharp); n++ {
+		width := b.w - a.w
+		aim := 0.3 * sharp * a.w
+		if -low > high {
+			aim = -aim
+		}
+		x := low/(low-high)*width - aim
+		if n%4 == 3 || math.IsInf(high, 1) {
+			x = 0.5 * width
+		}
+		var m node
+		l.nodeAt(c, a.w+min(max(x, 0.01*width), 0.99*width), t, &m)
+		if s := max(m.s[0], m.s[1]) - half; s >= 0 {
+			if b, high = m, s; side > 0 {
+				low *= 0.5
+			}
+			side = 1
+			continue
+		} else {
+			if depth > 0 {
+				if w, ok := l.reaches(c, t, &a, &m, z, depth-1); ok {
+					return w
+				}
+			}
+			if a, low = m, s; side < 0 {
+				high *= 0.5
+			}
+			side = -1
+		}
+	}
+	return b.w
 }
 
 // falls is the closed loop's −3 dB frequency in rad/s, and where it is least l.laggard; anything below least where it is known to be

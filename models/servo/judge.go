@@ -135,15 +135,16 @@ const (
 	differYxIm    = 9
 	differYyIm    = 10
 	differSlope   = 11
-	differSize    = 12
-	differXRe     = 13
-	differXIm     = 14
-	differYRe     = 15
-	differYIm     = 16
-	differDetRe   = 17
-	differDetIm   = 18
-	differShift   = 19
-	differColumns = 20
+	differBow     = 12
+	differSize    = 13
+	differXRe     = 14
+	differXIm     = 15
+	differYRe     = 16
+	differYIm     = 17
+	differDetRe   = 18
+	differDetIm   = 19
+	differShift   = 20
+	differColumns = 21
 
 	differByScale   = 0
 	differByA       = 1
@@ -152,16 +153,19 @@ const (
 	differByCd      = 4
 	differBySum     = 5
 	differByPer     = 6
-	differByF       = 7
-	differByKx      = 8
-	differByKy      = 9
-	differByDelay   = 10
-	differByFar     = 11
-	differByLongest = 12
-	differScalars   = 13
+	differByC       = 7
+	differByD       = 8
+	differByWide    = 9
+	differByLongest = 10
+	differByF       = 11
+	differByKx      = 12
+	differByKy      = 13
+	differByDelay   = 14
+	differByFar     = 15
+	differScalars   = 16
 )
 
-func plainDiffer(cols *[20][]float64, scalars *[13]float64, first, n int) {
+func plainDiffer(cols *[21][]float64, scalars *[16]float64, first, n int) {
 	c0 := cols[0]
 	c1 := cols[1]
 	c2 := cols[2]
@@ -182,23 +186,27 @@ func plainDiffer(cols *[20][]float64, scalars *[13]float64, first, n int) {
 	c17 := cols[17]
 	c18 := cols[18]
 	c19 := cols[19]
-	v20 := scalars[0]
-	v22 := scalars[1]
-	v23 := scalars[2]
-	v24 := scalars[3]
-	v25 := scalars[4]
-	v26 := scalars[5]
-	const v27 float64 = 1
-	v28 := scalars[6]
-	v58 := scalars[7]
-	v68 := scalars[8]
-	v69 := scalars[9]
-	const v123 float64 = -2
-	v140 := scalars[10]
-	const v148 float64 = 2
-	v150 := scalars[11]
-	v151 := scalars[12]
-	const v157 float64 = 0.5
+	c20 := cols[20]
+	v21 := scalars[0]
+	v23 := scalars[1]
+	v24 := scalars[2]
+	v25 := scalars[3]
+	v26 := scalars[4]
+	v27 := scalars[5]
+	const v28 float64 = 1
+	v29 := scalars[6]
+	const v33 float64 = 0.5
+	v37 := scalars[7]
+	v41 := scalars[8]
+	v45 := scalars[9]
+	v47 := scalars[10]
+	v77 := scalars[11]
+	v87 := scalars[12]
+	v88 := scalars[13]
+	const v142 float64 = -2
+	v159 := scalars[14]
+	const v167 float64 = 2
+	v169 := scalars[15]
 	for i := first; i < first+n; i++ {
 		v0 := c0[i]
 		v1 := c1[i]
@@ -211,184 +219,208 @@ func plainDiffer(cols *[20][]float64, scalars *[13]float64, first, n int) {
 		v8 := c8[i]
 		v9 := c9[i]
 		v10 := c10[i]
-		v21 := float64(v20 * v0)
-		v29 := float64(v21 * v28)
-		v30 := v22 / v29
-		v31 := float64(v23 * v29)
-		v32 := v31 - v30
-		v33 := v31 + v30
-		v34 := float64(v29 * v29)
-		v35 := float64(v34 * v25)
-		v36 := v27 - v35
-		v37 := float64(v29 * v26)
-		v38 := float64(v24 * v24)
-		v39 := float64(v32 * v32)
-		v40 := v38 + v39
-		v41 := float64(v36 * v36)
-		v42 := float64(v37 * v37)
-		v43 := v41 + v42
-		v44 := float64(v40 * v43)
-		v45 := v27 / v44
-		v46 := float64(v40 * v45)
-		v47 := float64(v24 * v36)
-		v48 := float64(v32 * v37)
-		v49 := v47 + v48
-		v50 := float64(v49 * v46)
-		v51 := float64(v32 * v36)
-		v52 := float64(v24 * v37)
-		v53 := v51 - v52
-		v54 := float64(v53 * v46)
-		v55 := float64(v40 * v46)
-		v56 := math.Sqrt(v55)
-		c12[i] = v56
-		v59 := float64(v58 * v1)
-		v60 := float64(v58 * v2)
-		v61 := -v60
-		v62 := float64(v50 * v59)
-		v63 := float64(v54 * v61)
-		v64 := v62 - v63
-		v65 := float64(v50 * v61)
-		v66 := float64(v54 * v59)
-		v67 := v65 + v66
-		v70 := float64(v64 * v3)
-		v71 := float64(v67 * v7)
+		v22 := float64(v21 * v0)
+		v30 := float64(v22 * v29)
+		v31 := v23 / v30
+		v32 := float64(v24 * v30)
+		v34 := v33
+		if v31 < v33 {
+			v34 = v31
+		}
+		v35 := v33
+		if v32 < v33 {
+			v35 = v32
+		}
+		v36 := v34 + v35
+		v38 := float64(v30 * v37)
+		v39 := v33
+		if v38 < v33 {
+			v39 = v38
+		}
+		v40 := v36 + v39
+		v42 := float64(v30 * v41)
+		v43 := v33
+		if v42 < v33 {
+			v43 = v42
+		}
+		v44 := v40 + v43
+		v46 := float64(v44 * v45)
+		v48 := float64(v22 * v47)
+		v49 := v46 + v48
+		c12[i] = v49
+		v51 := v32 - v31
+		v52 := v32 + v31
+		v53 := float64(v30 * v30)
+		v54 := float64(v53 * v26)
+		v55 := v28 - v54
+		v56 := float64(v30 * v27)
+		v57 := float64(v25 * v25)
+		v58 := float64(v51 * v51)
+		v59 := v57 + v58
+		v60 := float64(v55 * v55)
+		v61 := float64(v56 * v56)
+		v62 := v60 + v61
+		v63 := float64(v59 * v62)
+		v64 := v28 / v63
+		v65 := float64(v59 * v64)
+		v66 := float64(v25 * v55)
+		v67 := float64(v51 * v56)
+		v68 := v66 + v67
+		v69 := float64(v68 * v65)
+		v70 := float64(v51 * v55)
+		v71 := float64(v25 * v56)
 		v72 := v70 - v71
-		v73 := float64(v64 * v7)
-		v74 := float64(v67 * v3)
-		v75 := v73 + v74
-		v76 := float64(v72 * v68)
-		v77 := float64(v75 * v68)
-		v78 := float64(v64 * v6)
-		v79 := float64(v67 * v10)
-		v80 := v78 - v79
-		v81 := float64(v64 * v10)
-		v82 := float64(v67 * v6)
-		v83 := v81 + v82
-		v84 := float64(v80 * v69)
-		v85 := float64(v83 * v69)
-		v86 := v27 + v76
-		v87 := v27 + v84
-		c13[i] = v86
-		c14[i] = v77
-		c15[i] = v87
-		c16[i] = v85
-		v92 := float64(v86 * v87)
-		v93 := float64(v77 * v85)
-		v94 := v92 - v93
-		v95 := float64(v86 * v85)
-		v96 := float64(v77 * v87)
-		v97 := v95 + v96
-		v98 := float64(v64 * v64)
-		v99 := float64(v67 * v67)
-		v100 := v98 - v99
-		v101 := float64(v64 * v67)
-		v102 := float64(v67 * v64)
-		v103 := v101 + v102
-		v104 := float64(v68 * v69)
-		v105 := float64(v100 * v104)
-		v106 := float64(v103 * v104)
-		v107 := float64(v4 * v5)
-		v108 := float64(v8 * v9)
-		v109 := v107 - v108
-		v110 := float64(v4 * v9)
-		v111 := float64(v8 * v5)
-		v112 := v110 + v111
-		v113 := float64(v105 * v109)
-		v114 := float64(v106 * v112)
-		v115 := v113 - v114
-		v116 := float64(v105 * v112)
-		v117 := float64(v106 * v109)
-		v118 := v116 + v117
-		v119 := v94 - v115
-		v120 := v97 - v118
-		c17[i] = v119
-		c18[i] = v120
-		v124 := float64(v35 * v123)
-		v125 := float64(v33 * v32)
-		v126 := float64(v125 * v43)
-		v127 := float64(v124 * v36)
-		v128 := v127 + v42
-		v129 := float64(v128 * v40)
-		v130 := v126 - v129
-		v131 := float64(v130 * v45)
-		v132 := float64(v33 * v24)
-		v133 := float64(v132 * v43)
-		v134 := float64(v37 * v36)
-		v135 := float64(v124 * v37)
-		v136 := v134 - v135
-		v137 := float64(v136 * v40)
-		v138 := v133 - v137
-		v139 := float64(v138 * v45)
-		v141 := float64(v21 * v140)
-		v142 := v139 - v141
-		v143 := float64(v131 * v131)
-		v144 := float64(v142 * v142)
-		v145 := v143 + v144
-		v146 := math.Sqrt(v145)
-		c11[i] = v146
-		v149 := v131 - v148
-		v152 := float64(v21 * v151)
-		v153 := v148 + v152
-		v154 := float64(v149 * v149)
-		v155 := v154 + v144
-		v156 := math.Sqrt(v155)
-		v158 := float64(v150 * v157)
-		v159 := float64(v158 * v153)
-		v160 := v156 + v159
-		v161 := float64(v150 * v160)
-		c19[i] = v161
+		v73 := float64(v72 * v65)
+		v74 := float64(v59 * v65)
+		v75 := math.Sqrt(v74)
+		c13[i] = v75
+		v78 := float64(v77 * v1)
+		v79 := float64(v77 * v2)
+		v80 := -v79
+		v81 := float64(v69 * v78)
+		v82 := float64(v73 * v80)
+		v83 := v81 - v82
+		v84 := float64(v69 * v80)
+		v85 := float64(v73 * v78)
+		v86 := v84 + v85
+		v89 := float64(v83 * v3)
+		v90 := float64(v86 * v7)
+		v91 := v89 - v90
+		v92 := float64(v83 * v7)
+		v93 := float64(v86 * v3)
+		v94 := v92 + v93
+		v95 := float64(v91 * v87)
+		v96 := float64(v94 * v87)
+		v97 := float64(v83 * v6)
+		v98 := float64(v86 * v10)
+		v99 := v97 - v98
+		v100 := float64(v83 * v10)
+		v101 := float64(v86 * v6)
+		v102 := v100 + v101
+		v103 := float64(v99 * v88)
+		v104 := float64(v102 * v88)
+		v105 := v28 + v95
+		v106 := v28 + v103
+		c14[i] = v105
+		c15[i] = v96
+		c16[i] = v106
+		c17[i] = v104
+		v111 := float64(v105 * v106)
+		v112 := float64(v96 * v104)
+		v113 := v111 - v112
+		v114 := float64(v105 * v104)
+		v115 := float64(v96 * v106)
+		v116 := v114 + v115
+		v117 := float64(v83 * v83)
+		v118 := float64(v86 * v86)
+		v119 := v117 - v118
+		v120 := float64(v83 * v86)
+		v121 := float64(v86 * v83)
+		v122 := v120 + v121
+		v123 := float64(v87 * v88)
+		v124 := float64(v119 * v123)
+		v125 := float64(v122 * v123)
+		v126 := float64(v4 * v5)
+		v127 := float64(v8 * v9)
+		v128 := v126 - v127
+		v129 := float64(v4 * v9)
+		v130 := float64(v8 * v5)
+		v131 := v129 + v130
+		v132 := float64(v124 * v128)
+		v133 := float64(v125 * v131)
+		v134 := v132 - v133
+		v135 := float64(v124 * v131)
+		v136 := float64(v125 * v128)
+		v137 := v135 + v136
+		v138 := v113 - v134
+		v139 := v116 - v137
+		c18[i] = v138
+		c19[i] = v139
+		v143 := float64(v54 * v142)
+		v144 := float64(v52 * v51)
+		v145 := float64(v144 * v62)
+		v146 := float64(v143 * v55)
+		v147 := v146 + v61
+		v148 := float64(v147 * v59)
+		v149 := v145 - v148
+		v150 := float64(v149 * v64)
+		v151 := float64(v52 * v25)
+		v152 := float64(v151 * v62)
+		v153 := float64(v56 * v55)
+		v154 := float64(v143 * v56)
+		v155 := v153 - v154
+		v156 := float64(v155 * v59)
+		v157 := v152 - v156
+		v158 := float64(v157 * v64)
+		v160 := float64(v22 * v159)
+		v161 := v158 - v160
+		v162 := float64(v150 * v150)
+		v163 := float64(v161 * v161)
+		v164 := v162 + v163
+		v165 := math.Sqrt(v164)
+		c11[i] = v165
+		v168 := v150 - v167
+		v170 := float64(v168 * v168)
+		v171 := v170 + v163
+		v172 := math.Sqrt(v171)
+		v173 := float64(v169 * v33)
+		v174 := float64(v173 * v49)
+		v175 := v172 + v174
+		v176 := float64(v169 * v175)
+		c20[i] = v176
 	}
 }
 
 // columns and scalars of [sensitivities]
 const (
 	sensitivitiesSlope   = 0
-	sensitivitiesSize    = 1
-	sensitivitiesXRe     = 2
-	sensitivitiesXIm     = 3
-	sensitivitiesYRe     = 4
-	sensitivitiesYIm     = 5
-	sensitivitiesDetRe   = 6
-	sensitivitiesDetIm   = 7
-	sensitivitiesShift   = 8
-	sensitivitiesSx      = 9
-	sensitivitiesSy      = 10
-	sensitivitiesColumns = 11
+	sensitivitiesBow     = 1
+	sensitivitiesSize    = 2
+	sensitivitiesXRe     = 3
+	sensitivitiesXIm     = 4
+	sensitivitiesYRe     = 5
+	sensitivitiesYIm     = 6
+	sensitivitiesDetRe   = 7
+	sensitivitiesDetIm   = 8
+	sensitivitiesShift   = 9
+	sensitivitiesSx      = 10
+	sensitivitiesSy      = 11
+	sensitivitiesColumns = 12
 
 	sensitivitiesScalars = 1
 )
 
-func plainSensitivities(cols *[11][]float64, scalars *[1]float64, first, n int) {
-	c2 := cols[2]
+func plainSensitivities(cols *[12][]float64, scalars *[1]float64, first, n int) {
 	c3 := cols[3]
 	c4 := cols[4]
 	c5 := cols[5]
 	c6 := cols[6]
 	c7 := cols[7]
-	c9 := cols[9]
+	c8 := cols[8]
 	c10 := cols[10]
-	const v9 float64 = 1
+	c11 := cols[11]
+	const v10 float64 = 1
 	for i := first; i < first+n; i++ {
-		v2 := c2[i]
 		v3 := c3[i]
 		v4 := c4[i]
 		v5 := c5[i]
 		v6 := c6[i]
 		v7 := c7[i]
-		v10 := float64(v6 * v6)
+		v8 := c8[i]
 		v11 := float64(v7 * v7)
-		v12 := v10 + v11
-		v13 := v9 / v12
-		v14 := float64(v4 * v4)
+		v12 := float64(v8 * v8)
+		v13 := v11 + v12
+		v14 := v10 / v13
 		v15 := float64(v5 * v5)
-		v16 := v14 + v15
-		v17 := float64(v16 * v13)
-		c9[i] = v17
-		v19 := float64(v2 * v2)
+		v16 := float64(v6 * v6)
+		v17 := v15 + v16
+		v18 := float64(v17 * v14)
+		c10[i] = v18
 		v20 := float64(v3 * v3)
-		v21 := v19 + v20
-		v22 := float64(v21 * v13)
-		c10[i] = v22
+		v21 := float64(v4 * v4)
+		v22 := v20 + v21
+		v23 := float64(v22 * v14)
+		c11[i] = v23
 	}
 }
 
@@ -492,18 +524,24 @@ const (
 	boundRow        = 34
 	boundColumns    = 35
 
-	boundByBeforeX  = 0
-	boundByBeforeY  = 1
-	boundByBeforeXY = 2
-	boundByBeforeYX = 3
-	boundByOverX    = 4
-	boundByOverY    = 5
-	boundByOverXY   = 6
-	boundByOverYX   = 7
-	boundScalars    = 8
+	boundByBeforeX    = 0
+	boundByBeforeY    = 1
+	boundByBeforeXY   = 2
+	boundByBeforeYX   = 3
+	boundByOverX      = 4
+	boundByOverY      = 5
+	boundByOverXY     = 6
+	boundByOverYX     = 7
+	boundByBelowValue = 8
+	boundByBelowSlope = 9
+	boundByBelowBend  = 10
+	boundByAboveValue = 11
+	boundByAboveSlope = 12
+	boundByAboveBend  = 13
+	boundScalars      = 14
 )
 
-func plainBound(cols *[35][]float64, scalars *[8]float64, first, n int) {
+func plainBound(cols *[35][]float64, scalars *[14]float64, first, n int) {
 	c0 := cols[0]
 	c1 := cols[1]
 	c2 := cols[2]
@@ -547,13 +585,16 @@ func plainBound(cols *[35][]float64, scalars *[8]float64, first, n int) {
 	v40 := scalars[5]
 	v41 := scalars[6]
 	v42 := scalars[7]
-	const v43 float64 = 1
-	const v45 float64 = 2
-	const v51 float64 = 1.3333333333333333
-	const v57 float64 = 4
-	const v63 float64 = 9.333333333333332
-	const v120 float64 = 0
-	const v143 float64 = 0.25
+	v43 := scalars[8]
+	v44 := scalars[9]
+	v45 := scalars[10]
+	v46 := scalars[11]
+	v47 := scalars[12]
+	v48 := scalars[13]
+	const v49 float64 = 1
+	const v124 float64 = 0
+	const v132 float64 = 2
+	const v148 float64 = 0.25
 	for i := first; i < first+n; i++ {
 		v0 := c0[i]
 		v1 := c1[i]
@@ -574,117 +615,119 @@ func plainBound(cols *[35][]float64, scalars *[8]float64, first, n int) {
 		v16 := c16[i]
 		v17 := c17[i]
 		v18 := c18[i]
-		v44 := v43 / v0
-		v46 := float64(v1 * v45)
-		v47 := v43 / v46
-		v48 := float64(v44 * v44)
-		v49 := float64(v35 * v48)
-		v50 := v49 + v39
-		v52 := float64(v50 * v51)
-		v53 := v52 + v4
-		v54 := float64(v49 * v44)
-		v55 := float64(v39 * v47)
-		v56 := v54 + v55
-		v58 := float64(v56 * v57)
-		v59 := v58 + v8
-		v60 := float64(v54 * v44)
-		v61 := float64(v55 * v47)
-		v62 := v60 + v61
-		v64 := float64(v62 * v63)
-		v65 := v64 + v12
-		c19[i] = v53
-		c24[i] = v59
-		c29[i] = v65
-		v69 := float64(v36 * v48)
-		v70 := v69 + v40
-		v71 := float64(v70 * v51)
-		v72 := v71 + v5
-		v73 := float64(v69 * v44)
-		v74 := float64(v40 * v47)
-		v75 := v73 + v74
-		v76 := float64(v75 * v57)
-		v77 := v76 + v9
-		v78 := float64(v73 * v44)
-		v79 := float64(v74 * v47)
-		v80 := v78 + v79
-		v81 := float64(v80 * v63)
-		v82 := v81 + v13
-		c20[i] = v72
-		c25[i] = v77
-		c30[i] = v82
-		v86 := float64(v37 * v48)
-		v87 := v86 + v41
-		v88 := float64(v87 * v51)
-		v89 := v88 + v6
-		v90 := float64(v86 * v44)
-		v91 := float64(v41 * v47)
-		v92 := v90 + v91
-		v93 := float64(v92 * v57)
-		v94 := v93 + v10
-		v95 := float64(v90 * v44)
-		v96 := float64(v91 * v47)
-		v97 := v95 + v96
-		v98 := float64(v97 * v63)
-		v99 := v98 + v14
-		c21[i] = v89
-		c26[i] = v94
-		c31[i] = v99
-		v103 := float64(v38 * v48)
-		v104 := v103 + v42
-		v105 := float64(v104 * v51)
-		v106 := v105 + v7
-		v107 := float64(v103 * v44)
-		v108 := float64(v42 * v47)
+		v50 := v49 / v0
+		v51 := float64(v50 * v50)
+		v52 := float64(v35 * v51)
+		v53 := float64(v52 * v43)
+		v54 := float64(v39 * v46)
+		v55 := v53 + v54
+		v56 := v55 + v4
+		v57 := float64(v52 * v50)
+		v58 := float64(v57 * v44)
+		v59 := float64(v39 * v47)
+		v60 := v58 + v59
+		v61 := v60 + v8
+		v62 := float64(v57 * v50)
+		v63 := float64(v62 * v45)
+		v64 := float64(v39 * v48)
+		v65 := v63 + v64
+		v66 := v65 + v12
+		c19[i] = v56
+		c24[i] = v61
+		c29[i] = v66
+		v70 := float64(v36 * v51)
+		v71 := float64(v70 * v43)
+		v72 := float64(v40 * v46)
+		v73 := v71 + v72
+		v74 := v73 + v5
+		v75 := float64(v70 * v50)
+		v76 := float64(v75 * v44)
+		v77 := float64(v40 * v47)
+		v78 := v76 + v77
+		v79 := v78 + v9
+		v80 := float64(v75 * v50)
+		v81 := float64(v80 * v45)
+		v82 := float64(v40 * v48)
+		v83 := v81 + v82
+		v84 := v83 + v13
+		c20[i] = v74
+		c25[i] = v79
+		c30[i] = v84
+		v88 := float64(v37 * v51)
+		v89 := float64(v88 * v43)
+		v90 := float64(v41 * v46)
+		v91 := v89 + v90
+		v92 := v91 + v6
+		v93 := float64(v88 * v50)
+		v94 := float64(v93 * v44)
+		v95 := float64(v41 * v47)
+		v96 := v94 + v95
+		v97 := v96 + v10
+		v98 := float64(v93 * v50)
+		v99 := float64(v98 * v45)
+		v100 := float64(v41 * v48)
+		v101 := v99 + v100
+		v102 := v101 + v14
+		c21[i] = v92
+		c26[i] = v97
+		c31[i] = v102
+		v106 := float64(v38 * v51)
+		v107 := float64(v106 * v43)
+		v108 := float64(v42 * v46)
 		v109 := v107 + v108
-		v110 := float64(v109 * v57)
-		v111 := v110 + v11
-		v112 := float64(v107 * v44)
-		v113 := float64(v108 * v47)
+		v110 := v109 + v7
+		v111 := float64(v106 * v50)
+		v112 := float64(v111 * v44)
+		v113 := float64(v42 * v47)
 		v114 := v112 + v113
-		v115 := float64(v114 * v63)
-		v116 := v115 + v15
-		c22[i] = v106
-		c27[i] = v111
-		c32[i] = v116
-		v121 := float64(v53 * v72)
-		v122 := v121 - v16
-		v123 := v120
-		if v122 > v120 {
-			v123 = v122
+		v115 := v114 + v11
+		v116 := float64(v111 * v50)
+		v117 := float64(v116 * v45)
+		v118 := float64(v42 * v48)
+		v119 := v117 + v118
+		v120 := v119 + v15
+		c22[i] = v110
+		c27[i] = v115
+		c32[i] = v120
+		v125 := float64(v56 * v74)
+		v126 := v125 - v16
+		v127 := v124
+		if v126 > v124 {
+			v127 = v126
 		}
-		c23[i] = v123
-		v125 := float64(v53 * v77)
-		v126 := float64(v59 * v72)
-		v127 := v125 + v126
-		v128 := float64(v17 * v45)
-		v129 := v127 - v128
-		v130 := v120
-		if v129 > v120 {
-			v130 = v129
+		c23[i] = v127
+		v129 := float64(v56 * v79)
+		v130 := float64(v61 * v74)
+		v131 := v129 + v130
+		v133 := float64(v17 * v132)
+		v134 := v131 - v133
+		v135 := v124
+		if v134 > v124 {
+			v135 = v134
 		}
-		c28[i] = v130
-		v132 := float64(v53 * v82)
-		v133 := float64(v59 * v77)
-		v134 := v132 + v133
-		v135 := float64(v65 * v72)
-		v136 := v134 + v135
-		v137 := v136 - v18
-		v138 := v120
-		if v137 > v120 {
-			v138 = v137
+		c28[i] = v135
+		v137 := float64(v56 * v84)
+		v138 := float64(v61 * v79)
+		v139 := v137 + v138
+		v140 := float64(v66 * v74)
+		v141 := v139 + v140
+		v142 := v141 - v18
+		v143 := v124
+		if v142 > v124 {
+			v143 = v142
 		}
-		c33[i] = v138
-		v140 := v1 - v0
-		v141 := v3
+		c33[i] = v143
+		v145 := v1 - v0
+		v146 := v3
 		if v2 > v3 {
-			v141 = v2
+			v146 = v2
 		}
-		v142 := float64(v140 * v140)
-		v144 := float64(v142 * v143)
-		v145 := v65 + v82
-		v146 := float64(v144 * v145)
-		v147 := v141 + v146
-		c34[i] = v147
+		v147 := float64(v145 * v145)
+		v149 := float64(v147 * v148)
+		v150 := v66 + v84
+		v151 := float64(v149 * v150)
+		v152 := v146 + v151
+		c34[i] = v152
 	}
 }
 
@@ -696,63 +739,63 @@ const (
 	settleAXYIm    = 3
 	settleAYXIm    = 4
 	settleASlope   = 5
-	settleASize    = 6
-	settleAXRe     = 7
-	settleAXIm     = 8
-	settleAYRe     = 9
-	settleAYIm     = 10
-	settleADetRe   = 11
-	settleADetIm   = 12
-	settleAShift   = 13
-	settleBW       = 14
-	settleBXYRe    = 15
-	settleBYXRe    = 16
-	settleBXYIm    = 17
-	settleBYXIm    = 18
-	settleBSlope   = 19
-	settleBSize    = 20
-	settleBXRe     = 21
-	settleBXIm     = 22
-	settleBYRe     = 23
-	settleBYIm     = 24
-	settleBDetRe   = 25
-	settleBDetIm   = 26
-	settleBShift   = 27
-	settleValueX   = 28
-	settleValueY   = 29
-	settleValueXY  = 30
-	settleValueYX  = 31
-	settleValueDet = 32
-	settleSlopeX   = 33
-	settleSlopeY   = 34
-	settleSlopeXY  = 35
-	settleSlopeYX  = 36
-	settleSlopeDet = 37
-	settleBendX    = 38
-	settleBendY    = 39
-	settleBendXY   = 40
-	settleBendYX   = 41
-	settleBendDet  = 42
-	settleRow      = 43
-	settleLeastX   = 44
-	settleLeastY   = 45
-	settleVerdict  = 46
-	settleColumns  = 47
+	settleABow     = 6
+	settleASize    = 7
+	settleAXRe     = 8
+	settleAXIm     = 9
+	settleAYRe     = 10
+	settleAYIm     = 11
+	settleADetRe   = 12
+	settleADetIm   = 13
+	settleAShift   = 14
+	settleBW       = 15
+	settleBXYRe    = 16
+	settleBYXRe    = 17
+	settleBXYIm    = 18
+	settleBYXIm    = 19
+	settleBSlope   = 20
+	settleBBow     = 21
+	settleBSize    = 22
+	settleBXRe     = 23
+	settleBXIm     = 24
+	settleBYRe     = 25
+	settleBYIm     = 26
+	settleBDetRe   = 27
+	settleBDetIm   = 28
+	settleBShift   = 29
+	settleValueX   = 30
+	settleValueY   = 31
+	settleValueXY  = 32
+	settleValueYX  = 33
+	settleValueDet = 34
+	settleSlopeX   = 35
+	settleSlopeY   = 36
+	settleSlopeXY  = 37
+	settleSlopeYX  = 38
+	settleSlopeDet = 39
+	settleBendX    = 40
+	settleBendY    = 41
+	settleBendXY   = 42
+	settleBendYX   = 43
+	settleBendDet  = 44
+	settleRow      = 45
+	settleLeastX   = 46
+	settleLeastY   = 47
+	settleVerdict  = 48
+	settleColumns  = 49
 
-	settleByScale      = 0
-	settleByF          = 1
-	settleByLongest    = 2
-	settleByFar        = 3
-	settleByKx         = 4
-	settleByKy         = 5
-	settleByLimit      = 6
-	settleByLimit2     = 7
-	settleByNegligible = 8
-	settleByClear      = 9
-	settleScalars      = 10
+	settleByF          = 0
+	settleByFar        = 1
+	settleByKx         = 2
+	settleByKy         = 3
+	settleByLimit      = 4
+	settleByLimit2     = 5
+	settleByNegligible = 6
+	settleByClear      = 7
+	settleScalars      = 8
 )
 
-func plainSettle(cols *[47][]float64, scalars *[10]float64, first, n int) {
+func plainSettle(cols *[49][]float64, scalars *[8]float64, first, n int) {
 	c0 := cols[0]
 	c1 := cols[1]
 	c2 := cols[2]
@@ -766,7 +809,7 @@ func plainSettle(cols *[47][]float64, scalars *[10]float64, first, n int) {
 	c10 := cols[10]
 	c11 := cols[11]
 	c12 := cols[12]
-	c14 := cols[14]
+	c13 := cols[13]
 	c15 := cols[15]
 	c16 := cols[16]
 	c17 := cols[17]
@@ -779,8 +822,8 @@ func plainSettle(cols *[47][]float64, scalars *[10]float64, first, n int) {
 	c24 := cols[24]
 	c25 := cols[25]
 	c26 := cols[26]
+	c27 := cols[27]
 	c28 := cols[28]
-	c29 := cols[29]
 	c30 := cols[30]
 	c31 := cols[31]
 	c32 := cols[32]
@@ -798,22 +841,22 @@ func plainSettle(cols *[47][]float64, scalars *[10]float64, first, n int) {
 	c44 := cols[44]
 	c45 := cols[45]
 	c46 := cols[46]
-	v47 := scalars[0]
-	v48 := scalars[1]
-	v49 := scalars[2]
-	v51 := scalars[4]
-	v52 := scalars[5]
-	v53 := scalars[6]
-	v54 := scalars[7]
-	v55 := scalars[8]
-	v56 := scalars[9]
+	c47 := cols[47]
+	c48 := cols[48]
+	v49 := scalars[0]
+	v51 := scalars[2]
+	v52 := scalars[3]
+	v53 := scalars[4]
+	v54 := scalars[5]
+	v55 := scalars[6]
+	v56 := scalars[7]
 	const v57 float64 = 1
-	const v60 float64 = 2
-	const v64 float64 = 0.5
-	const v87 float64 = 0.25
-	const v156 float64 = 0
-	const v232 float64 = 4
-	const v291 float64 = 0.0001
+	const v63 float64 = 0.5
+	const v86 float64 = 0.25
+	const v139 float64 = 2
+	const v197 float64 = 0
+	const v251 float64 = 4
+	const v308 float64 = 0.0001
 	for i := first; i < first+n; i++ {
 		v0 := c0[i]
 		v1 := c1[i]
@@ -828,7 +871,7 @@ func plainSettle(cols *[47][]float64, scalars *[10]float64, first, n int) {
 		v10 := c10[i]
 		v11 := c11[i]
 		v12 := c12[i]
-		v14 := c14[i]
+		v13 := c13[i]
 		v15 := c15[i]
 		v16 := c16[i]
 		v17 := c17[i]
@@ -841,8 +884,8 @@ func plainSettle(cols *[47][]float64, scalars *[10]float64, first, n int) {
 		v24 := c24[i]
 		v25 := c25[i]
 		v26 := c26[i]
+		v27 := c27[i]
 		v28 := c28[i]
-		v29 := c29[i]
 		v30 := c30[i]
 		v31 := c31[i]
 		v32 := c32[i]
@@ -857,379 +900,399 @@ func plainSettle(cols *[47][]float64, scalars *[10]float64, first, n int) {
 		v41 := c41[i]
 		v42 := c42[i]
 		v43 := c43[i]
-		v58 := v14 - v0
+		v44 := c44[i]
+		v45 := c45[i]
+		v58 := v15 - v0
 		v59 := v58 / v0
-		v61 := float64(v47 * v14)
-		v62 := float64(v61 * v49)
-		v63 := v60 + v62
-		v65 := float64(v59 * v64)
-		v66 := float64(v65 * v63)
-		v67 := v19
-		if v5 > v19 {
-			v67 = v5
+		v60 := v21
+		if v6 > v21 {
+			v60 = v6
 		}
-		v68 := v67 + v66
-		v69 := float64(v68 * v59)
-		v70 := float64(v69 * v64)
-		v71 := v70 <= v57
-		v72 := v20
-		if v6 > v20 {
-			v72 = v6
+		v61 := v57 + v59
+		v62 := float64(v60 * v61)
+		v64 := float64(v59 * v63)
+		v65 := float64(v64 * v62)
+		v66 := v20
+		if v5 > v20 {
+			v66 = v5
 		}
-		v73 := v57 + v70
-		v74 := float64(v70 * v70)
-		v75 := v73 + v74
-		v76 := float64(v72 * v75)
-		v77 := float64(v51 * v52)
-		v78 := float64(v59 * v59)
-		v79 := float64(v58 * v69)
-		v80 := float64(v58 * v58)
-		v81 := v68 + v63
-		v82 := float64(v68 * v68)
-		v83 := v82 + v81
-		v84 := float64(v83 * v64)
-		v85 := float64(v84 * v78)
-		v86 := float64(v76 * v48)
-		v88 := float64(v86 * v87)
-		v89 := float64(v88 * v51)
-		v90 := float64(v80 * v38)
-		v91 := float64(v79 * v33)
-		v92 := v90 + v91
-		v93 := float64(v85 * v28)
-		v94 := v92 + v93
-		v95 := float64(v89 * v94)
-		v96 := float64(v88 * v52)
-		v97 := float64(v80 * v39)
-		v98 := float64(v79 * v34)
-		v99 := v97 + v98
-		v100 := float64(v85 * v29)
-		v101 := v99 + v100
-		v102 := float64(v96 * v101)
-		v103 := math.Abs(v1)
-		v104 := math.Abs(v3)
-		v105 := v103 + v104
-		v106 := math.Abs(v15)
-		v107 := math.Abs(v17)
-		v108 := v106 + v107
-		v109 := v108
-		if v105 > v108 {
-			v109 = v105
+		v67 := v66 + v65
+		v68 := float64(v67 * v59)
+		v69 := float64(v68 * v63)
+		v70 := v69 <= v57
+		v71 := v22
+		if v7 > v22 {
+			v71 = v7
 		}
-		v110 := float64(v109 * v48)
-		v111 := float64(v110 * v76)
-		v112 := float64(v80 * v40)
-		v113 := float64(v79 * v35)
-		v114 := v112 + v113
-		v115 := float64(v85 * v30)
-		v116 := v114 + v115
-		v117 := float64(v88 * v116)
-		v118 := v111 + v117
-		v119 := float64(v77 * v118)
-		v120 := math.Abs(v2)
-		v121 := math.Abs(v4)
-		v122 := v120 + v121
-		v123 := math.Abs(v16)
-		v124 := math.Abs(v18)
-		v125 := v123 + v124
-		v126 := v125
-		if v122 > v125 {
-			v126 = v122
+		v72 := v57 + v69
+		v73 := float64(v69 * v69)
+		v74 := v72 + v73
+		v75 := float64(v71 * v74)
+		v76 := float64(v51 * v52)
+		v77 := float64(v59 * v59)
+		v78 := float64(v58 * v68)
+		v79 := float64(v58 * v58)
+		v80 := v67 + v62
+		v81 := float64(v67 * v67)
+		v82 := v81 + v80
+		v83 := float64(v82 * v63)
+		v84 := float64(v83 * v77)
+		v85 := float64(v75 * v49)
+		v87 := float64(v85 * v86)
+		v88 := float64(v87 * v51)
+		v89 := float64(v79 * v40)
+		v90 := float64(v78 * v35)
+		v91 := v89 + v90
+		v92 := float64(v84 * v30)
+		v93 := v91 + v92
+		v94 := float64(v88 * v93)
+		v95 := float64(v87 * v52)
+		v96 := float64(v79 * v41)
+		v97 := float64(v78 * v36)
+		v98 := v96 + v97
+		v99 := float64(v84 * v31)
+		v100 := v98 + v99
+		v101 := float64(v95 * v100)
+		v102 := math.Abs(v1)
+		v103 := math.Abs(v3)
+		v104 := v102 + v103
+		v105 := math.Abs(v16)
+		v106 := math.Abs(v18)
+		v107 := v105 + v106
+		v108 := v107
+		if v104 > v107 {
+			v108 = v104
 		}
-		v127 := float64(v126 * v48)
-		v128 := float64(v127 * v76)
-		v129 := float64(v80 * v41)
-		v130 := float64(v79 * v36)
-		v131 := v129 + v130
-		v132 := float64(v85 * v31)
-		v133 := v131 + v132
-		v134 := float64(v88 * v133)
-		v135 := v128 + v134
-		v136 := float64(v119 * v135)
-		v137 := float64(v88 * v76)
-		v138 := float64(v137 * v48)
-		v139 := float64(v138 * v77)
-		v140 := float64(v82 * v60)
-		v141 := v140 + v81
-		v142 := float64(v141 * v78)
-		v143 := float64(v79 * v60)
-		v144 := float64(v80 * v42)
-		v145 := float64(v143 * v37)
+		v109 := float64(v108 * v49)
+		v110 := float64(v109 * v75)
+		v111 := float64(v79 * v42)
+		v112 := float64(v78 * v37)
+		v113 := v111 + v112
+		v114 := float64(v84 * v32)
+		v115 := v113 + v114
+		v116 := float64(v87 * v115)
+		v117 := v110 + v116
+		v118 := float64(v76 * v117)
+		v119 := math.Abs(v2)
+		v120 := math.Abs(v4)
+		v121 := v119 + v120
+		v122 := math.Abs(v17)
+		v123 := math.Abs(v19)
+		v124 := v122 + v123
+		v125 := v124
+		if v121 > v124 {
+			v125 = v121
+		}
+		v126 := float64(v125 * v49)
+		v127 := float64(v126 * v75)
+		v128 := float64(v79 * v43)
+		v129 := float64(v78 * v38)
+		v130 := v128 + v129
+		v131 := float64(v84 * v33)
+		v132 := v130 + v131
+		v133 := float64(v87 * v132)
+		v134 := v127 + v133
+		v135 := float64(v118 * v134)
+		v136 := float64(v87 * v75)
+		v137 := float64(v136 * v49)
+		v138 := float64(v137 * v76)
+		v140 := float64(v81 * v139)
+		v141 := v140 + v80
+		v142 := float64(v141 * v77)
+		v143 := float64(v78 * v139)
+		v144 := float64(v79 * v44)
+		v145 := float64(v143 * v39)
 		v146 := v144 + v145
-		v147 := float64(v142 * v32)
+		v147 := float64(v142 * v34)
 		v148 := v146 + v147
-		v149 := float64(v139 * v148)
-		v150 := v95 + v102
+		v149 := float64(v138 * v148)
+		v150 := v94 + v101
 		v151 := v150 + v149
-		v152 := v52
-		if v51 > v52 {
-			v152 = v51
+		v152 := v23 - v8
+		v153 := v24 - v9
+		v154 := float64(v152 * v152)
+		v155 := float64(v153 * v153)
+		v156 := v154 + v155
+		v157 := v25 - v10
+		v158 := v26 - v11
+		v159 := float64(v157 * v157)
+		v160 := float64(v158 * v158)
+		v161 := v159 + v160
+		v162 := float64(v156 * v161)
+		v163 := math.Sqrt(v162)
+		v164 := float64(v163 * v86)
+		v165 := float64(v10 * v10)
+		v166 := float64(v11 * v11)
+		v167 := v165 + v166
+		v168 := float64(v25 * v25)
+		v169 := float64(v26 * v26)
+		v170 := v168 + v169
+		v171 := v170
+		if v167 > v170 {
+			v171 = v167
 		}
-		v153 := float64(v43 * v152)
-		v154 := float64(v153 * v48)
-		v155 := float64(v154 * v76)
-		v157 := v155 <= v55
-		v158 := v71 && v157
-		v159 := v21 - v7
-		v160 := v22 - v8
-		v161 := float64(v159 * v159)
-		v162 := float64(v160 * v160)
-		v163 := v161 + v162
-		v164 := float64(v7 * v159)
-		v165 := float64(v8 * v160)
-		v166 := v164 + v165
-		v167 := -v166
-		v168 := v156 < v167
-		v169 := v167 < v163
-		v170 := v168 && v169
-		v171 := float64(v7 * v22)
-		v172 := float64(v8 * v21)
-		v173 := v171 - v172
-		v174 := float64(v173 * v173)
-		v175 := float64(v7 * v7)
-		v176 := float64(v8 * v8)
+		v172 := math.Sqrt(v171)
+		v173 := float64(v94 * v172)
+		v174 := v164 + v173
+		v175 := float64(v8 * v8)
+		v176 := float64(v9 * v9)
 		v177 := v175 + v176
-		v178 := float64(v21 * v21)
-		v179 := float64(v22 * v22)
+		v178 := float64(v23 * v23)
+		v179 := float64(v24 * v24)
 		v180 := v178 + v179
 		v181 := v180
-		if v177 < v180 {
+		if v177 > v180 {
 			v181 = v177
 		}
-		v182 := v174 / v163
-		v183 := v181
-		if v170 {
-			v183 = v182
+		v182 := math.Sqrt(v181)
+		v183 := float64(v101 * v182)
+		v184 := v174 + v183
+		v185 := float64(v94 * v101)
+		v186 := v184 + v185
+		v187 := v186 + v135
+		v188 := v187 + v135
+		v189 := v188
+		if v151 < v188 {
+			v189 = v151
 		}
-		v184 := math.Sqrt(v183)
-		v185 := v184 - v95
-		v186 := v23 - v9
-		v187 := v24 - v10
-		v188 := float64(v186 * v186)
-		v189 := float64(v187 * v187)
-		v190 := v188 + v189
-		v191 := float64(v9 * v186)
-		v192 := float64(v10 * v187)
-		v193 := v191 + v192
-		v194 := -v193
-		v195 := v156 < v194
-		v196 := v194 < v190
-		v197 := v195 && v196
-		v198 := float64(v9 * v24)
-		v199 := float64(v10 * v23)
-		v200 := v198 - v199
-		v201 := float64(v200 * v200)
-		v202 := float64(v9 * v9)
-		v203 := float64(v10 * v10)
-		v204 := v202 + v203
-		v205 := float64(v23 * v23)
-		v206 := float64(v24 * v24)
-		v207 := v205 + v206
-		v208 := v207
-		if v204 < v207 {
-			v208 = v204
+		v193 := v52
+		if v51 > v52 {
+			v193 = v51
 		}
-		v209 := v201 / v190
-		v210 := v208
-		if v197 {
-			v210 = v209
+		v194 := float64(v45 * v193)
+		v195 := float64(v194 * v49)
+		v196 := float64(v195 * v75)
+		v198 := v196 <= v55
+		v199 := v70 && v198
+		v200 := float64(v8 * v152)
+		v201 := float64(v9 * v153)
+		v202 := v200 + v201
+		v203 := -v202
+		v204 := v197 < v203
+		v205 := v203 < v156
+		v206 := v204 && v205
+		v207 := float64(v8 * v24)
+		v208 := float64(v9 * v23)
+		v209 := v207 - v208
+		v210 := float64(v209 * v209)
+		v211 := v180
+		if v177 < v180 {
+			v211 = v177
 		}
-		v211 := math.Sqrt(v210)
-		v212 := v211 - v102
-		v213 := v156 < v185
-		v214 := v71 && v213
-		v215 := v156 < v212
-		v216 := v214 && v215
-		v217 := float64(v185 * v212)
-		v218 := v217 - v136
-		v219 := float64(v218 * v53)
-		v220 := float64(v136 * v60)
-		v221 := v220 < v217
-		v222 := v185 <= v219
-		v223 := v221 && v222
-		v224 := v212 <= v219
-		v225 := v223 && v224
-		v226 := float64(v7 * v21)
-		v227 := float64(v8 * v22)
-		v228 := v226 + v227
-		v229 := v156 < v228
-		v230 := float64(v177 * v180)
-		v231 := float64(v228 * v228)
-		v233 := float64(v231 * v232)
-		v234 := v230 < v233
-		v235 := v229 && v234
-		v236 := v225 && v235
-		v237 := float64(v9 * v23)
-		v238 := float64(v10 * v24)
-		v239 := v237 + v238
-		v240 := v156 < v239
-		v241 := float64(v204 * v207)
-		v242 := float64(v239 * v239)
-		v243 := float64(v242 * v232)
-		v244 := v241 < v243
-		v245 := v240 && v244
-		v246 := v236 && v245
-		v247 := v25 - v11
-		v248 := v26 - v12
-		v249 := float64(v247 * v247)
-		v250 := float64(v248 * v248)
-		v251 := v249 + v250
-		v252 := float64(v11 * v247)
-		v253 := float64(v12 * v248)
-		v254 := v252 + v253
-		v255 := -v254
-		v256 := v156 < v255
-		v257 := v255 < v251
-		v258 := v256 && v257
-		v259 := float64(v11 * v26)
-		v260 := float64(v12 * v25)
-		v261 := v259 - v260
-		v262 := float64(v261 * v261)
-		v263 := float64(v11 * v11)
-		v264 := float64(v12 * v12)
-		v265 := v263 + v264
-		v266 := float64(v25 * v25)
-		v267 := float64(v26 * v26)
-		v268 := v266 + v267
-		v269 := v268
-		if v265 < v268 {
-			v269 = v265
+		v212 := v210 / v156
+		v213 := v211
+		if v206 {
+			v213 = v212
 		}
-		v270 := float64(v151 * v151)
-		v271 := v57
-		if v258 {
-			v271 = v251
+		v214 := math.Sqrt(v213)
+		v215 := v214 - v94
+		v216 := float64(v10 * v157)
+		v217 := float64(v11 * v158)
+		v218 := v216 + v217
+		v219 := -v218
+		v220 := v197 < v219
+		v221 := v219 < v161
+		v222 := v220 && v221
+		v223 := float64(v10 * v26)
+		v224 := float64(v11 * v25)
+		v225 := v223 - v224
+		v226 := float64(v225 * v225)
+		v227 := v170
+		if v167 < v170 {
+			v227 = v167
 		}
-		v272 := float64(v270 * v271)
-		v273 := v269
-		if v258 {
-			v273 = v262
+		v228 := v226 / v161
+		v229 := v227
+		if v222 {
+			v229 = v228
 		}
-		v274 := v272 < v273
-		v275 := float64(v53 * v151)
-		v276 := v275 + v102
-		v277 := float64(v54 * v265)
-		v278 := v277 - v204
-		v279 := float64(v54 * v268)
-		v280 := v279 - v207
-		v281 := float64(v54 * v251)
-		v282 := v281 - v190
-		v283 := v278 - v280
-		v284 := v283 + v282
-		v285 := float64(v284 * v64)
-		v286 := v207
-		if v204 > v207 {
-			v286 = v204
+		v230 := math.Sqrt(v229)
+		v231 := v230 - v101
+		v232 := v197 < v215
+		v233 := v70 && v232
+		v234 := v197 < v231
+		v235 := v233 && v234
+		v236 := float64(v215 * v231)
+		v237 := v236 - v135
+		v238 := float64(v237 * v53)
+		v239 := float64(v135 * v139)
+		v240 := v239 < v236
+		v241 := v215 <= v238
+		v242 := v240 && v241
+		v243 := v231 <= v238
+		v244 := v242 && v243
+		v245 := float64(v8 * v23)
+		v246 := float64(v9 * v24)
+		v247 := v245 + v246
+		v248 := v197 < v247
+		v249 := float64(v177 * v180)
+		v250 := float64(v247 * v247)
+		v252 := float64(v250 * v251)
+		v253 := v249 < v252
+		v254 := v248 && v253
+		v255 := v244 && v254
+		v256 := float64(v10 * v25)
+		v257 := float64(v11 * v26)
+		v258 := v256 + v257
+		v259 := v197 < v258
+		v260 := float64(v167 * v170)
+		v261 := float64(v258 * v258)
+		v262 := float64(v261 * v251)
+		v263 := v260 < v262
+		v264 := v259 && v263
+		v265 := v255 && v264
+		v266 := v27 - v12
+		v267 := v28 - v13
+		v268 := float64(v266 * v266)
+		v269 := float64(v267 * v267)
+		v270 := v268 + v269
+		v271 := float64(v12 * v266)
+		v272 := float64(v13 * v267)
+		v273 := v271 + v272
+		v274 := -v273
+		v275 := v197 < v274
+		v276 := v274 < v270
+		v277 := v275 && v276
+		v278 := float64(v12 * v28)
+		v279 := float64(v13 * v27)
+		v280 := v278 - v279
+		v281 := float64(v280 * v280)
+		v282 := float64(v12 * v12)
+		v283 := float64(v13 * v13)
+		v284 := v282 + v283
+		v285 := float64(v27 * v27)
+		v286 := float64(v28 * v28)
+		v287 := v285 + v286
+		v288 := v287
+		if v284 < v287 {
+			v288 = v284
 		}
-		v287 := math.Sqrt(v286)
-		v288 := float64(v287 * v60)
-		v289 := v288 + v276
-		v290 := float64(v276 * v289)
-		v292 := float64(v287 * v291)
-		v293 := v276 <= v292
-		v294 := v290
-		if v293 {
-			v294 = v156
+		v289 := float64(v189 * v189)
+		v290 := v57
+		if v277 {
+			v290 = v270
 		}
-		v295 := v156 < v285
-		v296 := v285 < v282
-		v297 := v295 && v296
-		v298 := float64(v285 * v285)
-		v299 := v156
-		if v297 {
-			v299 = v298
+		v291 := float64(v289 * v290)
+		v292 := v288
+		if v277 {
+			v292 = v281
 		}
-		v300 := v278 - v294
-		v301 := float64(v300 * v282)
-		v302 := v57
-		if v297 {
-			v302 = v301
+		v293 := v291 < v292
+		v294 := float64(v53 * v189)
+		v295 := v294 + v101
+		v296 := float64(v54 * v284)
+		v297 := v296 - v167
+		v298 := float64(v54 * v287)
+		v299 := v298 - v170
+		v300 := float64(v54 * v270)
+		v301 := v300 - v161
+		v302 := v297 - v299
+		v303 := v302 + v301
+		v304 := float64(v303 * v63)
+		v305 := float64(v172 * v139)
+		v306 := v305 + v295
+		v307 := float64(v295 * v306)
+		v309 := float64(v172 * v308)
+		v310 := v295 <= v309
+		v311 := v307
+		if v310 {
+			v311 = v197
 		}
-		v303 := v299 <= v302
-		v304 := v280
-		if v278 < v280 {
-			v304 = v278
+		v312 := v197 < v304
+		v313 := v304 < v301
+		v314 := v312 && v313
+		v315 := float64(v304 * v304)
+		v316 := v197
+		if v314 {
+			v316 = v315
 		}
-		v305 := v294 <= v304
-		v306 := v303 && v305
-		v307 := v274 && v306
-		v308 := v275 + v95
-		v309 := v277 - v177
-		v310 := v279 - v180
-		v311 := v281 - v163
-		v312 := v309 - v310
-		v313 := v312 + v311
-		v314 := float64(v313 * v64)
-		v315 := v180
-		if v177 > v180 {
-			v315 = v177
+		v317 := v297 - v311
+		v318 := float64(v317 * v301)
+		v319 := v57
+		if v314 {
+			v319 = v318
 		}
-		v316 := math.Sqrt(v315)
-		v317 := float64(v316 * v60)
-		v318 := v317 + v308
-		v319 := float64(v308 * v318)
-		v320 := float64(v316 * v291)
-		v321 := v308 <= v320
-		v322 := v319
-		if v321 {
-			v322 = v156
+		v320 := v316 <= v319
+		v321 := v299
+		if v297 < v299 {
+			v321 = v297
 		}
-		v323 := v156 < v314
-		v324 := v314 < v311
-		v325 := v323 && v324
-		v326 := float64(v314 * v314)
-		v327 := v156
-		if v325 {
-			v327 = v326
+		v322 := v311 <= v321
+		v323 := v320 && v322
+		v324 := v293 && v323
+		v325 := v294 + v94
+		v326 := v296 - v177
+		v327 := v298 - v180
+		v328 := v300 - v156
+		v329 := v326 - v327
+		v330 := v329 + v328
+		v331 := float64(v330 * v63)
+		v332 := float64(v182 * v139)
+		v333 := v332 + v325
+		v334 := float64(v325 * v333)
+		v335 := float64(v182 * v308)
+		v336 := v325 <= v335
+		v337 := v334
+		if v336 {
+			v337 = v197
 		}
-		v328 := v309 - v322
-		v329 := float64(v328 * v311)
-		v330 := v57
-		if v325 {
-			v330 = v329
+		v338 := v197 < v331
+		v339 := v331 < v328
+		v340 := v338 && v339
+		v341 := float64(v331 * v331)
+		v342 := v197
+		if v340 {
+			v342 = v341
 		}
-		v331 := v327 <= v330
-		v332 := v310
-		if v309 < v310 {
-			v332 = v309
+		v343 := v326 - v337
+		v344 := float64(v343 * v328)
+		v345 := v57
+		if v340 {
+			v345 = v344
 		}
-		v333 := v322 <= v332
-		v334 := v331 && v333
-		v335 := v307 && v334
-		v336 := v246 || v335
-		v337 := v216 && v336
-		v338 := v238
-		if v227 < v238 {
-			v338 = v227
+		v346 := v342 <= v345
+		v347 := v327
+		if v326 < v327 {
+			v347 = v326
 		}
-		v339 := float64(v12 * v26)
-		v340 := v339
-		if v338 < v339 {
-			v340 = v338
+		v348 := v337 <= v347
+		v349 := v346 && v348
+		v350 := v324 && v349
+		v351 := v265 || v350
+		v352 := v235 && v351
+		v353 := v257
+		if v246 < v257 {
+			v353 = v246
 		}
-		v341 := v340 <= v156
-		v342 := v185
-		if v158 {
-			v342 = v56
+		v354 := float64(v13 * v28)
+		v355 := v354
+		if v353 < v354 {
+			v355 = v353
 		}
-		c44[i] = v342
-		v344 := v212
-		if v158 {
-			v344 = v56
+		v356 := v355 <= v197
+		v357 := v215
+		if v199 {
+			v357 = v56
 		}
-		c45[i] = v344
-		v346 := v156
-		if v341 {
-			v346 = v57
+		c46[i] = v357
+		v359 := v231
+		if v199 {
+			v359 = v56
 		}
-		v347 := v60
-		if v337 {
-			v347 = v346
+		c47[i] = v359
+		v361 := v197
+		if v356 {
+			v361 = v57
 		}
-		v348 := v347
-		if v158 {
-			v348 = v156
+		v362 := v139
+		if v352 {
+			v362 = v361
 		}
-		c46[i] = v348
+		v363 := v362
+		if v199 {
+			v363 = v197
+		}
+		c48[i] = v363
 	}
 }
 
@@ -1241,63 +1304,63 @@ const (
 	settleScalesAXYIm    = 3
 	settleScalesAYXIm    = 4
 	settleScalesASlope   = 5
-	settleScalesASize    = 6
-	settleScalesAXRe     = 7
-	settleScalesAXIm     = 8
-	settleScalesAYRe     = 9
-	settleScalesAYIm     = 10
-	settleScalesADetRe   = 11
-	settleScalesADetIm   = 12
-	settleScalesAShift   = 13
-	settleScalesBW       = 14
-	settleScalesBXYRe    = 15
-	settleScalesBYXRe    = 16
-	settleScalesBXYIm    = 17
-	settleScalesBYXIm    = 18
-	settleScalesBSlope   = 19
-	settleScalesBSize    = 20
-	settleScalesBXRe     = 21
-	settleScalesBXIm     = 22
-	settleScalesBYRe     = 23
-	settleScalesBYIm     = 24
-	settleScalesBDetRe   = 25
-	settleScalesBDetIm   = 26
-	settleScalesBShift   = 27
-	settleScalesValueX   = 28
-	settleScalesValueY   = 29
-	settleScalesValueXY  = 30
-	settleScalesValueYX  = 31
-	settleScalesValueDet = 32
-	settleScalesSlopeX   = 33
-	settleScalesSlopeY   = 34
-	settleScalesSlopeXY  = 35
-	settleScalesSlopeYX  = 36
-	settleScalesSlopeDet = 37
-	settleScalesBendX    = 38
-	settleScalesBendY    = 39
-	settleScalesBendXY   = 40
-	settleScalesBendYX   = 41
-	settleScalesBendDet  = 42
-	settleScalesRow      = 43
-	settleScalesLeastX   = 44
-	settleScalesLeastY   = 45
-	settleScalesVerdict  = 46
-	settleScalesColumns  = 47
+	settleScalesABow     = 6
+	settleScalesASize    = 7
+	settleScalesAXRe     = 8
+	settleScalesAXIm     = 9
+	settleScalesAYRe     = 10
+	settleScalesAYIm     = 11
+	settleScalesADetRe   = 12
+	settleScalesADetIm   = 13
+	settleScalesAShift   = 14
+	settleScalesBW       = 15
+	settleScalesBXYRe    = 16
+	settleScalesBYXRe    = 17
+	settleScalesBXYIm    = 18
+	settleScalesBYXIm    = 19
+	settleScalesBSlope   = 20
+	settleScalesBBow     = 21
+	settleScalesBSize    = 22
+	settleScalesBXRe     = 23
+	settleScalesBXIm     = 24
+	settleScalesBYRe     = 25
+	settleScalesBYIm     = 26
+	settleScalesBDetRe   = 27
+	settleScalesBDetIm   = 28
+	settleScalesBShift   = 29
+	settleScalesValueX   = 30
+	settleScalesValueY   = 31
+	settleScalesValueXY  = 32
+	settleScalesValueYX  = 33
+	settleScalesValueDet = 34
+	settleScalesSlopeX   = 35
+	settleScalesSlopeY   = 36
+	settleScalesSlopeXY  = 37
+	settleScalesSlopeYX  = 38
+	settleScalesSlopeDet = 39
+	settleScalesBendX    = 40
+	settleScalesBendY    = 41
+	settleScalesBendXY   = 42
+	settleScalesBendYX   = 43
+	settleScalesBendDet  = 44
+	settleScalesRow      = 45
+	settleScalesLeastX   = 46
+	settleScalesLeastY   = 47
+	settleScalesVerdict  = 48
+	settleScalesColumns  = 49
 
-	settleScalesByScale      = 0
-	settleScalesByF          = 1
-	settleScalesByLongest    = 2
-	settleScalesByFar        = 3
-	settleScalesByKx         = 4
-	settleScalesByKy         = 5
-	settleScalesByLimit      = 6
-	settleScalesByLimit2     = 7
-	settleScalesByNegligible = 8
-	settleScalesByClear      = 9
-	settleScalesScalars      = 10
+	settleScalesByF          = 0
+	settleScalesByFar        = 1
+	settleScalesByKx         = 2
+	settleScalesByKy         = 3
+	settleScalesByLimit      = 4
+	settleScalesByLimit2     = 5
+	settleScalesByNegligible = 6
+	settleScalesByClear      = 7
+	settleScalesScalars      = 8
 )
 
-func plainSettleScales(cols *[47][]float64, scalars *[10]float64, first, n int) {
+func plainSettleScales(cols *[49][]float64, scalars *[8]float64, first, n int) {
 	c0 := cols[0]
 	c1 := cols[1]
 	c2 := cols[2]
@@ -1345,24 +1408,24 @@ func plainSettleScales(cols *[47][]float64, scalars *[10]float64, first, n int) 
 	c44 := cols[44]
 	c45 := cols[45]
 	c46 := cols[46]
-	v47 := scalars[0]
-	v48 := scalars[1]
-	v49 := scalars[2]
-	v50 := scalars[3]
-	v51 := scalars[4]
-	v52 := scalars[5]
-	v53 := scalars[6]
-	v54 := scalars[7]
-	v55 := scalars[8]
-	v56 := scalars[9]
+	c47 := cols[47]
+	c48 := cols[48]
+	v49 := scalars[0]
+	v50 := scalars[1]
+	v51 := scalars[2]
+	v52 := scalars[3]
+	v53 := scalars[4]
+	v54 := scalars[5]
+	v55 := scalars[6]
+	v56 := scalars[7]
 	const v57 float64 = 1
-	const v60 float64 = 2
-	const v64 float64 = 0.5
-	const v87 float64 = 0.25
-	const v156 float64 = 0
-	const v162 float64 = 0.6
-	const v314 float64 = 4
-	const v377 float64 = 0.0001
+	const v63 float64 = 0.5
+	const v86 float64 = 0.25
+	const v139 float64 = 2
+	const v197 float64 = 0
+	const v203 float64 = 0.6
+	const v333 float64 = 4
+	const v394 float64 = 0.0001
 	for i := first; i < first+n; i++ {
 		v0 := c0[i]
 		v1 := c1[i]
@@ -1408,478 +1471,981 @@ func plainSettleScales(cols *[47][]float64, scalars *[10]float64, first, n int) 
 		v41 := c41[i]
 		v42 := c42[i]
 		v43 := c43[i]
-		v58 := v14 - v0
+		v44 := c44[i]
+		v45 := c45[i]
+		v58 := v15 - v0
 		v59 := v58 / v0
-		v61 := float64(v47 * v14)
-		v62 := float64(v61 * v49)
-		v63 := v60 + v62
-		v65 := float64(v59 * v64)
-		v66 := float64(v65 * v63)
-		v67 := v19
-		if v5 > v19 {
-			v67 = v5
+		v60 := v21
+		if v6 > v21 {
+			v60 = v6
 		}
-		v68 := v67 + v66
-		v69 := float64(v68 * v59)
-		v70 := float64(v69 * v64)
-		v71 := v70 <= v57
-		v72 := v20
-		if v6 > v20 {
-			v72 = v6
+		v61 := v57 + v59
+		v62 := float64(v60 * v61)
+		v64 := float64(v59 * v63)
+		v65 := float64(v64 * v62)
+		v66 := v20
+		if v5 > v20 {
+			v66 = v5
 		}
-		v73 := v57 + v70
-		v74 := float64(v70 * v70)
-		v75 := v73 + v74
-		v76 := float64(v72 * v75)
-		v77 := float64(v51 * v52)
-		v78 := float64(v59 * v59)
-		v79 := float64(v58 * v69)
-		v80 := float64(v58 * v58)
-		v81 := v68 + v63
-		v82 := float64(v68 * v68)
-		v83 := v82 + v81
-		v84 := float64(v83 * v64)
-		v85 := float64(v84 * v78)
-		v86 := float64(v76 * v48)
-		v88 := float64(v86 * v87)
-		v89 := float64(v88 * v51)
-		v90 := float64(v80 * v38)
-		v91 := float64(v79 * v33)
-		v92 := v90 + v91
-		v93 := float64(v85 * v28)
-		v94 := v92 + v93
-		v95 := float64(v89 * v94)
-		v96 := float64(v88 * v52)
-		v97 := float64(v80 * v39)
-		v98 := float64(v79 * v34)
-		v99 := v97 + v98
-		v100 := float64(v85 * v29)
-		v101 := v99 + v100
-		v102 := float64(v96 * v101)
-		v103 := math.Abs(v1)
-		v104 := math.Abs(v3)
-		v105 := v103 + v104
-		v106 := math.Abs(v15)
-		v107 := math.Abs(v17)
-		v108 := v106 + v107
-		v109 := v108
-		if v105 > v108 {
-			v109 = v105
+		v67 := v66 + v65
+		v68 := float64(v67 * v59)
+		v69 := float64(v68 * v63)
+		v70 := v69 <= v57
+		v71 := v22
+		if v7 > v22 {
+			v71 = v7
 		}
-		v110 := float64(v109 * v48)
-		v111 := float64(v110 * v76)
-		v112 := float64(v80 * v40)
-		v113 := float64(v79 * v35)
-		v114 := v112 + v113
-		v115 := float64(v85 * v30)
-		v116 := v114 + v115
-		v117 := float64(v88 * v116)
-		v118 := v111 + v117
-		v119 := float64(v77 * v118)
-		v120 := math.Abs(v2)
-		v121 := math.Abs(v4)
-		v122 := v120 + v121
-		v123 := math.Abs(v16)
-		v124 := math.Abs(v18)
-		v125 := v123 + v124
-		v126 := v125
-		if v122 > v125 {
-			v126 = v122
+		v72 := v57 + v69
+		v73 := float64(v69 * v69)
+		v74 := v72 + v73
+		v75 := float64(v71 * v74)
+		v76 := float64(v51 * v52)
+		v77 := float64(v59 * v59)
+		v78 := float64(v58 * v68)
+		v79 := float64(v58 * v58)
+		v80 := v67 + v62
+		v81 := float64(v67 * v67)
+		v82 := v81 + v80
+		v83 := float64(v82 * v63)
+		v84 := float64(v83 * v77)
+		v85 := float64(v75 * v49)
+		v87 := float64(v85 * v86)
+		v88 := float64(v87 * v51)
+		v89 := float64(v79 * v40)
+		v90 := float64(v78 * v35)
+		v91 := v89 + v90
+		v92 := float64(v84 * v30)
+		v93 := v91 + v92
+		v94 := float64(v88 * v93)
+		v95 := float64(v87 * v52)
+		v96 := float64(v79 * v41)
+		v97 := float64(v78 * v36)
+		v98 := v96 + v97
+		v99 := float64(v84 * v31)
+		v100 := v98 + v99
+		v101 := float64(v95 * v100)
+		v102 := math.Abs(v1)
+		v103 := math.Abs(v3)
+		v104 := v102 + v103
+		v105 := math.Abs(v16)
+		v106 := math.Abs(v18)
+		v107 := v105 + v106
+		v108 := v107
+		if v104 > v107 {
+			v108 = v104
 		}
-		v127 := float64(v126 * v48)
-		v128 := float64(v127 * v76)
-		v129 := float64(v80 * v41)
-		v130 := float64(v79 * v36)
-		v131 := v129 + v130
-		v132 := float64(v85 * v31)
-		v133 := v131 + v132
-		v134 := float64(v88 * v133)
-		v135 := v128 + v134
-		v136 := float64(v119 * v135)
-		v137 := float64(v88 * v76)
-		v138 := float64(v137 * v48)
-		v139 := float64(v138 * v77)
-		v140 := float64(v82 * v60)
-		v141 := v140 + v81
-		v142 := float64(v141 * v78)
-		v143 := float64(v79 * v60)
-		v144 := float64(v80 * v42)
-		v145 := float64(v143 * v37)
+		v109 := float64(v108 * v49)
+		v110 := float64(v109 * v75)
+		v111 := float64(v79 * v42)
+		v112 := float64(v78 * v37)
+		v113 := v111 + v112
+		v114 := float64(v84 * v32)
+		v115 := v113 + v114
+		v116 := float64(v87 * v115)
+		v117 := v110 + v116
+		v118 := float64(v76 * v117)
+		v119 := math.Abs(v2)
+		v120 := math.Abs(v4)
+		v121 := v119 + v120
+		v122 := math.Abs(v17)
+		v123 := math.Abs(v19)
+		v124 := v122 + v123
+		v125 := v124
+		if v121 > v124 {
+			v125 = v121
+		}
+		v126 := float64(v125 * v49)
+		v127 := float64(v126 * v75)
+		v128 := float64(v79 * v43)
+		v129 := float64(v78 * v38)
+		v130 := v128 + v129
+		v131 := float64(v84 * v33)
+		v132 := v130 + v131
+		v133 := float64(v87 * v132)
+		v134 := v127 + v133
+		v135 := float64(v118 * v134)
+		v136 := float64(v87 * v75)
+		v137 := float64(v136 * v49)
+		v138 := float64(v137 * v76)
+		v140 := float64(v81 * v139)
+		v141 := v140 + v80
+		v142 := float64(v141 * v77)
+		v143 := float64(v78 * v139)
+		v144 := float64(v79 * v44)
+		v145 := float64(v143 * v39)
 		v146 := v144 + v145
-		v147 := float64(v142 * v32)
+		v147 := float64(v142 * v34)
 		v148 := v146 + v147
-		v149 := float64(v139 * v148)
-		v150 := v95 + v102
+		v149 := float64(v138 * v148)
+		v150 := v94 + v101
 		v151 := v150 + v149
-		v152 := v52
+		v152 := v23 - v8
+		v153 := v24 - v9
+		v154 := float64(v152 * v152)
+		v155 := float64(v153 * v153)
+		v156 := v154 + v155
+		v157 := v25 - v10
+		v158 := v26 - v11
+		v159 := float64(v157 * v157)
+		v160 := float64(v158 * v158)
+		v161 := v159 + v160
+		v162 := float64(v156 * v161)
+		v163 := math.Sqrt(v162)
+		v164 := float64(v163 * v86)
+		v165 := float64(v10 * v10)
+		v166 := float64(v11 * v11)
+		v167 := v165 + v166
+		v168 := float64(v25 * v25)
+		v169 := float64(v26 * v26)
+		v170 := v168 + v169
+		v171 := v170
+		if v167 > v170 {
+			v171 = v167
+		}
+		v172 := math.Sqrt(v171)
+		v173 := float64(v94 * v172)
+		v174 := v164 + v173
+		v175 := float64(v8 * v8)
+		v176 := float64(v9 * v9)
+		v177 := v175 + v176
+		v178 := float64(v23 * v23)
+		v179 := float64(v24 * v24)
+		v180 := v178 + v179
+		v181 := v180
+		if v177 > v180 {
+			v181 = v177
+		}
+		v182 := math.Sqrt(v181)
+		v183 := float64(v101 * v182)
+		v184 := v174 + v183
+		v185 := float64(v94 * v101)
+		v186 := v184 + v185
+		v187 := v186 + v135
+		v188 := v187 + v135
+		v189 := v188
+		if v151 < v188 {
+			v189 = v151
+		}
+		v190 := v189 + v94
+		v191 := v190 + v101
+		v192 := v191
+		if v149 < v191 {
+			v192 = v149
+		}
+		v193 := v52
 		if v51 > v52 {
-			v152 = v51
+			v193 = v51
 		}
-		v153 := float64(v43 * v152)
-		v154 := float64(v153 * v48)
-		v155 := float64(v154 * v76)
-		v157 := v27
-		if v13 > v27 {
-			v157 = v13
+		v194 := float64(v45 * v193)
+		v195 := float64(v194 * v49)
+		v196 := float64(v195 * v75)
+		v198 := v29
+		if v14 > v29 {
+			v198 = v14
 		}
-		v158 := float64(v66 * v50)
-		v159 := v157 + v158
-		v160 := v159 <= v64
-		v161 := v71 && v160
-		v163 := float64(v159 * v162)
-		v164 := v57 + v163
-		v165 := float64(v159 * v164)
-		v166 := v57 + v165
-		v167 := float64(v155 * v166)
-		v168 := v7 - v57
-		v169 := float64(v168 * v168)
-		v170 := float64(v8 * v8)
-		v171 := v169 + v170
-		v172 := v21 - v57
-		v173 := float64(v172 * v172)
-		v174 := float64(v22 * v22)
-		v175 := v173 + v174
-		v176 := v175
-		if v171 > v175 {
-			v176 = v171
-		}
-		v177 := math.Sqrt(v176)
-		v178 := v177 + v95
-		v179 := float64(v165 * v178)
-		v180 := v9 - v57
-		v181 := float64(v180 * v180)
-		v182 := float64(v10 * v10)
-		v183 := v181 + v182
-		v184 := v23 - v57
-		v185 := float64(v184 * v184)
-		v186 := float64(v24 * v24)
-		v187 := v185 + v186
-		v188 := v187
-		if v183 > v187 {
-			v188 = v183
-		}
-		v189 := math.Sqrt(v188)
-		v190 := v189 + v102
-		v191 := float64(v165 * v190)
-		v192 := v11 + v11
-		v193 := v12 + v12
-		v194 := v192 - v7
-		v195 := v193 - v8
-		v196 := v194 - v9
-		v197 := v195 - v10
-		v198 := float64(v196 * v196)
-		v199 := float64(v197 * v197)
+		v199 := float64(v65 * v50)
 		v200 := v198 + v199
-		v201 := v25 + v25
-		v202 := v26 + v26
-		v203 := v201 - v21
-		v204 := v202 - v22
-		v205 := v203 - v23
-		v206 := v204 - v24
-		v207 := float64(v205 * v205)
-		v208 := float64(v206 * v206)
-		v209 := v207 + v208
-		v210 := v209
-		if v200 > v209 {
-			v210 = v200
+		v201 := v200 <= v63
+		v202 := v70 && v201
+		v204 := float64(v200 * v203)
+		v205 := v57 + v204
+		v206 := float64(v200 * v205)
+		v207 := v57 + v206
+		v208 := float64(v196 * v207)
+		v209 := v8 - v57
+		v210 := float64(v209 * v209)
+		v211 := v210 + v176
+		v212 := v23 - v57
+		v213 := float64(v212 * v212)
+		v214 := v213 + v179
+		v215 := v214
+		if v211 > v214 {
+			v215 = v211
 		}
-		v211 := math.Sqrt(v210)
-		v212 := v11 - v7
-		v213 := v12 - v8
-		v214 := v212 - v9
-		v215 := v213 - v10
-		v216 := v214 + v57
-		v217 := math.Abs(v216)
-		v218 := math.Abs(v215)
-		v219 := v217 + v218
-		v220 := v25 - v21
-		v221 := v26 - v22
-		v222 := v220 - v23
-		v223 := v221 - v24
-		v224 := v222 + v57
-		v225 := math.Abs(v224)
-		v226 := math.Abs(v223)
-		v227 := v225 + v226
-		v228 := v227
-		if v219 > v227 {
-			v228 = v219
+		v216 := math.Sqrt(v215)
+		v217 := v216 + v94
+		v218 := float64(v206 * v217)
+		v219 := v10 - v57
+		v220 := float64(v219 * v219)
+		v221 := v220 + v166
+		v222 := v25 - v57
+		v223 := float64(v222 * v222)
+		v224 := v223 + v169
+		v225 := v224
+		if v221 > v224 {
+			v225 = v221
 		}
-		v229 := v211 + v95
-		v230 := v229 + v102
-		v231 := v230 + v149
-		v232 := v231 + v149
-		v233 := float64(v165 * v232)
-		v234 := float64(v165 * v165)
-		v235 := v228 + v149
-		v236 := float64(v234 * v235)
-		v237 := v233 + v236
-		v238 := v151 + v237
-		v239 := v95 + v179
-		v240 := v102 + v191
-		v241 := float64(v166 * v166)
-		v242 := float64(v136 * v241)
-		v243 := v167 <= v55
-		v244 := v71 && v243
-		v245 := v21 - v7
-		v246 := v22 - v8
-		v247 := float64(v245 * v245)
-		v248 := float64(v246 * v246)
-		v249 := v247 + v248
-		v250 := float64(v7 * v245)
-		v251 := float64(v8 * v246)
-		v252 := v250 + v251
-		v253 := -v252
-		v254 := v156 < v253
-		v255 := v253 < v249
-		v256 := v254 && v255
-		v257 := float64(v7 * v22)
-		v258 := float64(v8 * v21)
-		v259 := v257 - v258
-		v260 := float64(v259 * v259)
-		v261 := float64(v7 * v7)
-		v262 := v261 + v170
-		v263 := float64(v21 * v21)
-		v264 := v263 + v174
+		v226 := math.Sqrt(v225)
+		v227 := v226 + v101
+		v228 := float64(v206 * v227)
+		v229 := v12 + v12
+		v230 := v13 + v13
+		v231 := v229 - v8
+		v232 := v230 - v9
+		v233 := v231 - v10
+		v234 := v232 - v11
+		v235 := float64(v233 * v233)
+		v236 := float64(v234 * v234)
+		v237 := v235 + v236
+		v238 := v27 + v27
+		v239 := v28 + v28
+		v240 := v238 - v23
+		v241 := v239 - v24
+		v242 := v240 - v25
+		v243 := v241 - v26
+		v244 := float64(v242 * v242)
+		v245 := float64(v243 * v243)
+		v246 := v244 + v245
+		v247 := v246
+		if v237 > v246 {
+			v247 = v237
+		}
+		v248 := math.Sqrt(v247)
+		v249 := v12 - v8
+		v250 := v13 - v9
+		v251 := v249 - v10
+		v252 := v250 - v11
+		v253 := v251 + v57
+		v254 := math.Abs(v253)
+		v255 := math.Abs(v252)
+		v256 := v254 + v255
+		v257 := v27 - v23
+		v258 := v28 - v24
+		v259 := v257 - v25
+		v260 := v258 - v26
+		v261 := v259 + v57
+		v262 := math.Abs(v261)
+		v263 := math.Abs(v260)
+		v264 := v262 + v263
 		v265 := v264
-		if v262 < v264 {
-			v265 = v262
+		if v256 > v264 {
+			v265 = v256
 		}
-		v266 := v260 / v249
-		v267 := v265
-		if v256 {
-			v267 = v266
+		v266 := v248 + v94
+		v267 := v266 + v101
+		v268 := v267 + v192
+		v269 := v268 + v192
+		v270 := float64(v206 * v269)
+		v271 := float64(v206 * v206)
+		v272 := v265 + v192
+		v273 := float64(v271 * v272)
+		v274 := v270 + v273
+		v275 := v189 + v274
+		v276 := v94 + v218
+		v277 := v101 + v228
+		v278 := float64(v207 * v207)
+		v279 := float64(v135 * v278)
+		v280 := v208 <= v55
+		v281 := v70 && v280
+		v282 := float64(v8 * v152)
+		v283 := float64(v9 * v153)
+		v284 := v282 + v283
+		v285 := -v284
+		v286 := v197 < v285
+		v287 := v285 < v156
+		v288 := v286 && v287
+		v289 := float64(v8 * v24)
+		v290 := float64(v9 * v23)
+		v291 := v289 - v290
+		v292 := float64(v291 * v291)
+		v293 := v180
+		if v177 < v180 {
+			v293 = v177
 		}
-		v268 := math.Sqrt(v267)
-		v269 := v268 - v239
-		v270 := v23 - v9
-		v271 := v24 - v10
-		v272 := float64(v270 * v270)
-		v273 := float64(v271 * v271)
-		v274 := v272 + v273
-		v275 := float64(v9 * v270)
-		v276 := float64(v10 * v271)
-		v277 := v275 + v276
-		v278 := -v277
-		v279 := v156 < v278
-		v280 := v278 < v274
-		v281 := v279 && v280
-		v282 := float64(v9 * v24)
-		v283 := float64(v10 * v23)
-		v284 := v282 - v283
-		v285 := float64(v284 * v284)
-		v286 := float64(v9 * v9)
-		v287 := v286 + v182
-		v288 := float64(v23 * v23)
-		v289 := v288 + v186
-		v290 := v289
-		if v287 < v289 {
-			v290 = v287
+		v294 := v292 / v156
+		v295 := v293
+		if v288 {
+			v295 = v294
 		}
-		v291 := v285 / v274
-		v292 := v290
-		if v281 {
-			v292 = v291
+		v296 := math.Sqrt(v295)
+		v297 := v296 - v276
+		v298 := float64(v10 * v157)
+		v299 := float64(v11 * v158)
+		v300 := v298 + v299
+		v301 := -v300
+		v302 := v197 < v301
+		v303 := v301 < v161
+		v304 := v302 && v303
+		v305 := float64(v10 * v26)
+		v306 := float64(v11 * v25)
+		v307 := v305 - v306
+		v308 := float64(v307 * v307)
+		v309 := v170
+		if v167 < v170 {
+			v309 = v167
 		}
-		v293 := math.Sqrt(v292)
-		v294 := v293 - v240
-		v295 := v156 < v269
-		v296 := v161 && v295
-		v297 := v156 < v294
-		v298 := v296 && v297
-		v299 := float64(v269 * v294)
-		v300 := v299 - v242
-		v301 := float64(v300 * v53)
-		v302 := float64(v242 * v60)
-		v303 := v302 < v299
-		v304 := v269 <= v301
-		v305 := v303 && v304
-		v306 := v294 <= v301
-		v307 := v305 && v306
-		v308 := float64(v7 * v21)
-		v309 := float64(v8 * v22)
-		v310 := v308 + v309
-		v311 := v156 < v310
-		v312 := float64(v262 * v264)
-		v313 := float64(v310 * v310)
-		v315 := float64(v313 * v314)
-		v316 := v312 < v315
-		v317 := v311 && v316
-		v318 := v307 && v317
-		v319 := float64(v9 * v23)
-		v320 := float64(v10 * v24)
-		v321 := v319 + v320
-		v322 := v156 < v321
-		v323 := float64(v287 * v289)
-		v324 := float64(v321 * v321)
-		v325 := float64(v324 * v314)
-		v326 := v323 < v325
-		v327 := v322 && v326
-		v328 := v318 && v327
-		v329 := v179 < v269
-		v330 := v328 && v329
-		v331 := v191 < v294
-		v332 := v330 && v331
-		v333 := v25 - v11
-		v334 := v26 - v12
-		v335 := float64(v333 * v333)
-		v336 := float64(v334 * v334)
-		v337 := v335 + v336
-		v338 := float64(v11 * v333)
-		v339 := float64(v12 * v334)
+		v310 := v308 / v161
+		v311 := v309
+		if v304 {
+			v311 = v310
+		}
+		v312 := math.Sqrt(v311)
+		v313 := v312 - v277
+		v314 := v197 < v297
+		v315 := v202 && v314
+		v316 := v197 < v313
+		v317 := v315 && v316
+		v318 := float64(v297 * v313)
+		v319 := v318 - v279
+		v320 := float64(v319 * v53)
+		v321 := float64(v279 * v139)
+		v322 := v321 < v318
+		v323 := v297 <= v320
+		v324 := v322 && v323
+		v325 := v313 <= v320
+		v326 := v324 && v325
+		v327 := float64(v8 * v23)
+		v328 := float64(v9 * v24)
+		v329 := v327 + v328
+		v330 := v197 < v329
+		v331 := float64(v177 * v180)
+		v332 := float64(v329 * v329)
+		v334 := float64(v332 * v333)
+		v335 := v331 < v334
+		v336 := v330 && v335
+		v337 := v326 && v336
+		v338 := float64(v10 * v25)
+		v339 := float64(v11 * v26)
 		v340 := v338 + v339
-		v341 := -v340
-		v342 := v156 < v341
-		v343 := v341 < v337
-		v344 := v342 && v343
-		v345 := float64(v11 * v26)
-		v346 := float64(v12 * v25)
-		v347 := v345 - v346
-		v348 := float64(v347 * v347)
-		v349 := float64(v11 * v11)
-		v350 := float64(v12 * v12)
-		v351 := v349 + v350
-		v352 := float64(v25 * v25)
-		v353 := float64(v26 * v26)
-		v354 := v352 + v353
-		v355 := v354
-		if v351 < v354 {
-			v355 = v351
+		v341 := v197 < v340
+		v342 := float64(v167 * v170)
+		v343 := float64(v340 * v340)
+		v344 := float64(v343 * v333)
+		v345 := v342 < v344
+		v346 := v341 && v345
+		v347 := v337 && v346
+		v348 := v218 < v297
+		v349 := v347 && v348
+		v350 := v228 < v313
+		v351 := v349 && v350
+		v352 := v27 - v12
+		v353 := v28 - v13
+		v354 := float64(v352 * v352)
+		v355 := float64(v353 * v353)
+		v356 := v354 + v355
+		v357 := float64(v12 * v352)
+		v358 := float64(v13 * v353)
+		v359 := v357 + v358
+		v360 := -v359
+		v361 := v197 < v360
+		v362 := v360 < v356
+		v363 := v361 && v362
+		v364 := float64(v12 * v28)
+		v365 := float64(v13 * v27)
+		v366 := v364 - v365
+		v367 := float64(v366 * v366)
+		v368 := float64(v12 * v12)
+		v369 := float64(v13 * v13)
+		v370 := v368 + v369
+		v371 := float64(v27 * v27)
+		v372 := float64(v28 * v28)
+		v373 := v371 + v372
+		v374 := v373
+		if v370 < v373 {
+			v374 = v370
 		}
-		v356 := float64(v238 * v238)
-		v357 := v57
-		if v344 {
-			v357 = v337
+		v375 := float64(v275 * v275)
+		v376 := v57
+		if v363 {
+			v376 = v356
 		}
-		v358 := float64(v356 * v357)
-		v359 := v355
-		if v344 {
-			v359 = v348
+		v377 := float64(v375 * v376)
+		v378 := v374
+		if v363 {
+			v378 = v367
 		}
-		v360 := v358 < v359
-		v361 := float64(v53 * v238)
-		v362 := v361 + v240
-		v363 := float64(v54 * v351)
-		v364 := v363 - v287
-		v365 := float64(v54 * v354)
-		v366 := v365 - v289
-		v367 := float64(v54 * v337)
-		v368 := v367 - v274
-		v369 := v364 - v366
-		v370 := v369 + v368
-		v371 := float64(v370 * v64)
-		v372 := v289
-		if v287 > v289 {
-			v372 = v287
+		v379 := v377 < v378
+		v380 := float64(v53 * v275)
+		v381 := v380 + v277
+		v382 := float64(v54 * v370)
+		v383 := v382 - v167
+		v384 := float64(v54 * v373)
+		v385 := v384 - v170
+		v386 := float64(v54 * v356)
+		v387 := v386 - v161
+		v388 := v383 - v385
+		v389 := v388 + v387
+		v390 := float64(v389 * v63)
+		v391 := float64(v172 * v139)
+		v392 := v391 + v381
+		v393 := float64(v381 * v392)
+		v395 := float64(v172 * v394)
+		v396 := v381 <= v395
+		v397 := v393
+		if v396 {
+			v397 = v197
 		}
-		v373 := math.Sqrt(v372)
-		v374 := float64(v373 * v60)
-		v375 := v374 + v362
-		v376 := float64(v362 * v375)
-		v378 := float64(v373 * v377)
-		v379 := v362 <= v378
-		v380 := v376
-		if v379 {
-			v380 = v156
+		v398 := v197 < v390
+		v399 := v390 < v387
+		v400 := v398 && v399
+		v401 := float64(v390 * v390)
+		v402 := v197
+		if v400 {
+			v402 = v401
 		}
-		v381 := v156 < v371
-		v382 := v371 < v368
-		v383 := v381 && v382
-		v384 := float64(v371 * v371)
-		v385 := v156
-		if v383 {
-			v385 = v384
+		v403 := v383 - v397
+		v404 := float64(v403 * v387)
+		v405 := v57
+		if v400 {
+			v405 = v404
 		}
-		v386 := v364 - v380
-		v387 := float64(v386 * v368)
-		v388 := v57
-		if v383 {
-			v388 = v387
+		v406 := v402 <= v405
+		v407 := v385
+		if v383 < v385 {
+			v407 = v383
 		}
-		v389 := v385 <= v388
-		v390 := v366
-		if v364 < v366 {
-			v390 = v364
+		v408 := v397 <= v407
+		v409 := v406 && v408
+		v410 := v379 && v409
+		v411 := v380 + v276
+		v412 := v382 - v177
+		v413 := v384 - v180
+		v414 := v386 - v156
+		v415 := v412 - v413
+		v416 := v415 + v414
+		v417 := float64(v416 * v63)
+		v418 := float64(v182 * v139)
+		v419 := v418 + v411
+		v420 := float64(v411 * v419)
+		v421 := float64(v182 * v394)
+		v422 := v411 <= v421
+		v423 := v420
+		if v422 {
+			v423 = v197
 		}
-		v391 := v380 <= v390
-		v392 := v389 && v391
-		v393 := v360 && v392
-		v394 := v361 + v239
-		v395 := v363 - v262
-		v396 := v365 - v264
-		v397 := v367 - v249
-		v398 := v395 - v396
-		v399 := v398 + v397
-		v400 := float64(v399 * v64)
-		v401 := v264
-		if v262 > v264 {
-			v401 = v262
+		v424 := v197 < v417
+		v425 := v417 < v414
+		v426 := v424 && v425
+		v427 := float64(v417 * v417)
+		v428 := v197
+		if v426 {
+			v428 = v427
 		}
-		v402 := math.Sqrt(v401)
-		v403 := float64(v402 * v60)
-		v404 := v403 + v394
-		v405 := float64(v394 * v404)
-		v406 := float64(v402 * v377)
-		v407 := v394 <= v406
-		v408 := v405
-		if v407 {
-			v408 = v156
+		v429 := v412 - v423
+		v430 := float64(v429 * v414)
+		v431 := v57
+		if v426 {
+			v431 = v430
 		}
-		v409 := v156 < v400
-		v410 := v400 < v397
-		v411 := v409 && v410
-		v412 := float64(v400 * v400)
-		v413 := v156
-		if v411 {
-			v413 = v412
+		v432 := v428 <= v431
+		v433 := v413
+		if v412 < v413 {
+			v433 = v412
 		}
-		v414 := v395 - v408
-		v415 := float64(v414 * v397)
-		v416 := v57
-		if v411 {
-			v416 = v415
+		v434 := v423 <= v433
+		v435 := v432 && v434
+		v436 := v410 && v435
+		v437 := v351 || v436
+		v438 := v317 && v437
+		v439 := v339
+		if v328 < v339 {
+			v439 = v328
 		}
-		v417 := v413 <= v416
-		v418 := v396
-		if v395 < v396 {
-			v418 = v395
+		v440 := float64(v13 * v28)
+		v441 := v440
+		if v439 < v440 {
+			v441 = v439
 		}
-		v419 := v408 <= v418
-		v420 := v417 && v419
-		v421 := v393 && v420
-		v422 := v332 || v421
-		v423 := v298 && v422
-		v424 := v320
-		if v309 < v320 {
-			v424 = v309
+		v442 := v441 <= v197
+		v443 := v297
+		if v281 {
+			v443 = v56
 		}
-		v425 := float64(v12 * v26)
-		v426 := v425
-		if v424 < v425 {
-			v426 = v424
+		c46[i] = v443
+		v445 := v313
+		if v281 {
+			v445 = v56
 		}
-		v427 := v426 <= v156
-		v428 := v269
-		if v244 {
-			v428 = v56
+		c47[i] = v445
+		v447 := v197
+		if v442 {
+			v447 = v57
 		}
-		c44[i] = v428
-		v430 := v294
-		if v244 {
-			v430 = v56
+		v448 := v139
+		if v438 {
+			v448 = v447
 		}
-		c45[i] = v430
-		v432 := v156
-		if v427 {
-			v432 = v57
+		v449 := v448
+		if v281 {
+			v449 = v197
 		}
-		v433 := v60
-		if v423 {
-			v433 = v432
+		c48[i] = v449
+	}
+}
+
+// columns and scalars of [settleBelow]
+const (
+	settleBelowAW       = 0
+	settleBelowAXYRe    = 1
+	settleBelowAYXRe    = 2
+	settleBelowAXYIm    = 3
+	settleBelowAYXIm    = 4
+	settleBelowASlope   = 5
+	settleBelowABow     = 6
+	settleBelowASize    = 7
+	settleBelowAXRe     = 8
+	settleBelowAXIm     = 9
+	settleBelowAYRe     = 10
+	settleBelowAYIm     = 11
+	settleBelowADetRe   = 12
+	settleBelowADetIm   = 13
+	settleBelowAShift   = 14
+	settleBelowBW       = 15
+	settleBelowBXYRe    = 16
+	settleBelowBYXRe    = 17
+	settleBelowBXYIm    = 18
+	settleBelowBYXIm    = 19
+	settleBelowBSlope   = 20
+	settleBelowBBow     = 21
+	settleBelowBSize    = 22
+	settleBelowBXRe     = 23
+	settleBelowBXIm     = 24
+	settleBelowBYRe     = 25
+	settleBelowBYIm     = 26
+	settleBelowBDetRe   = 27
+	settleBelowBDetIm   = 28
+	settleBelowBShift   = 29
+	settleBelowValueX   = 30
+	settleBelowValueY   = 31
+	settleBelowValueXY  = 32
+	settleBelowValueYX  = 33
+	settleBelowValueDet = 34
+	settleBelowSlopeX   = 35
+	settleBelowSlopeY   = 36
+	settleBelowSlopeXY  = 37
+	settleBelowSlopeYX  = 38
+	settleBelowSlopeDet = 39
+	settleBelowBendX    = 40
+	settleBelowBendY    = 41
+	settleBelowBendXY   = 42
+	settleBelowBendYX   = 43
+	settleBelowBendDet  = 44
+	settleBelowRow      = 45
+	settleBelowLeastX   = 46
+	settleBelowLeastY   = 47
+	settleBelowVerdict  = 48
+	settleBelowColumns  = 49
+
+	settleBelowByF          = 0
+	settleBelowByFar        = 1
+	settleBelowByKx         = 2
+	settleBelowByKy         = 3
+	settleBelowByLimit      = 4
+	settleBelowByLimit2     = 5
+	settleBelowByNegligible = 6
+	settleBelowByClear      = 7
+	settleBelowScalars      = 8
+)
+
+func plainSettleBelow(cols *[49][]float64, scalars *[8]float64, first, n int) {
+	c8 := cols[8]
+	c9 := cols[9]
+	c10 := cols[10]
+	c11 := cols[11]
+	c12 := cols[12]
+	c13 := cols[13]
+	c14 := cols[14]
+	c23 := cols[23]
+	c24 := cols[24]
+	c25 := cols[25]
+	c26 := cols[26]
+	c27 := cols[27]
+	c28 := cols[28]
+	c29 := cols[29]
+	c46 := cols[46]
+	c47 := cols[47]
+	c48 := cols[48]
+	v54 := scalars[5]
+	const v57 float64 = 0
+	const v58 float64 = 1
+	const v60 float64 = 0.6
+	const v82 float64 = 2
+	const v127 float64 = 1e+300
+	const v194 float64 = 0.5
+	const v214 float64 = 0.02
+	const v259 float64 = 0.16
+	const v329 float64 = 0.25
+	for i := first; i < first+n; i++ {
+		v8 := c8[i]
+		v9 := c9[i]
+		v10 := c10[i]
+		v11 := c11[i]
+		v12 := c12[i]
+		v13 := c13[i]
+		v14 := c14[i]
+		v23 := c23[i]
+		v24 := c24[i]
+		v25 := c25[i]
+		v26 := c26[i]
+		v27 := c27[i]
+		v28 := c28[i]
+		v29 := c29[i]
+		v59 := v29
+		if v14 > v29 {
+			v59 = v14
 		}
-		v434 := v433
-		if v244 {
-			v434 = v156
+		v61 := float64(v59 * v60)
+		v62 := v58 + v61
+		v63 := float64(v59 * v62)
+		v64 := float64(v8 * v8)
+		v65 := float64(v9 * v9)
+		v66 := v64 + v65
+		v67 := math.Sqrt(v66)
+		v68 := float64(v10 * v10)
+		v69 := float64(v11 * v11)
+		v70 := v68 + v69
+		v71 := math.Sqrt(v70)
+		v72 := v8 - v58
+		v73 := float64(v72 * v72)
+		v74 := v73 + v65
+		v75 := math.Sqrt(v74)
+		v76 := float64(v63 * v75)
+		v77 := v10 - v58
+		v78 := float64(v77 * v77)
+		v79 := v78 + v69
+		v80 := math.Sqrt(v79)
+		v81 := float64(v63 * v80)
+		v83 := float64(v76 * v82)
+		v84 := v83 <= v67
+		v85 := v76 / v67
+		v86 := v58 - v85
+		v87 := v57
+		if v84 {
+			v87 = v86
 		}
-		c46[i] = v434
+		v88 := float64(v81 * v82)
+		v89 := v88 <= v71
+		v90 := v81 / v71
+		v91 := v58 - v90
+		v92 := v57
+		if v89 {
+			v92 = v91
+		}
+		v93 := v92
+		if v87 < v92 {
+			v93 = v87
+		}
+		v94 := v12 - v8
+		v95 := v13 - v9
+		v96 := v94 - v10
+		v97 := v95 - v11
+		v98 := v12 + v96
+		v99 := v13 + v97
+		v100 := float64(v98 * v98)
+		v101 := float64(v99 * v99)
+		v102 := v100 + v101
+		v103 := math.Sqrt(v102)
+		v104 := float64(v63 * v103)
+		v105 := float64(v63 * v63)
+		v106 := v96 + v58
+		v107 := float64(v106 * v106)
+		v108 := float64(v97 * v97)
+		v109 := v107 + v108
+		v110 := math.Sqrt(v109)
+		v111 := float64(v105 * v110)
+		v112 := v104 + v111
+		v113 := float64(v12 * v12)
+		v114 := float64(v13 * v13)
+		v115 := v113 + v114
+		v116 := math.Sqrt(v115)
+		v117 := float64(v112 * v82)
+		v118 := v117 <= v116
+		v119 := v112 / v116
+		v120 := v58 - v119
+		v121 := v57
+		if v118 {
+			v121 = v120
+		}
+		v122 := v90
+		if v85 > v90 {
+			v122 = v85
+		}
+		v123 := v58 + v122
+		v124 := v123 / v121
+		v125 := v121
+		if v93 < v121 {
+			v125 = v93
+		}
+		v126 := v57 < v125
+		v128 := v127
+		if v126 {
+			v128 = v124
+		}
+		v129 := float64(v23 * v23)
+		v130 := float64(v24 * v24)
+		v131 := v129 + v130
+		v132 := math.Sqrt(v131)
+		v133 := float64(v25 * v25)
+		v134 := float64(v26 * v26)
+		v135 := v133 + v134
+		v136 := math.Sqrt(v135)
+		v137 := v23 - v58
+		v138 := float64(v137 * v137)
+		v139 := v138 + v130
+		v140 := math.Sqrt(v139)
+		v141 := float64(v63 * v140)
+		v142 := v25 - v58
+		v143 := float64(v142 * v142)
+		v144 := v143 + v134
+		v145 := math.Sqrt(v144)
+		v146 := float64(v63 * v145)
+		v147 := float64(v141 * v82)
+		v148 := v147 <= v132
+		v149 := v141 / v132
+		v150 := v58 - v149
+		v151 := v57
+		if v148 {
+			v151 = v150
+		}
+		v152 := float64(v146 * v82)
+		v153 := v152 <= v136
+		v154 := v146 / v136
+		v155 := v58 - v154
+		v156 := v57
+		if v153 {
+			v156 = v155
+		}
+		v157 := v156
+		if v151 < v156 {
+			v157 = v151
+		}
+		v158 := v27 - v23
+		v159 := v28 - v24
+		v160 := v158 - v25
+		v161 := v159 - v26
+		v162 := v27 + v160
+		v163 := v28 + v161
+		v164 := float64(v162 * v162)
+		v165 := float64(v163 * v163)
+		v166 := v164 + v165
+		v167 := math.Sqrt(v166)
+		v168 := float64(v63 * v167)
+		v169 := v160 + v58
+		v170 := float64(v169 * v169)
+		v171 := float64(v161 * v161)
+		v172 := v170 + v171
+		v173 := math.Sqrt(v172)
+		v174 := float64(v105 * v173)
+		v175 := v168 + v174
+		v176 := float64(v27 * v27)
+		v177 := float64(v28 * v28)
+		v178 := v176 + v177
+		v179 := math.Sqrt(v178)
+		v180 := float64(v175 * v82)
+		v181 := v180 <= v179
+		v182 := v175 / v179
+		v183 := v58 - v182
+		v184 := v57
+		if v181 {
+			v184 = v183
+		}
+		v185 := v154
+		if v149 > v154 {
+			v185 = v149
+		}
+		v186 := v58 + v185
+		v187 := v186 / v184
+		v188 := v184
+		if v157 < v184 {
+			v188 = v157
+		}
+		v189 := v57 < v188
+		v190 := v127
+		if v189 {
+			v190 = v187
+		}
+		v191 := v190
+		if v128 > v190 {
+			v191 = v128
+		}
+		v192 := float64(v191 * v191)
+		v193 := v54 / v192
+		v195 := v59 <= v194
+		v196 := float64(v8 * v23)
+		v197 := float64(v9 * v24)
+		v198 := v196 + v197
+		v199 := v57 < v198
+		v200 := v195 && v199
+		v201 := float64(v10 * v25)
+		v202 := float64(v11 * v26)
+		v203 := v201 + v202
+		v204 := v57 < v203
+		v205 := v200 && v204
+		v206 := float64(v12 * v27)
+		v207 := float64(v13 * v28)
+		v208 := v206 + v207
+		v209 := v57 < v208
+		v210 := v205 && v209
+		v211 := v70 / v115
+		v212 := v135 / v178
+		v213 := v212
+		if v211 > v212 {
+			v213 = v211
+		}
+		v215 := float64(v193 * v214)
+		v216 := v213 < v215
+		v217 := float64(v12 * v10)
+		v218 := float64(v13 * v11)
+		v219 := v217 + v218
+		v220 := float64(v13 * v10)
+		v221 := float64(v12 * v11)
+		v222 := v220 - v221
+		v223 := v58 / v70
+		v224 := float64(v219 * v223)
+		v225 := float64(v222 * v223)
+		v226 := float64(v27 * v25)
+		v227 := float64(v28 * v26)
+		v228 := v226 + v227
+		v229 := float64(v28 * v25)
+		v230 := float64(v27 * v26)
+		v231 := v229 - v230
+		v232 := v58 / v135
+		v233 := float64(v228 * v232)
+		v234 := float64(v231 * v232)
+		v235 := float64(v224 * v224)
+		v236 := float64(v225 * v225)
+		v237 := v235 + v236
+		v238 := float64(v233 * v233)
+		v239 := float64(v234 * v234)
+		v240 := v238 + v239
+		v241 := float64(v224 * v233)
+		v242 := float64(v225 * v234)
+		v243 := v241 + v242
+		v244 := v233 - v224
+		v245 := v234 - v225
+		v246 := float64(v244 * v244)
+		v247 := float64(v245 * v245)
+		v248 := v246 + v247
+		v249 := v240
+		if v237 < v240 {
+			v249 = v237
+		}
+		v250 := v243 < v249
+		v251 := float64(v224 * v234)
+		v252 := float64(v225 * v233)
+		v253 := v251 - v252
+		v254 := float64(v253 * v253)
+		v255 := v254 / v248
+		v256 := v249
+		if v250 {
+			v256 = v255
+		}
+		v257 := math.Sqrt(v256)
+		v258 := math.Sqrt(v248)
+		v260 := float64(v258 * v259)
+		v261 := v257 - v260
+		v262 := v57 < v243
+		v263 := v57 < v261
+		v264 := v262 && v263
+		v265 := float64(v261 * v261)
+		v266 := float64(v265 * v193)
+		v267 := v58 < v266
+		v268 := v264 && v267
+		v269 := v268 || v216
+		v270 := v210 && v269
+		v271 := v66 / v115
+		v272 := v131 / v178
+		v273 := v272
+		if v271 > v272 {
+			v273 = v271
+		}
+		v274 := v273 < v215
+		v275 := float64(v12 * v8)
+		v276 := float64(v13 * v9)
+		v277 := v275 + v276
+		v278 := float64(v13 * v8)
+		v279 := float64(v12 * v9)
+		v280 := v278 - v279
+		v281 := v58 / v66
+		v282 := float64(v277 * v281)
+		v283 := float64(v280 * v281)
+		v284 := float64(v27 * v23)
+		v285 := float64(v28 * v24)
+		v286 := v284 + v285
+		v287 := float64(v28 * v23)
+		v288 := float64(v27 * v24)
+		v289 := v287 - v288
+		v290 := v58 / v131
+		v291 := float64(v286 * v290)
+		v292 := float64(v289 * v290)
+		v293 := float64(v282 * v282)
+		v294 := float64(v283 * v283)
+		v295 := v293 + v294
+		v296 := float64(v291 * v291)
+		v297 := float64(v292 * v292)
+		v298 := v296 + v297
+		v299 := float64(v282 * v291)
+		v300 := float64(v283 * v292)
+		v301 := v299 + v300
+		v302 := v291 - v282
+		v303 := v292 - v283
+		v304 := float64(v302 * v302)
+		v305 := float64(v303 * v303)
+		v306 := v304 + v305
+		v307 := v298
+		if v295 < v298 {
+			v307 = v295
+		}
+		v308 := v301 < v307
+		v309 := float64(v282 * v292)
+		v310 := float64(v283 * v291)
+		v311 := v309 - v310
+		v312 := float64(v311 * v311)
+		v313 := v312 / v306
+		v314 := v307
+		if v308 {
+			v314 = v313
+		}
+		v315 := math.Sqrt(v314)
+		v316 := math.Sqrt(v306)
+		v317 := float64(v316 * v259)
+		v318 := v315 - v317
+		v319 := v57 < v301
+		v320 := v57 < v318
+		v321 := v319 && v320
+		v322 := float64(v318 * v318)
+		v323 := float64(v322 * v193)
+		v324 := v58 < v323
+		v325 := v321 && v324
+		v326 := v325 || v274
+		v327 := v270 && v326
+		v328 := v132
+		if v67 < v132 {
+			v328 = v67
+		}
+		v330 := float64(v328 * v329)
+		v331 := v194
+		if v330 < v194 {
+			v331 = v330
+		}
+		c46[i] = v331
+		v333 := v136
+		if v71 < v136 {
+			v333 = v71
+		}
+		v334 := float64(v333 * v329)
+		v335 := v194
+		if v334 < v194 {
+			v335 = v334
+		}
+		c47[i] = v335
+		v337 := v202
+		if v197 < v202 {
+			v337 = v197
+		}
+		v338 := v207
+		if v337 < v207 {
+			v338 = v337
+		}
+		v339 := v338 <= v57
+		v340 := v57
+		if v339 {
+			v340 = v58
+		}
+		v341 := v82
+		if v327 {
+			v341 = v340
+		}
+		c48[i] = v341
 	}
 }

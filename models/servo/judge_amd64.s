@@ -294,7 +294,7 @@ next:
 
 // func differ4(cols *[]float64, scalars *float64, first int, n int)
 // Requires: AVX
-TEXT ·differ4(SB), $128-32
+TEXT ·differ4(SB), $160-32
 	MOVQ cols+0(FP), AX
 	MOVQ scalars+8(FP), CX
 	MOVQ first+16(FP), DX
@@ -311,177 +311,194 @@ next:
 	VDIVPD       Y1, Y2, Y2
 	VBROADCASTSD 16(CX), Y3
 	VMULPD       Y1, Y3, Y3
-	VSUBPD       Y2, Y3, Y4
+	VBROADCASTSD number3fe0000000000000<>+0(SB), Y4
+	VMINPD       Y4, Y2, Y5
+	VMINPD       Y4, Y3, Y6
+	VADDPD       Y6, Y5, Y5
+	VBROADCASTSD 56(CX), Y6
+	VMULPD       Y6, Y1, Y6
+	VMINPD       Y4, Y6, Y6
+	VADDPD       Y6, Y5, Y5
+	VBROADCASTSD 64(CX), Y6
+	VMULPD       Y6, Y1, Y6
+	VMINPD       Y4, Y6, Y6
+	VADDPD       Y6, Y5, Y5
+	VBROADCASTSD 72(CX), Y6
+	VMULPD       Y6, Y5, Y5
+	VBROADCASTSD 80(CX), Y6
+	VMULPD       Y6, Y0, Y6
+	VADDPD       Y6, Y5, Y5
+	MOVQ         288(AX), SI
+	VMOVUPD      Y5, (SI)(DX*8)
+	VSUBPD       Y2, Y3, Y6
 	VADDPD       Y2, Y3, Y2
 	VMULPD       Y1, Y1, Y3
-	VBROADCASTSD 32(CX), Y5
-	VMULPD       Y5, Y3, Y3
-	VBROADCASTSD number3ff0000000000000<>+0(SB), Y5
-	VSUBPD       Y3, Y5, Y6
-	VBROADCASTSD 40(CX), Y7
-	VMULPD       Y7, Y1, Y1
-	VBROADCASTSD 24(CX), Y7
-	VMULPD       Y7, Y7, Y8
-	VMULPD       Y4, Y4, Y9
-	VADDPD       Y9, Y8, Y8
-	VMULPD       Y6, Y6, Y9
-	VMULPD       Y1, Y1, Y10
-	VADDPD       Y10, Y9, Y9
-	VMULPD       Y9, Y8, Y11
-	VDIVPD       Y11, Y5, Y11
-	VMULPD       Y11, Y8, Y12
-	VMULPD       Y6, Y7, Y13
-	VMULPD       Y1, Y4, Y14
-	VADDPD       Y14, Y13, Y13
-	VMULPD       Y12, Y13, Y13
-	VMULPD       Y6, Y4, Y14
-	VMULPD       Y1, Y7, Y15
-	VSUBPD       Y15, Y14, Y14
-	VMULPD       Y12, Y14, Y14
-	VMULPD       Y12, Y8, Y12
-	VSQRTPD      Y12, Y12
-	MOVQ         288(AX), SI
-	VMOVUPD      Y12, (SI)(DX*8)
-	VBROADCASTSD 56(CX), Y12
+	VBROADCASTSD 32(CX), Y7
+	VMULPD       Y7, Y3, Y3
+	VBROADCASTSD number3ff0000000000000<>+0(SB), Y7
+	VSUBPD       Y3, Y7, Y8
+	VBROADCASTSD 40(CX), Y9
+	VMULPD       Y9, Y1, Y1
+	VBROADCASTSD 24(CX), Y9
+	VMULPD       Y9, Y9, Y10
+	VMULPD       Y6, Y6, Y11
+	VADDPD       Y11, Y10, Y10
+	VMULPD       Y8, Y8, Y11
+	VMULPD       Y1, Y1, Y12
+	VADDPD       Y12, Y11, Y11
+	VMULPD       Y11, Y10, Y13
+	VDIVPD       Y13, Y7, Y13
+	VMULPD       Y13, Y10, Y14
+	VMULPD       Y8, Y9, Y15
+	VMOVUPD      Y5, (SP)
+	VMULPD       Y1, Y6, Y5
+	VADDPD       Y5, Y15, Y5
+	VMULPD       Y14, Y5, Y5
+	VMULPD       Y8, Y6, Y15
+	VMULPD       Y1, Y9, Y4
+	VSUBPD       Y4, Y15, Y4
+	VMULPD       Y14, Y4, Y4
+	VMULPD       Y14, Y10, Y14
+	VSQRTPD      Y14, Y14
+	MOVQ         312(AX), SI
+	VMOVUPD      Y14, (SI)(DX*8)
+	VBROADCASTSD 88(CX), Y14
 	MOVQ         24(AX), SI
-	VMULPD       (SI)(DX*8), Y12, Y15
+	VMULPD       (SI)(DX*8), Y14, Y15
 	MOVQ         48(AX), SI
-	VMULPD       (SI)(DX*8), Y12, Y12
-	VMOVUPD      Y0, (SP)
+	VMULPD       (SI)(DX*8), Y14, Y14
+	VMOVUPD      Y0, 32(SP)
 	VBROADCASTSD sign<>+0(SB), Y0
-	VXORPD       Y12, Y0, Y12
-	VMULPD       Y15, Y13, Y0
-	VMOVUPD      Y1, 32(SP)
-	VMULPD       Y12, Y14, Y1
+	VXORPD       Y14, Y0, Y14
+	VMULPD       Y15, Y5, Y0
+	VMOVUPD      Y1, 64(SP)
+	VMULPD       Y14, Y4, Y1
 	VSUBPD       Y1, Y0, Y0
-	VMULPD       Y12, Y13, Y1
-	VMULPD       Y15, Y14, Y12
-	VADDPD       Y12, Y1, Y1
+	VMULPD       Y14, Y5, Y1
+	VMULPD       Y15, Y4, Y4
+	VADDPD       Y4, Y1, Y1
 	MOVQ         72(AX), SI
-	VMOVUPD      (SI)(DX*8), Y12
-	VMULPD       Y12, Y0, Y13
+	VMOVUPD      (SI)(DX*8), Y4
+	VMULPD       Y4, Y0, Y5
 	MOVQ         168(AX), SI
 	VMOVUPD      (SI)(DX*8), Y14
 	VMULPD       Y14, Y1, Y15
-	VSUBPD       Y15, Y13, Y13
+	VSUBPD       Y15, Y5, Y5
 	VMULPD       Y14, Y0, Y14
-	VMULPD       Y12, Y1, Y12
-	VADDPD       Y12, Y14, Y12
-	VBROADCASTSD 64(CX), Y14
-	VMULPD       Y14, Y13, Y13
-	VMULPD       Y14, Y12, Y12
+	VMULPD       Y4, Y1, Y4
+	VADDPD       Y4, Y14, Y4
+	VBROADCASTSD 96(CX), Y14
+	VMULPD       Y14, Y5, Y5
+	VMULPD       Y14, Y4, Y4
 	MOVQ         144(AX), SI
 	VMOVUPD      (SI)(DX*8), Y15
-	VMULPD       Y15, Y0, Y7
-	VMOVUPD      Y11, 64(SP)
+	VMULPD       Y15, Y0, Y9
+	VMOVUPD      Y13, 96(SP)
 	MOVQ         240(AX), SI
-	VMOVUPD      (SI)(DX*8), Y11
-	VMOVUPD      Y8, 96(SP)
-	VMULPD       Y11, Y1, Y8
-	VSUBPD       Y8, Y7, Y7
-	VMULPD       Y11, Y0, Y8
-	VMULPD       Y15, Y1, Y11
-	VADDPD       Y11, Y8, Y8
-	VBROADCASTSD 72(CX), Y11
-	VMULPD       Y11, Y7, Y7
-	VMULPD       Y11, Y8, Y8
-	VADDPD       Y13, Y5, Y13
-	VADDPD       Y7, Y5, Y5
-	MOVQ         312(AX), SI
-	VMOVUPD      Y13, (SI)(DX*8)
+	VMOVUPD      (SI)(DX*8), Y13
+	VMOVUPD      Y10, 128(SP)
+	VMULPD       Y13, Y1, Y10
+	VSUBPD       Y10, Y9, Y9
+	VMULPD       Y13, Y0, Y10
+	VMULPD       Y15, Y1, Y13
+	VADDPD       Y13, Y10, Y10
+	VBROADCASTSD 104(CX), Y13
+	VMULPD       Y13, Y9, Y9
+	VMULPD       Y13, Y10, Y10
+	VADDPD       Y5, Y7, Y5
+	VADDPD       Y9, Y7, Y7
 	MOVQ         336(AX), SI
-	VMOVUPD      Y12, (SI)(DX*8)
-	MOVQ         360(AX), SI
 	VMOVUPD      Y5, (SI)(DX*8)
+	MOVQ         360(AX), SI
+	VMOVUPD      Y4, (SI)(DX*8)
 	MOVQ         384(AX), SI
-	VMOVUPD      Y8, (SI)(DX*8)
-	VMULPD       Y5, Y13, Y7
-	VMULPD       Y8, Y12, Y15
-	VSUBPD       Y15, Y7, Y7
-	VMULPD       Y8, Y13, Y8
-	VMULPD       Y5, Y12, Y5
-	VADDPD       Y5, Y8, Y5
-	VMULPD       Y0, Y0, Y8
-	VMULPD       Y1, Y1, Y12
-	VSUBPD       Y12, Y8, Y8
-	VMULPD       Y1, Y0, Y12
+	VMOVUPD      Y7, (SI)(DX*8)
+	MOVQ         408(AX), SI
+	VMOVUPD      Y10, (SI)(DX*8)
+	VMULPD       Y7, Y5, Y9
+	VMULPD       Y10, Y4, Y15
+	VSUBPD       Y15, Y9, Y9
+	VMULPD       Y10, Y5, Y5
+	VMULPD       Y7, Y4, Y4
+	VADDPD       Y4, Y5, Y4
+	VMULPD       Y0, Y0, Y5
+	VMULPD       Y1, Y1, Y7
+	VSUBPD       Y7, Y5, Y5
+	VMULPD       Y1, Y0, Y7
 	VMULPD       Y0, Y1, Y0
-	VADDPD       Y0, Y12, Y0
-	VMULPD       Y11, Y14, Y1
-	VMULPD       Y1, Y8, Y8
+	VADDPD       Y0, Y7, Y0
+	VMULPD       Y13, Y14, Y1
+	VMULPD       Y1, Y5, Y5
 	VMULPD       Y1, Y0, Y0
 	MOVQ         120(AX), SI
 	VMOVUPD      (SI)(DX*8), Y1
 	MOVQ         96(AX), SI
-	VMOVUPD      (SI)(DX*8), Y11
-	VMULPD       Y11, Y1, Y12
+	VMOVUPD      (SI)(DX*8), Y7
+	VMULPD       Y7, Y1, Y10
 	MOVQ         216(AX), SI
 	VMOVUPD      (SI)(DX*8), Y13
 	MOVQ         192(AX), SI
 	VMOVUPD      (SI)(DX*8), Y14
 	VMULPD       Y14, Y13, Y15
-	VSUBPD       Y15, Y12, Y12
-	VMULPD       Y11, Y13, Y11
+	VSUBPD       Y15, Y10, Y10
+	VMULPD       Y7, Y13, Y7
 	VMULPD       Y14, Y1, Y1
-	VADDPD       Y1, Y11, Y1
-	VMULPD       Y12, Y8, Y11
+	VADDPD       Y1, Y7, Y1
+	VMULPD       Y10, Y5, Y7
 	VMULPD       Y1, Y0, Y13
-	VSUBPD       Y13, Y11, Y11
-	VMULPD       Y1, Y8, Y1
-	VMULPD       Y12, Y0, Y0
+	VSUBPD       Y13, Y7, Y7
+	VMULPD       Y1, Y5, Y1
+	VMULPD       Y10, Y0, Y0
 	VADDPD       Y0, Y1, Y0
-	VSUBPD       Y11, Y7, Y1
-	VSUBPD       Y0, Y5, Y0
-	MOVQ         408(AX), SI
-	VMOVUPD      Y1, (SI)(DX*8)
+	VSUBPD       Y7, Y9, Y1
+	VSUBPD       Y0, Y4, Y0
 	MOVQ         432(AX), SI
+	VMOVUPD      Y1, (SI)(DX*8)
+	MOVQ         456(AX), SI
 	VMOVUPD      Y0, (SI)(DX*8)
 	VBROADCASTSD numberc000000000000000<>+0(SB), Y0
 	VMULPD       Y0, Y3, Y0
-	VMULPD       Y4, Y2, Y1
-	VMULPD       Y9, Y1, Y1
-	VMULPD       Y6, Y0, Y3
-	VADDPD       Y10, Y3, Y3
-	VMOVUPD      96(SP), Y4
+	VMULPD       Y6, Y2, Y1
+	VMULPD       Y11, Y1, Y1
+	VMULPD       Y8, Y0, Y3
+	VADDPD       Y12, Y3, Y3
+	VMOVUPD      128(SP), Y4
 	VMULPD       Y4, Y3, Y3
 	VSUBPD       Y3, Y1, Y1
-	VMOVUPD      64(SP), Y3
+	VMOVUPD      96(SP), Y3
 	VMULPD       Y3, Y1, Y1
 	VBROADCASTSD 24(CX), Y5
 	VMULPD       Y5, Y2, Y2
-	VMULPD       Y9, Y2, Y2
-	VMOVUPD      32(SP), Y5
-	VMULPD       Y6, Y5, Y6
+	VMULPD       Y11, Y2, Y2
+	VMOVUPD      64(SP), Y5
+	VMULPD       Y8, Y5, Y6
 	VMULPD       Y5, Y0, Y0
 	VSUBPD       Y0, Y6, Y0
 	VMULPD       Y4, Y0, Y0
 	VSUBPD       Y0, Y2, Y0
 	VMULPD       Y3, Y0, Y0
-	VMOVUPD      (SP), Y2
-	VBROADCASTSD 80(CX), Y3
-	VMULPD       Y3, Y2, Y3
-	VSUBPD       Y3, Y0, Y0
-	VMULPD       Y1, Y1, Y3
+	VMOVUPD      32(SP), Y2
+	VBROADCASTSD 112(CX), Y3
+	VMULPD       Y3, Y2, Y2
+	VSUBPD       Y2, Y0, Y0
+	VMULPD       Y1, Y1, Y2
 	VMULPD       Y0, Y0, Y0
-	VADDPD       Y0, Y3, Y3
-	VSQRTPD      Y3, Y3
+	VADDPD       Y0, Y2, Y2
+	VSQRTPD      Y2, Y2
 	MOVQ         264(AX), SI
-	VMOVUPD      Y3, (SI)(DX*8)
-	VBROADCASTSD number4000000000000000<>+0(SB), Y3
-	VSUBPD       Y3, Y1, Y1
-	VBROADCASTSD 96(CX), Y4
-	VMULPD       Y4, Y2, Y2
-	VADDPD       Y2, Y3, Y2
+	VMOVUPD      Y2, (SI)(DX*8)
+	VBROADCASTSD number4000000000000000<>+0(SB), Y2
+	VSUBPD       Y2, Y1, Y1
 	VMULPD       Y1, Y1, Y1
 	VADDPD       Y0, Y1, Y0
 	VSQRTPD      Y0, Y0
-	VBROADCASTSD 88(CX), Y1
-	VBROADCASTSD number3fe0000000000000<>+0(SB), Y3
-	VMULPD       Y3, Y1, Y3
-	VMULPD       Y2, Y3, Y2
+	VBROADCASTSD 120(CX), Y1
+	VBROADCASTSD number3fe0000000000000<>+0(SB), Y2
+	VMULPD       Y2, Y1, Y2
+	VMULPD       (SP), Y2, Y2
 	VADDPD       Y2, Y0, Y0
 	VMULPD       Y0, Y1, Y0
-	MOVQ         456(AX), SI
+	MOVQ         480(AX), SI
 	VMOVUPD      Y0, (SI)(DX*8)
 	ADDQ         $0x04, DX
 	CMPQ         DX, BX
@@ -514,167 +531,182 @@ next:
 	VDIVPD       Z1, Z2, Z2
 	VBROADCASTSD 16(CX), Z3
 	VMULPD       Z1, Z3, Z3
-	VSUBPD       Z2, Z3, Z4
+	VBROADCASTSD number3fe0000000000000<>+0(SB), Z4
+	VMINPD       Z4, Z2, Z5
+	VMINPD       Z4, Z3, Z6
+	VADDPD       Z6, Z5, Z5
+	VBROADCASTSD 56(CX), Z6
+	VMULPD       Z6, Z1, Z6
+	VMINPD       Z4, Z6, Z6
+	VADDPD       Z6, Z5, Z5
+	VBROADCASTSD 64(CX), Z6
+	VMULPD       Z6, Z1, Z6
+	VMINPD       Z4, Z6, Z6
+	VADDPD       Z6, Z5, Z5
+	VBROADCASTSD 72(CX), Z6
+	VMULPD       Z6, Z5, Z5
+	VBROADCASTSD 80(CX), Z6
+	VMULPD       Z6, Z0, Z6
+	VADDPD       Z6, Z5, Z5
+	MOVQ         288(AX), SI
+	VMOVUPD      Z5, (SI)(DX*8)
+	VSUBPD       Z2, Z3, Z6
 	VADDPD       Z2, Z3, Z2
 	VMULPD       Z1, Z1, Z3
-	VBROADCASTSD 32(CX), Z5
-	VMULPD       Z5, Z3, Z3
-	VBROADCASTSD number3ff0000000000000<>+0(SB), Z5
-	VSUBPD       Z3, Z5, Z6
-	VBROADCASTSD 40(CX), Z7
-	VMULPD       Z7, Z1, Z1
-	VBROADCASTSD 24(CX), Z7
-	VMULPD       Z7, Z7, Z8
-	VMULPD       Z4, Z4, Z9
-	VADDPD       Z9, Z8, Z8
-	VMULPD       Z6, Z6, Z9
-	VMULPD       Z1, Z1, Z10
-	VADDPD       Z10, Z9, Z9
-	VMULPD       Z9, Z8, Z11
-	VDIVPD       Z11, Z5, Z11
-	VMULPD       Z11, Z8, Z12
-	VMULPD       Z6, Z7, Z13
-	VMULPD       Z1, Z4, Z14
-	VADDPD       Z14, Z13, Z13
-	VMULPD       Z12, Z13, Z13
-	VMULPD       Z6, Z4, Z14
-	VMULPD       Z1, Z7, Z15
-	VSUBPD       Z15, Z14, Z14
-	VMULPD       Z12, Z14, Z14
-	VMULPD       Z12, Z8, Z12
-	VSQRTPD      Z12, Z12
-	MOVQ         288(AX), SI
-	VMOVUPD      Z12, (SI)(DX*8)
-	VBROADCASTSD 56(CX), Z12
-	MOVQ         24(AX), SI
-	VMULPD       (SI)(DX*8), Z12, Z15
-	MOVQ         48(AX), SI
-	VMULPD       (SI)(DX*8), Z12, Z12
-	VXORPD.BCST  sign<>+0(SB), Z12, Z12
-	VMULPD       Z15, Z13, Z16
-	VMULPD       Z12, Z14, Z17
+	VBROADCASTSD 32(CX), Z7
+	VMULPD       Z7, Z3, Z3
+	VBROADCASTSD number3ff0000000000000<>+0(SB), Z7
+	VSUBPD       Z3, Z7, Z8
+	VBROADCASTSD 40(CX), Z9
+	VMULPD       Z9, Z1, Z1
+	VBROADCASTSD 24(CX), Z9
+	VMULPD       Z9, Z9, Z10
+	VMULPD       Z6, Z6, Z11
+	VADDPD       Z11, Z10, Z10
+	VMULPD       Z8, Z8, Z11
+	VMULPD       Z1, Z1, Z12
+	VADDPD       Z12, Z11, Z11
+	VMULPD       Z11, Z10, Z13
+	VDIVPD       Z13, Z7, Z13
+	VMULPD       Z13, Z10, Z14
+	VMULPD       Z8, Z9, Z15
+	VMULPD       Z1, Z6, Z16
+	VADDPD       Z16, Z15, Z15
+	VMULPD       Z14, Z15, Z15
+	VMULPD       Z8, Z6, Z16
+	VMULPD       Z1, Z9, Z17
 	VSUBPD       Z17, Z16, Z16
-	VMULPD       Z12, Z13, Z12
-	VMULPD       Z15, Z14, Z13
-	VADDPD       Z13, Z12, Z12
-	MOVQ         72(AX), SI
-	VMOVUPD      (SI)(DX*8), Z13
-	VMULPD       Z13, Z16, Z14
-	MOVQ         168(AX), SI
-	VMOVUPD      (SI)(DX*8), Z15
-	VMULPD       Z15, Z12, Z17
-	VSUBPD       Z17, Z14, Z14
-	VMULPD       Z15, Z16, Z15
-	VMULPD       Z13, Z12, Z13
-	VADDPD       Z13, Z15, Z13
-	VBROADCASTSD 64(CX), Z15
-	VMULPD       Z15, Z14, Z14
-	VMULPD       Z15, Z13, Z13
-	MOVQ         144(AX), SI
-	VMOVUPD      (SI)(DX*8), Z17
-	VMULPD       Z17, Z16, Z18
-	MOVQ         240(AX), SI
-	VMOVUPD      (SI)(DX*8), Z19
-	VMULPD       Z19, Z12, Z20
-	VSUBPD       Z20, Z18, Z18
-	VMULPD       Z19, Z16, Z19
-	VMULPD       Z17, Z12, Z17
-	VADDPD       Z17, Z19, Z17
-	VBROADCASTSD 72(CX), Z19
-	VMULPD       Z19, Z18, Z18
-	VMULPD       Z19, Z17, Z17
-	VADDPD       Z14, Z5, Z14
-	VADDPD       Z18, Z5, Z5
+	VMULPD       Z14, Z16, Z16
+	VMULPD       Z14, Z10, Z14
+	VSQRTPD      Z14, Z14
 	MOVQ         312(AX), SI
 	VMOVUPD      Z14, (SI)(DX*8)
-	MOVQ         336(AX), SI
-	VMOVUPD      Z13, (SI)(DX*8)
-	MOVQ         360(AX), SI
-	VMOVUPD      Z5, (SI)(DX*8)
-	MOVQ         384(AX), SI
-	VMOVUPD      Z17, (SI)(DX*8)
-	VMULPD       Z5, Z14, Z18
-	VMULPD       Z17, Z13, Z20
-	VSUBPD       Z20, Z18, Z18
-	VMULPD       Z17, Z14, Z14
-	VMULPD       Z5, Z13, Z5
-	VADDPD       Z5, Z14, Z5
-	VMULPD       Z16, Z16, Z13
-	VMULPD       Z12, Z12, Z14
-	VSUBPD       Z14, Z13, Z13
-	VMULPD       Z12, Z16, Z14
-	VMULPD       Z16, Z12, Z12
-	VADDPD       Z12, Z14, Z12
-	VMULPD       Z19, Z15, Z14
-	VMULPD       Z14, Z13, Z13
-	VMULPD       Z14, Z12, Z12
-	MOVQ         120(AX), SI
-	VMOVUPD      (SI)(DX*8), Z14
-	MOVQ         96(AX), SI
+	VBROADCASTSD 88(CX), Z14
+	MOVQ         24(AX), SI
+	VMULPD       (SI)(DX*8), Z14, Z17
+	MOVQ         48(AX), SI
+	VMULPD       (SI)(DX*8), Z14, Z14
+	VXORPD.BCST  sign<>+0(SB), Z14, Z14
+	VMULPD       Z17, Z15, Z18
+	VMULPD       Z14, Z16, Z19
+	VSUBPD       Z19, Z18, Z18
+	VMULPD       Z14, Z15, Z14
+	VMULPD       Z17, Z16, Z15
+	VADDPD       Z15, Z14, Z14
+	MOVQ         72(AX), SI
 	VMOVUPD      (SI)(DX*8), Z15
-	VMULPD       Z15, Z14, Z16
-	MOVQ         216(AX), SI
+	VMULPD       Z15, Z18, Z16
+	MOVQ         168(AX), SI
 	VMOVUPD      (SI)(DX*8), Z17
-	MOVQ         192(AX), SI
+	VMULPD       Z17, Z14, Z19
+	VSUBPD       Z19, Z16, Z16
+	VMULPD       Z17, Z18, Z17
+	VMULPD       Z15, Z14, Z15
+	VADDPD       Z15, Z17, Z15
+	VBROADCASTSD 96(CX), Z17
+	VMULPD       Z17, Z16, Z16
+	VMULPD       Z17, Z15, Z15
+	MOVQ         144(AX), SI
 	VMOVUPD      (SI)(DX*8), Z19
-	VMULPD       Z19, Z17, Z20
-	VSUBPD       Z20, Z16, Z16
-	VMULPD       Z15, Z17, Z15
-	VMULPD       Z19, Z14, Z14
-	VADDPD       Z14, Z15, Z14
-	VMULPD       Z16, Z13, Z15
-	VMULPD       Z14, Z12, Z17
-	VSUBPD       Z17, Z15, Z15
-	VMULPD       Z14, Z13, Z13
-	VMULPD       Z16, Z12, Z12
-	VADDPD       Z12, Z13, Z12
-	VSUBPD       Z15, Z18, Z13
-	VSUBPD       Z12, Z5, Z5
+	VMULPD       Z19, Z18, Z20
+	MOVQ         240(AX), SI
+	VMOVUPD      (SI)(DX*8), Z21
+	VMULPD       Z21, Z14, Z22
+	VSUBPD       Z22, Z20, Z20
+	VMULPD       Z21, Z18, Z21
+	VMULPD       Z19, Z14, Z19
+	VADDPD       Z19, Z21, Z19
+	VBROADCASTSD 104(CX), Z21
+	VMULPD       Z21, Z20, Z20
+	VMULPD       Z21, Z19, Z19
+	VADDPD       Z16, Z7, Z16
+	VADDPD       Z20, Z7, Z7
+	MOVQ         336(AX), SI
+	VMOVUPD      Z16, (SI)(DX*8)
+	MOVQ         360(AX), SI
+	VMOVUPD      Z15, (SI)(DX*8)
+	MOVQ         384(AX), SI
+	VMOVUPD      Z7, (SI)(DX*8)
 	MOVQ         408(AX), SI
-	VMOVUPD      Z13, (SI)(DX*8)
+	VMOVUPD      Z19, (SI)(DX*8)
+	VMULPD       Z7, Z16, Z20
+	VMULPD       Z19, Z15, Z22
+	VSUBPD       Z22, Z20, Z20
+	VMULPD       Z19, Z16, Z16
+	VMULPD       Z7, Z15, Z7
+	VADDPD       Z7, Z16, Z7
+	VMULPD       Z18, Z18, Z15
+	VMULPD       Z14, Z14, Z16
+	VSUBPD       Z16, Z15, Z15
+	VMULPD       Z14, Z18, Z16
+	VMULPD       Z18, Z14, Z14
+	VADDPD       Z14, Z16, Z14
+	VMULPD       Z21, Z17, Z16
+	VMULPD       Z16, Z15, Z15
+	VMULPD       Z16, Z14, Z14
+	MOVQ         120(AX), SI
+	VMOVUPD      (SI)(DX*8), Z16
+	MOVQ         96(AX), SI
+	VMOVUPD      (SI)(DX*8), Z17
+	VMULPD       Z17, Z16, Z18
+	MOVQ         216(AX), SI
+	VMOVUPD      (SI)(DX*8), Z19
+	MOVQ         192(AX), SI
+	VMOVUPD      (SI)(DX*8), Z21
+	VMULPD       Z21, Z19, Z22
+	VSUBPD       Z22, Z18, Z18
+	VMULPD       Z17, Z19, Z17
+	VMULPD       Z21, Z16, Z16
+	VADDPD       Z16, Z17, Z16
+	VMULPD       Z18, Z15, Z17
+	VMULPD       Z16, Z14, Z19
+	VSUBPD       Z19, Z17, Z17
+	VMULPD       Z16, Z15, Z15
+	VMULPD       Z18, Z14, Z14
+	VADDPD       Z14, Z15, Z14
+	VSUBPD       Z17, Z20, Z15
+	VSUBPD       Z14, Z7, Z7
 	MOVQ         432(AX), SI
-	VMOVUPD      Z5, (SI)(DX*8)
-	VBROADCASTSD numberc000000000000000<>+0(SB), Z5
-	VMULPD       Z5, Z3, Z3
-	VMULPD       Z4, Z2, Z4
-	VMULPD       Z9, Z4, Z4
-	VMULPD       Z6, Z3, Z5
-	VADDPD       Z10, Z5, Z5
-	VMULPD       Z8, Z5, Z5
-	VSUBPD       Z5, Z4, Z4
-	VMULPD       Z11, Z4, Z4
-	VMULPD       Z7, Z2, Z2
-	VMULPD       Z9, Z2, Z2
-	VMULPD       Z6, Z1, Z5
-	VMULPD       Z1, Z3, Z1
-	VSUBPD       Z1, Z5, Z1
-	VMULPD       Z8, Z1, Z1
-	VSUBPD       Z1, Z2, Z1
-	VMULPD       Z11, Z1, Z1
-	VBROADCASTSD 80(CX), Z2
-	VMULPD       Z2, Z0, Z2
-	VSUBPD       Z2, Z1, Z1
-	VMULPD       Z4, Z4, Z2
-	VMULPD       Z1, Z1, Z1
-	VADDPD       Z1, Z2, Z2
-	VSQRTPD      Z2, Z2
-	MOVQ         264(AX), SI
-	VMOVUPD      Z2, (SI)(DX*8)
-	VBROADCASTSD number4000000000000000<>+0(SB), Z2
-	VSUBPD       Z2, Z4, Z3
-	VBROADCASTSD 96(CX), Z4
-	VMULPD       Z4, Z0, Z0
-	VADDPD       Z0, Z2, Z0
-	VMULPD       Z3, Z3, Z2
-	VADDPD       Z1, Z2, Z1
-	VSQRTPD      Z1, Z1
-	VBROADCASTSD 88(CX), Z2
-	VBROADCASTSD number3fe0000000000000<>+0(SB), Z3
-	VMULPD       Z3, Z2, Z3
-	VMULPD       Z0, Z3, Z0
-	VADDPD       Z0, Z1, Z0
-	VMULPD       Z0, Z2, Z0
+	VMOVUPD      Z15, (SI)(DX*8)
 	MOVQ         456(AX), SI
+	VMOVUPD      Z7, (SI)(DX*8)
+	VBROADCASTSD numberc000000000000000<>+0(SB), Z7
+	VMULPD       Z7, Z3, Z3
+	VMULPD       Z6, Z2, Z6
+	VMULPD       Z11, Z6, Z6
+	VMULPD       Z8, Z3, Z7
+	VADDPD       Z12, Z7, Z7
+	VMULPD       Z10, Z7, Z7
+	VSUBPD       Z7, Z6, Z6
+	VMULPD       Z13, Z6, Z6
+	VMULPD       Z9, Z2, Z2
+	VMULPD       Z11, Z2, Z2
+	VMULPD       Z8, Z1, Z7
+	VMULPD       Z1, Z3, Z1
+	VSUBPD       Z1, Z7, Z1
+	VMULPD       Z10, Z1, Z1
+	VSUBPD       Z1, Z2, Z1
+	VMULPD       Z13, Z1, Z1
+	VBROADCASTSD 112(CX), Z2
+	VMULPD       Z2, Z0, Z0
+	VSUBPD       Z0, Z1, Z0
+	VMULPD       Z6, Z6, Z1
+	VMULPD       Z0, Z0, Z0
+	VADDPD       Z0, Z1, Z1
+	VSQRTPD      Z1, Z1
+	MOVQ         264(AX), SI
+	VMOVUPD      Z1, (SI)(DX*8)
+	VBROADCASTSD number4000000000000000<>+0(SB), Z1
+	VSUBPD       Z1, Z6, Z1
+	VMULPD       Z1, Z1, Z1
+	VADDPD       Z0, Z1, Z0
+	VSQRTPD      Z0, Z0
+	VBROADCASTSD 120(CX), Z1
+	VMULPD       Z4, Z1, Z2
+	VMULPD       Z5, Z2, Z2
+	VADDPD       Z2, Z0, Z0
+	VMULPD       Z0, Z1, Z0
+	MOVQ         480(AX), SI
 	VMOVUPD      Z0, (SI)(DX*8)
 	ADDQ         $0x08, DX
 	CMPQ         DX, BX
@@ -692,34 +724,34 @@ TEXT ·sensitivities4(SB), $0-32
 	ADDQ CX, DX
 
 next:
-	MOVQ         144(AX), BX
+	MOVQ         168(AX), BX
 	VMOVUPD      (BX)(CX*8), Y0
 	VMULPD       Y0, Y0, Y0
-	MOVQ         168(AX), BX
+	MOVQ         192(AX), BX
 	VMOVUPD      (BX)(CX*8), Y1
 	VMULPD       Y1, Y1, Y1
 	VADDPD       Y1, Y0, Y0
 	VBROADCASTSD number3ff0000000000000<>+0(SB), Y1
 	VDIVPD       Y0, Y1, Y0
-	MOVQ         96(AX), BX
+	MOVQ         120(AX), BX
 	VMOVUPD      (BX)(CX*8), Y1
 	VMULPD       Y1, Y1, Y1
-	MOVQ         120(AX), BX
+	MOVQ         144(AX), BX
 	VMOVUPD      (BX)(CX*8), Y2
 	VMULPD       Y2, Y2, Y2
 	VADDPD       Y2, Y1, Y1
 	VMULPD       Y0, Y1, Y1
-	MOVQ         216(AX), BX
+	MOVQ         240(AX), BX
 	VMOVUPD      Y1, (BX)(CX*8)
-	MOVQ         48(AX), BX
+	MOVQ         72(AX), BX
 	VMOVUPD      (BX)(CX*8), Y1
 	VMULPD       Y1, Y1, Y1
-	MOVQ         72(AX), BX
+	MOVQ         96(AX), BX
 	VMOVUPD      (BX)(CX*8), Y2
 	VMULPD       Y2, Y2, Y2
 	VADDPD       Y2, Y1, Y1
 	VMULPD       Y0, Y1, Y0
-	MOVQ         240(AX), BX
+	MOVQ         264(AX), BX
 	VMOVUPD      Y0, (BX)(CX*8)
 	ADDQ         $0x04, CX
 	CMPQ         CX, DX
@@ -737,34 +769,34 @@ TEXT ·sensitivities8(SB), $0-32
 	ADDQ CX, DX
 
 next:
-	MOVQ         144(AX), BX
+	MOVQ         168(AX), BX
 	VMOVUPD      (BX)(CX*8), Z0
 	VMULPD       Z0, Z0, Z0
-	MOVQ         168(AX), BX
+	MOVQ         192(AX), BX
 	VMOVUPD      (BX)(CX*8), Z1
 	VMULPD       Z1, Z1, Z1
 	VADDPD       Z1, Z0, Z0
 	VBROADCASTSD number3ff0000000000000<>+0(SB), Z1
 	VDIVPD       Z0, Z1, Z0
-	MOVQ         96(AX), BX
+	MOVQ         120(AX), BX
 	VMOVUPD      (BX)(CX*8), Z1
 	VMULPD       Z1, Z1, Z1
-	MOVQ         120(AX), BX
+	MOVQ         144(AX), BX
 	VMOVUPD      (BX)(CX*8), Z2
 	VMULPD       Z2, Z2, Z2
 	VADDPD       Z2, Z1, Z1
 	VMULPD       Z0, Z1, Z1
-	MOVQ         216(AX), BX
+	MOVQ         240(AX), BX
 	VMOVUPD      Z1, (BX)(CX*8)
-	MOVQ         48(AX), BX
+	MOVQ         72(AX), BX
 	VMOVUPD      (BX)(CX*8), Z1
 	VMULPD       Z1, Z1, Z1
-	MOVQ         72(AX), BX
+	MOVQ         96(AX), BX
 	VMOVUPD      (BX)(CX*8), Z2
 	VMULPD       Z2, Z2, Z2
 	VADDPD       Z2, Z1, Z1
 	VMULPD       Z0, Z1, Z0
-	MOVQ         240(AX), BX
+	MOVQ         264(AX), BX
 	VMOVUPD      Z0, (BX)(CX*8)
 	ADDQ         $0x08, CX
 	CMPQ         CX, DX
@@ -880,7 +912,7 @@ next:
 
 // func bound4(cols *[]float64, scalars *float64, first int, n int)
 // Requires: AVX
-TEXT ·bound4(SB), $32-32
+TEXT ·bound4(SB), $96-32
 	MOVQ cols+0(FP), AX
 	MOVQ scalars+8(FP), CX
 	MOVQ first+16(FP), DX
@@ -891,158 +923,165 @@ next:
 	VBROADCASTSD number3ff0000000000000<>+0(SB), Y0
 	MOVQ         (AX), SI
 	VMOVUPD      (SI)(DX*8), Y1
-	VDIVPD       Y1, Y0, Y2
-	VBROADCASTSD number4000000000000000<>+0(SB), Y3
-	MOVQ         24(AX), SI
-	VMOVUPD      (SI)(DX*8), Y4
+	VDIVPD       Y1, Y0, Y0
+	VMULPD       Y0, Y0, Y2
+	VBROADCASTSD (CX), Y3
+	VMULPD       Y2, Y3, Y3
+	VBROADCASTSD 64(CX), Y4
 	VMULPD       Y4, Y3, Y5
-	VDIVPD       Y5, Y0, Y0
-	VMULPD       Y2, Y2, Y5
-	VBROADCASTSD (CX), Y6
-	VMULPD       Y5, Y6, Y6
-	VBROADCASTSD 32(CX), Y7
-	VADDPD       Y7, Y6, Y8
-	VBROADCASTSD number3ff5555555555555<>+0(SB), Y9
-	VMULPD       Y9, Y8, Y8
+	VBROADCASTSD 32(CX), Y6
+	VBROADCASTSD 88(CX), Y7
+	VMULPD       Y7, Y6, Y8
+	VADDPD       Y8, Y5, Y5
 	MOVQ         96(AX), SI
-	VADDPD       (SI)(DX*8), Y8, Y8
-	VMULPD       Y2, Y6, Y6
-	VMULPD       Y0, Y7, Y7
-	VADDPD       Y7, Y6, Y10
-	VBROADCASTSD number4010000000000000<>+0(SB), Y11
-	VMULPD       Y11, Y10, Y10
-	MOVQ         192(AX), SI
-	VADDPD       (SI)(DX*8), Y10, Y10
-	VMULPD       Y2, Y6, Y6
-	VMULPD       Y0, Y7, Y7
-	VADDPD       Y7, Y6, Y6
-	VBROADCASTSD number4022aaaaaaaaaaaa<>+0(SB), Y7
-	VMULPD       Y7, Y6, Y6
-	MOVQ         288(AX), SI
-	VADDPD       (SI)(DX*8), Y6, Y6
-	MOVQ         456(AX), SI
-	VMOVUPD      Y8, (SI)(DX*8)
-	MOVQ         576(AX), SI
-	VMOVUPD      Y10, (SI)(DX*8)
-	MOVQ         696(AX), SI
-	VMOVUPD      Y6, (SI)(DX*8)
-	VBROADCASTSD 8(CX), Y12
-	VMULPD       Y5, Y12, Y12
-	VBROADCASTSD 40(CX), Y13
-	VADDPD       Y13, Y12, Y14
-	VMULPD       Y9, Y14, Y14
-	MOVQ         120(AX), SI
-	VADDPD       (SI)(DX*8), Y14, Y14
-	VMULPD       Y2, Y12, Y12
-	VMULPD       Y0, Y13, Y13
-	VADDPD       Y13, Y12, Y15
-	VMULPD       Y11, Y15, Y15
-	MOVQ         216(AX), SI
-	VADDPD       (SI)(DX*8), Y15, Y15
-	VMULPD       Y2, Y12, Y12
-	VMULPD       Y0, Y13, Y13
-	VADDPD       Y13, Y12, Y12
-	VMULPD       Y7, Y12, Y12
-	MOVQ         312(AX), SI
-	VADDPD       (SI)(DX*8), Y12, Y12
-	MOVQ         480(AX), SI
-	VMOVUPD      Y14, (SI)(DX*8)
-	MOVQ         600(AX), SI
-	VMOVUPD      Y15, (SI)(DX*8)
-	MOVQ         720(AX), SI
-	VMOVUPD      Y12, (SI)(DX*8)
-	VBROADCASTSD 16(CX), Y13
-	VMULPD       Y5, Y13, Y13
-	VBROADCASTSD 48(CX), Y1
-	VADDPD       Y1, Y13, Y4
-	VMULPD       Y9, Y4, Y4
-	MOVQ         144(AX), SI
-	VADDPD       (SI)(DX*8), Y4, Y4
-	VMULPD       Y2, Y13, Y13
-	VMULPD       Y0, Y1, Y1
-	VMOVUPD      Y6, (SP)
-	VADDPD       Y1, Y13, Y6
-	VMULPD       Y11, Y6, Y6
-	MOVQ         240(AX), SI
-	VADDPD       (SI)(DX*8), Y6, Y6
-	VMULPD       Y2, Y13, Y13
-	VMULPD       Y0, Y1, Y1
-	VADDPD       Y1, Y13, Y1
-	VMULPD       Y7, Y1, Y1
-	MOVQ         336(AX), SI
-	VADDPD       (SI)(DX*8), Y1, Y1
-	MOVQ         504(AX), SI
-	VMOVUPD      Y4, (SI)(DX*8)
-	MOVQ         624(AX), SI
-	VMOVUPD      Y6, (SI)(DX*8)
-	MOVQ         744(AX), SI
-	VMOVUPD      Y1, (SI)(DX*8)
-	VBROADCASTSD 24(CX), Y1
-	VMULPD       Y5, Y1, Y1
-	VBROADCASTSD 56(CX), Y4
-	VADDPD       Y4, Y1, Y5
-	VMULPD       Y9, Y5, Y5
-	MOVQ         168(AX), SI
 	VADDPD       (SI)(DX*8), Y5, Y5
-	VMULPD       Y2, Y1, Y1
-	VMULPD       Y0, Y4, Y4
-	VADDPD       Y4, Y1, Y6
+	VMULPD       Y0, Y3, Y3
+	VBROADCASTSD 72(CX), Y8
+	VMULPD       Y8, Y3, Y9
+	VBROADCASTSD 96(CX), Y10
+	VMULPD       Y10, Y6, Y11
+	VADDPD       Y11, Y9, Y9
+	MOVQ         192(AX), SI
+	VADDPD       (SI)(DX*8), Y9, Y9
+	VMULPD       Y0, Y3, Y3
+	VBROADCASTSD 80(CX), Y11
+	VMULPD       Y11, Y3, Y3
+	VBROADCASTSD 104(CX), Y12
+	VMULPD       Y12, Y6, Y6
+	VADDPD       Y6, Y3, Y3
+	MOVQ         288(AX), SI
+	VADDPD       (SI)(DX*8), Y3, Y3
+	MOVQ         456(AX), SI
+	VMOVUPD      Y5, (SI)(DX*8)
+	MOVQ         576(AX), SI
+	VMOVUPD      Y9, (SI)(DX*8)
+	MOVQ         696(AX), SI
+	VMOVUPD      Y3, (SI)(DX*8)
+	VBROADCASTSD 8(CX), Y6
+	VMULPD       Y2, Y6, Y6
+	VMULPD       Y4, Y6, Y13
+	VBROADCASTSD 40(CX), Y14
+	VMULPD       Y7, Y14, Y15
+	VADDPD       Y15, Y13, Y13
+	MOVQ         120(AX), SI
+	VADDPD       (SI)(DX*8), Y13, Y13
+	VMULPD       Y0, Y6, Y6
+	VMULPD       Y8, Y6, Y15
+	VMULPD       Y10, Y14, Y1
+	VADDPD       Y1, Y15, Y1
+	MOVQ         216(AX), SI
+	VADDPD       (SI)(DX*8), Y1, Y1
+	VMULPD       Y0, Y6, Y6
 	VMULPD       Y11, Y6, Y6
+	VMULPD       Y12, Y14, Y14
+	VADDPD       Y14, Y6, Y6
+	MOVQ         312(AX), SI
+	VADDPD       (SI)(DX*8), Y6, Y6
+	MOVQ         480(AX), SI
+	VMOVUPD      Y13, (SI)(DX*8)
+	MOVQ         600(AX), SI
+	VMOVUPD      Y1, (SI)(DX*8)
+	MOVQ         720(AX), SI
+	VMOVUPD      Y6, (SI)(DX*8)
+	VBROADCASTSD 16(CX), Y14
+	VMULPD       Y2, Y14, Y14
+	VMULPD       Y4, Y14, Y15
+	VMOVUPD      Y3, (SP)
+	VBROADCASTSD 48(CX), Y3
+	VMOVUPD      Y6, 32(SP)
+	VMULPD       Y7, Y3, Y6
+	VADDPD       Y6, Y15, Y6
+	MOVQ         144(AX), SI
+	VADDPD       (SI)(DX*8), Y6, Y6
+	VMULPD       Y0, Y14, Y14
+	VMULPD       Y8, Y14, Y15
+	VMOVUPD      Y9, 64(SP)
+	VMULPD       Y10, Y3, Y9
+	VADDPD       Y9, Y15, Y9
+	MOVQ         240(AX), SI
+	VADDPD       (SI)(DX*8), Y9, Y9
+	VMULPD       Y0, Y14, Y14
+	VMULPD       Y11, Y14, Y14
+	VMULPD       Y12, Y3, Y3
+	VADDPD       Y3, Y14, Y3
+	MOVQ         336(AX), SI
+	VADDPD       (SI)(DX*8), Y3, Y3
+	MOVQ         504(AX), SI
+	VMOVUPD      Y6, (SI)(DX*8)
+	MOVQ         624(AX), SI
+	VMOVUPD      Y9, (SI)(DX*8)
+	MOVQ         744(AX), SI
+	VMOVUPD      Y3, (SI)(DX*8)
+	VBROADCASTSD 24(CX), Y3
+	VMULPD       Y2, Y3, Y2
+	VMULPD       Y4, Y2, Y3
+	VBROADCASTSD 56(CX), Y4
+	VMULPD       Y7, Y4, Y6
+	VADDPD       Y6, Y3, Y3
+	MOVQ         168(AX), SI
+	VADDPD       (SI)(DX*8), Y3, Y3
+	VMULPD       Y0, Y2, Y2
+	VMULPD       Y8, Y2, Y6
+	VMULPD       Y10, Y4, Y7
+	VADDPD       Y7, Y6, Y6
 	MOVQ         264(AX), SI
 	VADDPD       (SI)(DX*8), Y6, Y6
-	VMULPD       Y2, Y1, Y1
-	VMULPD       Y0, Y4, Y0
-	VADDPD       Y0, Y1, Y0
-	VMULPD       Y7, Y0, Y0
+	VMULPD       Y0, Y2, Y0
+	VMULPD       Y11, Y0, Y0
+	VMULPD       Y12, Y4, Y2
+	VADDPD       Y2, Y0, Y0
 	MOVQ         360(AX), SI
 	VADDPD       (SI)(DX*8), Y0, Y0
 	MOVQ         528(AX), SI
-	VMOVUPD      Y5, (SI)(DX*8)
+	VMOVUPD      Y3, (SI)(DX*8)
 	MOVQ         648(AX), SI
 	VMOVUPD      Y6, (SI)(DX*8)
 	MOVQ         768(AX), SI
 	VMOVUPD      Y0, (SI)(DX*8)
-	VMULPD       Y14, Y8, Y0
+	VMULPD       Y13, Y5, Y0
 	MOVQ         384(AX), SI
 	VSUBPD       (SI)(DX*8), Y0, Y0
-	VBROADCASTSD number0<>+0(SB), Y1
-	VMAXPD       Y1, Y0, Y0
+	VBROADCASTSD number0<>+0(SB), Y2
+	VMAXPD       Y2, Y0, Y0
 	MOVQ         552(AX), SI
 	VMOVUPD      Y0, (SI)(DX*8)
-	VMULPD       Y15, Y8, Y0
-	VMULPD       Y14, Y10, Y2
-	VADDPD       Y2, Y0, Y0
+	VMULPD       Y1, Y5, Y0
+	VMOVUPD      64(SP), Y3
+	VMULPD       Y13, Y3, Y4
+	VADDPD       Y4, Y0, Y0
+	VBROADCASTSD number4000000000000000<>+0(SB), Y4
 	MOVQ         408(AX), SI
-	VMULPD       (SI)(DX*8), Y3, Y2
-	VSUBPD       Y2, Y0, Y0
-	VMAXPD       Y1, Y0, Y0
+	VMULPD       (SI)(DX*8), Y4, Y4
+	VSUBPD       Y4, Y0, Y0
+	VMAXPD       Y2, Y0, Y0
 	MOVQ         672(AX), SI
 	VMOVUPD      Y0, (SI)(DX*8)
-	VMULPD       Y12, Y8, Y0
-	VMULPD       Y15, Y10, Y2
-	VADDPD       Y2, Y0, Y0
-	VMOVUPD      (SP), Y2
-	VMULPD       Y14, Y2, Y3
-	VADDPD       Y3, Y0, Y0
+	VMOVUPD      32(SP), Y0
+	VMULPD       Y0, Y5, Y4
+	VMULPD       Y1, Y3, Y1
+	VADDPD       Y1, Y4, Y1
+	VMOVUPD      (SP), Y3
+	VMULPD       Y13, Y3, Y4
+	VADDPD       Y4, Y1, Y1
 	MOVQ         432(AX), SI
-	VSUBPD       (SI)(DX*8), Y0, Y0
-	VMAXPD       Y1, Y0, Y0
+	VSUBPD       (SI)(DX*8), Y1, Y1
+	VMAXPD       Y2, Y1, Y1
 	MOVQ         792(AX), SI
-	VMOVUPD      Y0, (SI)(DX*8)
+	VMOVUPD      Y1, (SI)(DX*8)
 	MOVQ         24(AX), SI
-	VMOVUPD      (SI)(DX*8), Y0
-	MOVQ         (AX), SI
-	VSUBPD       (SI)(DX*8), Y0, Y0
-	MOVQ         48(AX), SI
 	VMOVUPD      (SI)(DX*8), Y1
+	MOVQ         (AX), SI
+	VSUBPD       (SI)(DX*8), Y1, Y1
+	MOVQ         48(AX), SI
+	VMOVUPD      (SI)(DX*8), Y2
 	MOVQ         72(AX), SI
-	VMAXPD       (SI)(DX*8), Y1, Y1
-	VMULPD       Y0, Y0, Y0
-	VBROADCASTSD number3fd0000000000000<>+0(SB), Y3
-	VMULPD       Y3, Y0, Y0
-	VADDPD       Y12, Y2, Y2
-	VMULPD       Y2, Y0, Y0
-	VADDPD       Y0, Y1, Y0
+	VMAXPD       (SI)(DX*8), Y2, Y2
+	VMULPD       Y1, Y1, Y1
+	VBROADCASTSD number3fd0000000000000<>+0(SB), Y4
+	VMULPD       Y4, Y1, Y1
+	VADDPD       Y0, Y3, Y0
+	VMULPD       Y0, Y1, Y0
+	VADDPD       Y0, Y2, Y0
 	MOVQ         816(AX), SI
 	VMOVUPD      Y0, (SI)(DX*8)
 	ADDQ         $0x04, DX
@@ -1050,12 +1089,6 @@ next:
 	JL           next
 	VZEROUPPER
 	RET
-
-DATA number3ff5555555555555<>+0(SB)/8, $0x3ff5555555555555
-GLOBL number3ff5555555555555<>(SB), RODATA|NOPTR, $8
-
-DATA number4022aaaaaaaaaaaa<>+0(SB)/8, $0x4022aaaaaaaaaaaa
-GLOBL number4022aaaaaaaaaaaa<>(SB), RODATA|NOPTR, $8
 
 DATA number0<>+0(SB)/8, $0x0000000000000000
 GLOBL number0<>(SB), RODATA|NOPTR, $8
@@ -1073,143 +1106,148 @@ next:
 	VBROADCASTSD number3ff0000000000000<>+0(SB), Z0
 	MOVQ         (AX), SI
 	VMOVUPD      (SI)(DX*8), Z1
-	VDIVPD       Z1, Z0, Z2
-	VBROADCASTSD number4000000000000000<>+0(SB), Z3
-	MOVQ         24(AX), SI
-	VMOVUPD      (SI)(DX*8), Z4
+	VDIVPD       Z1, Z0, Z0
+	VMULPD       Z0, Z0, Z2
+	VBROADCASTSD (CX), Z3
+	VMULPD       Z2, Z3, Z3
+	VBROADCASTSD 64(CX), Z4
 	VMULPD       Z4, Z3, Z5
-	VDIVPD       Z5, Z0, Z0
-	VMULPD       Z2, Z2, Z5
-	VBROADCASTSD (CX), Z6
-	VMULPD       Z5, Z6, Z6
-	VBROADCASTSD 32(CX), Z7
-	VADDPD       Z7, Z6, Z8
-	VBROADCASTSD number3ff5555555555555<>+0(SB), Z9
-	VMULPD       Z9, Z8, Z8
+	VBROADCASTSD 32(CX), Z6
+	VBROADCASTSD 88(CX), Z7
+	VMULPD       Z7, Z6, Z8
+	VADDPD       Z8, Z5, Z5
 	MOVQ         96(AX), SI
-	VADDPD       (SI)(DX*8), Z8, Z8
-	VMULPD       Z2, Z6, Z6
-	VMULPD       Z0, Z7, Z7
-	VADDPD       Z7, Z6, Z10
-	VBROADCASTSD number4010000000000000<>+0(SB), Z11
-	VMULPD       Z11, Z10, Z10
+	VADDPD       (SI)(DX*8), Z5, Z5
+	VMULPD       Z0, Z3, Z3
+	VBROADCASTSD 72(CX), Z8
+	VMULPD       Z8, Z3, Z9
+	VBROADCASTSD 96(CX), Z10
+	VMULPD       Z10, Z6, Z11
+	VADDPD       Z11, Z9, Z9
 	MOVQ         192(AX), SI
-	VADDPD       (SI)(DX*8), Z10, Z10
-	VMULPD       Z2, Z6, Z6
-	VMULPD       Z0, Z7, Z7
-	VADDPD       Z7, Z6, Z6
-	VBROADCASTSD number4022aaaaaaaaaaaa<>+0(SB), Z7
-	VMULPD       Z7, Z6, Z6
+	VADDPD       (SI)(DX*8), Z9, Z9
+	VMULPD       Z0, Z3, Z3
+	VBROADCASTSD 80(CX), Z11
+	VMULPD       Z11, Z3, Z3
+	VBROADCASTSD 104(CX), Z12
+	VMULPD       Z12, Z6, Z6
+	VADDPD       Z6, Z3, Z3
 	MOVQ         288(AX), SI
-	VADDPD       (SI)(DX*8), Z6, Z6
+	VADDPD       (SI)(DX*8), Z3, Z3
 	MOVQ         456(AX), SI
-	VMOVUPD      Z8, (SI)(DX*8)
+	VMOVUPD      Z5, (SI)(DX*8)
 	MOVQ         576(AX), SI
-	VMOVUPD      Z10, (SI)(DX*8)
+	VMOVUPD      Z9, (SI)(DX*8)
 	MOVQ         696(AX), SI
-	VMOVUPD      Z6, (SI)(DX*8)
-	VBROADCASTSD 8(CX), Z12
-	VMULPD       Z5, Z12, Z12
-	VBROADCASTSD 40(CX), Z13
-	VADDPD       Z13, Z12, Z14
-	VMULPD       Z9, Z14, Z14
+	VMOVUPD      Z3, (SI)(DX*8)
+	VBROADCASTSD 8(CX), Z6
+	VMULPD       Z2, Z6, Z6
+	VMULPD       Z4, Z6, Z13
+	VBROADCASTSD 40(CX), Z14
+	VMULPD       Z7, Z14, Z15
+	VADDPD       Z15, Z13, Z13
 	MOVQ         120(AX), SI
-	VADDPD       (SI)(DX*8), Z14, Z14
-	VMULPD       Z2, Z12, Z12
-	VMULPD       Z0, Z13, Z13
-	VADDPD       Z13, Z12, Z15
-	VMULPD       Z11, Z15, Z15
+	VADDPD       (SI)(DX*8), Z13, Z13
+	VMULPD       Z0, Z6, Z6
+	VMULPD       Z8, Z6, Z15
+	VMULPD       Z10, Z14, Z16
+	VADDPD       Z16, Z15, Z15
 	MOVQ         216(AX), SI
 	VADDPD       (SI)(DX*8), Z15, Z15
-	VMULPD       Z2, Z12, Z12
-	VMULPD       Z0, Z13, Z13
-	VADDPD       Z13, Z12, Z12
-	VMULPD       Z7, Z12, Z12
+	VMULPD       Z0, Z6, Z6
+	VMULPD       Z11, Z6, Z6
+	VMULPD       Z12, Z14, Z14
+	VADDPD       Z14, Z6, Z6
 	MOVQ         312(AX), SI
-	VADDPD       (SI)(DX*8), Z12, Z12
+	VADDPD       (SI)(DX*8), Z6, Z6
 	MOVQ         480(AX), SI
-	VMOVUPD      Z14, (SI)(DX*8)
+	VMOVUPD      Z13, (SI)(DX*8)
 	MOVQ         600(AX), SI
 	VMOVUPD      Z15, (SI)(DX*8)
 	MOVQ         720(AX), SI
-	VMOVUPD      Z12, (SI)(DX*8)
-	VBROADCASTSD 16(CX), Z13
-	VMULPD       Z5, Z13, Z13
-	VBROADCASTSD 48(CX), Z16
-	VADDPD       Z16, Z13, Z17
-	VMULPD       Z9, Z17, Z17
+	VMOVUPD      Z6, (SI)(DX*8)
+	VBROADCASTSD 16(CX), Z14
+	VMULPD       Z2, Z14, Z14
+	VMULPD       Z4, Z14, Z16
+	VBROADCASTSD 48(CX), Z17
+	VMULPD       Z7, Z17, Z18
+	VADDPD       Z18, Z16, Z16
 	MOVQ         144(AX), SI
-	VADDPD       (SI)(DX*8), Z17, Z17
-	VMULPD       Z2, Z13, Z13
-	VMULPD       Z0, Z16, Z16
-	VADDPD       Z16, Z13, Z18
-	VMULPD       Z11, Z18, Z18
+	VADDPD       (SI)(DX*8), Z16, Z16
+	VMULPD       Z0, Z14, Z14
+	VMULPD       Z8, Z14, Z18
+	VMULPD       Z10, Z17, Z19
+	VADDPD       Z19, Z18, Z18
 	MOVQ         240(AX), SI
 	VADDPD       (SI)(DX*8), Z18, Z18
-	VMULPD       Z2, Z13, Z13
-	VMULPD       Z0, Z16, Z16
-	VADDPD       Z16, Z13, Z13
-	VMULPD       Z7, Z13, Z13
+	VMULPD       Z0, Z14, Z14
+	VMULPD       Z11, Z14, Z14
+	VMULPD       Z12, Z17, Z17
+	VADDPD       Z17, Z14, Z14
 	MOVQ         336(AX), SI
-	VADDPD       (SI)(DX*8), Z13, Z13
+	VADDPD       (SI)(DX*8), Z14, Z14
 	MOVQ         504(AX), SI
-	VMOVUPD      Z17, (SI)(DX*8)
+	VMOVUPD      Z16, (SI)(DX*8)
 	MOVQ         624(AX), SI
 	VMOVUPD      Z18, (SI)(DX*8)
 	MOVQ         744(AX), SI
-	VMOVUPD      Z13, (SI)(DX*8)
-	VBROADCASTSD 24(CX), Z13
-	VMULPD       Z5, Z13, Z5
-	VBROADCASTSD 56(CX), Z13
-	VADDPD       Z13, Z5, Z16
-	VMULPD       Z9, Z16, Z9
+	VMOVUPD      Z14, (SI)(DX*8)
+	VBROADCASTSD 24(CX), Z14
+	VMULPD       Z2, Z14, Z2
+	VMULPD       Z4, Z2, Z4
+	VBROADCASTSD 56(CX), Z14
+	VMULPD       Z7, Z14, Z7
+	VADDPD       Z7, Z4, Z4
 	MOVQ         168(AX), SI
-	VADDPD       (SI)(DX*8), Z9, Z9
-	VMULPD       Z2, Z5, Z5
-	VMULPD       Z0, Z13, Z13
-	VADDPD       Z13, Z5, Z16
-	VMULPD       Z11, Z16, Z11
+	VADDPD       (SI)(DX*8), Z4, Z4
+	VMULPD       Z0, Z2, Z2
+	VMULPD       Z8, Z2, Z7
+	VMULPD       Z10, Z14, Z8
+	VADDPD       Z8, Z7, Z7
 	MOVQ         264(AX), SI
-	VADDPD       (SI)(DX*8), Z11, Z11
-	VMULPD       Z2, Z5, Z2
-	VMULPD       Z0, Z13, Z0
-	VADDPD       Z0, Z2, Z0
-	VMULPD       Z7, Z0, Z0
+	VADDPD       (SI)(DX*8), Z7, Z7
+	VMULPD       Z0, Z2, Z0
+	VMULPD       Z11, Z0, Z0
+	VMULPD       Z12, Z14, Z2
+	VADDPD       Z2, Z0, Z0
 	MOVQ         360(AX), SI
 	VADDPD       (SI)(DX*8), Z0, Z0
 	MOVQ         528(AX), SI
-	VMOVUPD      Z9, (SI)(DX*8)
+	VMOVUPD      Z4, (SI)(DX*8)
 	MOVQ         648(AX), SI
-	VMOVUPD      Z11, (SI)(DX*8)
+	VMOVUPD      Z7, (SI)(DX*8)
 	MOVQ         768(AX), SI
 	VMOVUPD      Z0, (SI)(DX*8)
-	VMULPD       Z14, Z8, Z0
+	VMULPD       Z13, Z5, Z0
 	MOVQ         384(AX), SI
 	VSUBPD       (SI)(DX*8), Z0, Z0
 	VBROADCASTSD number0<>+0(SB), Z2
 	VMAXPD       Z2, Z0, Z0
 	MOVQ         552(AX), SI
 	VMOVUPD      Z0, (SI)(DX*8)
-	VMULPD       Z15, Z8, Z0
-	VMULPD       Z14, Z10, Z5
-	VADDPD       Z5, Z0, Z0
+	VMULPD       Z15, Z5, Z0
+	VMULPD       Z13, Z9, Z4
+	VADDPD       Z4, Z0, Z0
+	VBROADCASTSD number4000000000000000<>+0(SB), Z4
 	MOVQ         408(AX), SI
-	VMULPD       (SI)(DX*8), Z3, Z3
-	VSUBPD       Z3, Z0, Z0
+	VMULPD       (SI)(DX*8), Z4, Z4
+	VSUBPD       Z4, Z0, Z0
 	VMAXPD       Z2, Z0, Z0
 	MOVQ         672(AX), SI
 	VMOVUPD      Z0, (SI)(DX*8)
-	VMULPD       Z12, Z8, Z0
-	VMULPD       Z15, Z10, Z3
-	VADDPD       Z3, Z0, Z0
-	VMULPD       Z14, Z6, Z3
-	VADDPD       Z3, Z0, Z0
+	VMULPD       Z6, Z5, Z0
+	VMULPD       Z15, Z9, Z4
+	VADDPD       Z4, Z0, Z0
+	VMULPD       Z13, Z3, Z4
+	VADDPD       Z4, Z0, Z0
 	MOVQ         432(AX), SI
 	VSUBPD       (SI)(DX*8), Z0, Z0
 	VMAXPD       Z2, Z0, Z0
 	MOVQ         792(AX), SI
 	VMOVUPD      Z0, (SI)(DX*8)
-	VSUBPD       Z1, Z4, Z0
+	MOVQ         24(AX), SI
+	VMOVUPD      (SI)(DX*8), Z0
+	VSUBPD       Z1, Z0, Z0
 	MOVQ         48(AX), SI
 	VMOVUPD      (SI)(DX*8), Z1
 	MOVQ         72(AX), SI
@@ -1217,7 +1255,7 @@ next:
 	VMULPD       Z0, Z0, Z0
 	VBROADCASTSD number3fd0000000000000<>+0(SB), Z2
 	VMULPD       Z2, Z0, Z0
-	VADDPD       Z12, Z6, Z2
+	VADDPD       Z6, Z3, Z2
 	VMULPD       Z2, Z0, Z0
 	VADDPD       Z0, Z1, Z0
 	MOVQ         816(AX), SI
@@ -1230,7 +1268,7 @@ next:
 
 // func settle4(cols *[]float64, scalars *float64, first int, n int)
 // Requires: AVX
-TEXT ·settle4(SB), $448-32
+TEXT ·settle4(SB), $736-32
 	MOVQ cols+0(FP), AX
 	MOVQ scalars+8(FP), CX
 	MOVQ first+16(FP), DX
@@ -1238,429 +1276,464 @@ TEXT ·settle4(SB), $448-32
 	ADDQ DX, BX
 
 next:
-	MOVQ         336(AX), SI
+	MOVQ         360(AX), SI
 	VMOVUPD      (SI)(DX*8), Y0
 	MOVQ         (AX), SI
 	VMOVUPD      (SI)(DX*8), Y1
-	VSUBPD       Y1, Y0, Y2
-	VDIVPD       Y1, Y2, Y1
-	VBROADCASTSD (CX), Y3
-	VMULPD       Y0, Y3, Y0
-	VBROADCASTSD 16(CX), Y3
-	VMULPD       Y3, Y0, Y0
-	VBROADCASTSD number4000000000000000<>+0(SB), Y3
-	VADDPD       Y0, Y3, Y0
+	VSUBPD       Y1, Y0, Y0
+	VDIVPD       Y1, Y0, Y1
+	MOVQ         144(AX), SI
+	VMOVUPD      (SI)(DX*8), Y2
+	MOVQ         504(AX), SI
+	VMAXPD       (SI)(DX*8), Y2, Y2
+	VBROADCASTSD number3ff0000000000000<>+0(SB), Y3
+	VADDPD       Y1, Y3, Y4
+	VMULPD       Y4, Y2, Y2
 	VBROADCASTSD number3fe0000000000000<>+0(SB), Y4
 	VMULPD       Y4, Y1, Y5
-	VMULPD       Y0, Y5, Y5
+	VMULPD       Y2, Y5, Y5
 	MOVQ         120(AX), SI
 	VMOVUPD      (SI)(DX*8), Y6
-	MOVQ         456(AX), SI
+	MOVQ         480(AX), SI
 	VMAXPD       (SI)(DX*8), Y6, Y6
 	VADDPD       Y5, Y6, Y5
 	VMULPD       Y1, Y5, Y6
 	VMULPD       Y4, Y6, Y7
-	VBROADCASTSD number3ff0000000000000<>+0(SB), Y8
-	VCMPPD       $0x12, Y8, Y7, Y9
-	MOVQ         144(AX), SI
-	VMOVUPD      (SI)(DX*8), Y10
-	MOVQ         480(AX), SI
-	VMAXPD       (SI)(DX*8), Y10, Y10
-	VADDPD       Y7, Y8, Y11
+	VCMPPD       $0x12, Y3, Y7, Y8
+	MOVQ         168(AX), SI
+	VMOVUPD      (SI)(DX*8), Y9
+	MOVQ         528(AX), SI
+	VMAXPD       (SI)(DX*8), Y9, Y9
+	VADDPD       Y7, Y3, Y10
 	VMULPD       Y7, Y7, Y7
-	VADDPD       Y7, Y11, Y7
-	VMULPD       Y7, Y10, Y7
-	VBROADCASTSD 32(CX), Y10
-	VBROADCASTSD 40(CX), Y11
-	VMULPD       Y11, Y10, Y12
+	VADDPD       Y7, Y10, Y7
+	VMULPD       Y7, Y9, Y7
+	VBROADCASTSD 16(CX), Y9
+	VBROADCASTSD 24(CX), Y10
+	VMULPD       Y10, Y9, Y11
 	VMULPD       Y1, Y1, Y1
-	VMULPD       Y6, Y2, Y6
-	VMULPD       Y2, Y2, Y2
-	VADDPD       Y0, Y5, Y0
+	VMULPD       Y6, Y0, Y6
+	VMULPD       Y0, Y0, Y0
+	VADDPD       Y2, Y5, Y2
 	VMULPD       Y5, Y5, Y5
-	VADDPD       Y0, Y5, Y13
-	VMULPD       Y4, Y13, Y13
-	VMULPD       Y1, Y13, Y13
-	VBROADCASTSD 8(CX), Y14
-	VMULPD       Y14, Y7, Y15
-	VBROADCASTSD number3fd0000000000000<>+0(SB), Y4
-	VMULPD       Y4, Y15, Y4
-	VMULPD       Y10, Y4, Y15
-	MOVQ         912(AX), SI
-	VMULPD       (SI)(DX*8), Y2, Y8
-	MOVQ         792(AX), SI
-	VMOVUPD      Y9, (SP)
+	VADDPD       Y2, Y5, Y12
+	VMULPD       Y4, Y12, Y12
+	VMULPD       Y1, Y12, Y12
+	VBROADCASTSD (CX), Y13
+	VMULPD       Y13, Y7, Y14
+	VBROADCASTSD number3fd0000000000000<>+0(SB), Y15
+	VMULPD       Y15, Y14, Y14
+	VMULPD       Y9, Y14, Y4
+	MOVQ         960(AX), SI
+	VMULPD       (SI)(DX*8), Y0, Y3
+	MOVQ         840(AX), SI
+	VMOVUPD      Y8, (SP)
+	VMULPD       (SI)(DX*8), Y6, Y8
+	VADDPD       Y8, Y3, Y3
+	MOVQ         720(AX), SI
+	VMULPD       (SI)(DX*8), Y12, Y8
+	VADDPD       Y8, Y3, Y3
+	VMULPD       Y3, Y4, Y3
+	VMULPD       Y10, Y14, Y4
+	MOVQ         984(AX), SI
+	VMULPD       (SI)(DX*8), Y0, Y8
+	MOVQ         864(AX), SI
 	VMULPD       (SI)(DX*8), Y6, Y9
 	VADDPD       Y9, Y8, Y8
-	MOVQ         672(AX), SI
-	VMULPD       (SI)(DX*8), Y13, Y9
+	MOVQ         744(AX), SI
+	VMULPD       (SI)(DX*8), Y12, Y9
 	VADDPD       Y9, Y8, Y8
-	VMULPD       Y8, Y15, Y8
-	VMULPD       Y11, Y4, Y9
-	MOVQ         936(AX), SI
-	VMULPD       (SI)(DX*8), Y2, Y15
-	MOVQ         816(AX), SI
-	VMULPD       (SI)(DX*8), Y6, Y10
-	VADDPD       Y10, Y15, Y10
-	MOVQ         696(AX), SI
-	VMULPD       (SI)(DX*8), Y13, Y15
-	VADDPD       Y15, Y10, Y10
-	VMULPD       Y10, Y9, Y9
+	VMULPD       Y8, Y4, Y4
 	MOVQ         24(AX), SI
+	VMOVUPD      (SI)(DX*8), Y8
+	VBROADCASTSD magnitude<>+0(SB), Y9
+	VANDPD       Y8, Y9, Y8
+	MOVQ         72(AX), SI
+	VMOVUPD      (SI)(DX*8), Y9
+	VBROADCASTSD magnitude<>+0(SB), Y10
+	VANDPD       Y9, Y10, Y9
+	VADDPD       Y9, Y8, Y8
+	MOVQ         384(AX), SI
+	VMOVUPD      (SI)(DX*8), Y9
+	VBROADCASTSD magnitude<>+0(SB), Y10
+	VANDPD       Y9, Y10, Y9
+	MOVQ         432(AX), SI
 	VMOVUPD      (SI)(DX*8), Y10
 	VBROADCASTSD magnitude<>+0(SB), Y15
 	VANDPD       Y10, Y15, Y10
-	MOVQ         72(AX), SI
-	VMOVUPD      (SI)(DX*8), Y15
-	VBROADCASTSD magnitude<>+0(SB), Y11
-	VANDPD       Y15, Y11, Y15
-	VADDPD       Y15, Y10, Y10
-	MOVQ         360(AX), SI
-	VMOVUPD      (SI)(DX*8), Y11
-	VBROADCASTSD magnitude<>+0(SB), Y15
-	VANDPD       Y11, Y15, Y11
-	MOVQ         408(AX), SI
-	VMOVUPD      (SI)(DX*8), Y15
-	VMOVUPD      Y8, 32(SP)
-	VBROADCASTSD magnitude<>+0(SB), Y8
-	VANDPD       Y15, Y8, Y15
-	VADDPD       Y15, Y11, Y8
-	VMAXPD       Y8, Y10, Y8
-	VMULPD       Y14, Y8, Y8
-	VMULPD       Y7, Y8, Y8
-	MOVQ         960(AX), SI
-	VMULPD       (SI)(DX*8), Y2, Y10
-	MOVQ         840(AX), SI
-	VMULPD       (SI)(DX*8), Y6, Y11
-	VADDPD       Y11, Y10, Y10
-	MOVQ         720(AX), SI
-	VMULPD       (SI)(DX*8), Y13, Y11
-	VADDPD       Y11, Y10, Y10
-	VMULPD       Y10, Y4, Y10
-	VADDPD       Y10, Y8, Y8
-	VMULPD       Y8, Y12, Y8
-	MOVQ         48(AX), SI
-	VMOVUPD      (SI)(DX*8), Y10
-	VBROADCASTSD magnitude<>+0(SB), Y11
-	VANDPD       Y10, Y11, Y10
-	MOVQ         96(AX), SI
-	VMOVUPD      (SI)(DX*8), Y11
-	VBROADCASTSD magnitude<>+0(SB), Y15
-	VANDPD       Y11, Y15, Y11
-	VADDPD       Y11, Y10, Y10
-	MOVQ         384(AX), SI
-	VMOVUPD      (SI)(DX*8), Y11
-	VBROADCASTSD magnitude<>+0(SB), Y15
-	VANDPD       Y11, Y15, Y11
-	MOVQ         432(AX), SI
-	VMOVUPD      (SI)(DX*8), Y15
-	VMOVUPD      Y9, 64(SP)
-	VBROADCASTSD magnitude<>+0(SB), Y9
-	VANDPD       Y15, Y9, Y15
-	VADDPD       Y15, Y11, Y9
-	VMAXPD       Y9, Y10, Y9
-	VMULPD       Y14, Y9, Y9
-	VMULPD       Y7, Y9, Y9
-	MOVQ         984(AX), SI
-	VMULPD       (SI)(DX*8), Y2, Y10
-	MOVQ         864(AX), SI
-	VMULPD       (SI)(DX*8), Y6, Y11
-	VADDPD       Y11, Y10, Y10
-	MOVQ         744(AX), SI
-	VMULPD       (SI)(DX*8), Y13, Y11
-	VADDPD       Y11, Y10, Y10
-	VMULPD       Y10, Y4, Y10
 	VADDPD       Y10, Y9, Y9
-	VMULPD       Y9, Y8, Y8
-	VMULPD       Y7, Y4, Y4
-	VMULPD       Y14, Y4, Y4
-	VMULPD       Y12, Y4, Y4
-	VMULPD       Y3, Y5, Y5
-	VADDPD       Y0, Y5, Y0
-	VMULPD       Y1, Y0, Y0
-	VMULPD       Y3, Y6, Y1
+	VMAXPD       Y9, Y8, Y8
+	VMULPD       Y13, Y8, Y8
+	VMULPD       Y7, Y8, Y8
 	MOVQ         1008(AX), SI
-	VMULPD       (SI)(DX*8), Y2, Y2
+	VMULPD       (SI)(DX*8), Y0, Y9
 	MOVQ         888(AX), SI
-	VMULPD       (SI)(DX*8), Y1, Y1
-	VADDPD       Y1, Y2, Y1
+	VMULPD       (SI)(DX*8), Y6, Y10
+	VADDPD       Y10, Y9, Y9
 	MOVQ         768(AX), SI
-	VMULPD       (SI)(DX*8), Y0, Y0
-	VADDPD       Y0, Y1, Y0
-	VMULPD       Y0, Y4, Y0
-	VMOVUPD      32(SP), Y1
-	VMOVUPD      64(SP), Y2
-	VADDPD       Y2, Y1, Y4
-	VADDPD       Y0, Y4, Y0
-	VBROADCASTSD 32(CX), Y4
-	VBROADCASTSD 40(CX), Y5
-	VMAXPD       Y5, Y4, Y4
-	MOVQ         1032(AX), SI
-	VMULPD       (SI)(DX*8), Y4, Y4
-	VMULPD       Y14, Y4, Y4
-	VMULPD       Y7, Y4, Y4
-	VBROADCASTSD 64(CX), Y5
-	VCMPPD       $0x12, Y5, Y4, Y4
-	VMOVUPD      (SP), Y5
-	VANDPD       Y4, Y5, Y4
-	MOVQ         504(AX), SI
-	VMOVUPD      (SI)(DX*8), Y6
-	MOVQ         168(AX), SI
-	VMOVUPD      (SI)(DX*8), Y7
-	VSUBPD       Y7, Y6, Y9
-	MOVQ         528(AX), SI
-	VMOVUPD      (SI)(DX*8), Y10
-	MOVQ         192(AX), SI
-	VMOVUPD      (SI)(DX*8), Y11
-	VSUBPD       Y11, Y10, Y12
-	VMULPD       Y9, Y9, Y13
-	VMULPD       Y12, Y12, Y14
-	VADDPD       Y14, Y13, Y13
-	VMULPD       Y7, Y9, Y9
-	VMULPD       Y11, Y12, Y12
-	VADDPD       Y12, Y9, Y9
-	VBROADCASTSD sign<>+0(SB), Y12
-	VXORPD       Y9, Y12, Y9
-	VBROADCASTSD number0<>+0(SB), Y12
-	VCMPPD       $0x11, Y9, Y12, Y14
-	VCMPPD       $0x11, Y13, Y9, Y9
-	VANDPD       Y9, Y14, Y9
-	VMULPD       Y7, Y10, Y14
-	VMULPD       Y11, Y6, Y15
-	VSUBPD       Y15, Y14, Y14
-	VMULPD       Y14, Y14, Y14
-	VMULPD       Y7, Y7, Y15
-	VMOVUPD      Y4, 96(SP)
-	VMULPD       Y11, Y11, Y4
-	VADDPD       Y4, Y15, Y4
-	VMULPD       Y6, Y6, Y15
-	VMOVUPD      Y0, 128(SP)
-	VMULPD       Y10, Y10, Y0
-	VADDPD       Y0, Y15, Y0
-	VMINPD       Y0, Y4, Y15
-	VDIVPD       Y13, Y14, Y14
-	VBLENDVPD    Y9, Y14, Y15, Y9
-	VSQRTPD      Y9, Y9
-	VSUBPD       Y1, Y9, Y9
-	MOVQ         552(AX), SI
-	VMOVUPD      (SI)(DX*8), Y14
-	MOVQ         216(AX), SI
-	VMOVUPD      (SI)(DX*8), Y15
-	VMOVUPD      Y13, 160(SP)
-	VSUBPD       Y15, Y14, Y13
-	MOVQ         576(AX), SI
-	VMOVUPD      (SI)(DX*8), Y1
-	VMOVUPD      Y0, 192(SP)
-	MOVQ         240(AX), SI
-	VMOVUPD      (SI)(DX*8), Y0
-	VMOVUPD      Y4, 224(SP)
-	VSUBPD       Y0, Y1, Y4
-	VMULPD       Y13, Y13, Y10
-	VMULPD       Y4, Y4, Y11
-	VADDPD       Y11, Y10, Y10
-	VMULPD       Y15, Y13, Y11
-	VMULPD       Y0, Y4, Y4
-	VADDPD       Y4, Y11, Y4
-	VBROADCASTSD sign<>+0(SB), Y11
-	VXORPD       Y4, Y11, Y4
-	VCMPPD       $0x11, Y4, Y12, Y11
-	VCMPPD       $0x11, Y10, Y4, Y4
-	VANDPD       Y4, Y11, Y4
-	VMULPD       Y15, Y1, Y11
-	VMULPD       Y0, Y14, Y13
-	VSUBPD       Y13, Y11, Y11
-	VMULPD       Y11, Y11, Y11
-	VMULPD       Y15, Y15, Y13
-	VMULPD       Y0, Y0, Y15
-	VADDPD       Y15, Y13, Y13
-	VMULPD       Y14, Y14, Y15
-	VMULPD       Y1, Y1, Y0
-	VADDPD       Y0, Y15, Y0
-	VMINPD       Y0, Y13, Y15
-	VDIVPD       Y10, Y11, Y11
-	VBLENDVPD    Y4, Y11, Y15, Y4
-	VSQRTPD      Y4, Y4
-	VSUBPD       Y2, Y4, Y4
-	VCMPPD       $0x11, Y9, Y12, Y11
-	VANDPD       Y11, Y5, Y5
-	VCMPPD       $0x11, Y4, Y12, Y11
-	VANDPD       Y11, Y5, Y5
-	VMULPD       Y4, Y9, Y11
-	VSUBPD       Y8, Y11, Y15
-	VMOVUPD      Y5, 256(SP)
-	VBROADCASTSD 48(CX), Y5
-	VMULPD       Y5, Y15, Y15
-	VMULPD       Y3, Y8, Y8
-	VCMPPD       $0x11, Y11, Y8, Y8
-	VCMPPD       $0x12, Y15, Y9, Y11
-	VANDPD       Y11, Y8, Y8
-	VCMPPD       $0x12, Y15, Y4, Y11
-	VANDPD       Y11, Y8, Y8
-	VMULPD       Y7, Y6, Y6
-	MOVQ         528(AX), SI
-	VMOVUPD      (SI)(DX*8), Y7
-	MOVQ         192(AX), SI
-	VMULPD       (SI)(DX*8), Y7, Y7
-	VADDPD       Y7, Y6, Y6
-	VCMPPD       $0x11, Y6, Y12, Y11
-	VMOVUPD      224(SP), Y15
-	VMOVUPD      Y4, 288(SP)
-	VMOVUPD      192(SP), Y4
-	VMOVUPD      Y9, 320(SP)
-	VMULPD       Y4, Y15, Y9
-	VMULPD       Y6, Y6, Y6
-	VMOVUPD      Y7, 352(SP)
-	VBROADCASTSD number4010000000000000<>+0(SB), Y7
-	VMULPD       Y7, Y6, Y6
-	VCMPPD       $0x11, Y6, Y9, Y6
-	VANDPD       Y6, Y11, Y6
-	VANDPD       Y6, Y8, Y6
-	MOVQ         216(AX), SI
-	VMULPD       (SI)(DX*8), Y14, Y8
-	MOVQ         240(AX), SI
-	VMULPD       (SI)(DX*8), Y1, Y1
-	VADDPD       Y1, Y8, Y8
-	VCMPPD       $0x11, Y8, Y12, Y9
-	VMULPD       Y0, Y13, Y11
-	VMULPD       Y8, Y8, Y8
-	VMULPD       Y7, Y8, Y7
-	VCMPPD       $0x11, Y7, Y11, Y7
-	VANDPD       Y7, Y9, Y7
-	VANDPD       Y7, Y6, Y6
-	MOVQ         600(AX), SI
-	VMOVUPD      (SI)(DX*8), Y7
-	MOVQ         264(AX), SI
-	VMOVUPD      (SI)(DX*8), Y8
-	VSUBPD       Y8, Y7, Y9
-	MOVQ         624(AX), SI
-	VMOVUPD      (SI)(DX*8), Y11
-	MOVQ         288(AX), SI
-	VMOVUPD      (SI)(DX*8), Y14
-	VMOVUPD      Y1, 384(SP)
-	VSUBPD       Y14, Y11, Y1
-	VMOVUPD      Y6, 416(SP)
-	VMULPD       Y9, Y9, Y6
-	VMULPD       Y1, Y1, Y4
-	VADDPD       Y4, Y6, Y4
-	VMULPD       Y8, Y9, Y6
-	VMULPD       Y14, Y1, Y1
-	VADDPD       Y1, Y6, Y1
-	VBROADCASTSD sign<>+0(SB), Y6
-	VXORPD       Y1, Y6, Y1
-	VCMPPD       $0x11, Y1, Y12, Y6
-	VCMPPD       $0x11, Y4, Y1, Y1
-	VANDPD       Y1, Y6, Y1
-	VMULPD       Y8, Y11, Y6
-	VMULPD       Y14, Y7, Y9
-	VSUBPD       Y9, Y6, Y6
-	VMULPD       Y6, Y6, Y6
-	VMULPD       Y8, Y8, Y8
-	VMULPD       Y14, Y14, Y9
+	VMULPD       (SI)(DX*8), Y12, Y10
+	VADDPD       Y10, Y9, Y9
+	VMULPD       Y9, Y14, Y9
 	VADDPD       Y9, Y8, Y8
-	VMULPD       Y7, Y7, Y7
-	VMULPD       Y11, Y11, Y9
-	VADDPD       Y9, Y7, Y7
-	VMINPD       Y7, Y8, Y9
-	VMOVUPD      128(SP), Y11
-	VMULPD       Y11, Y11, Y14
-	VBROADCASTSD number3ff0000000000000<>+0(SB), Y15
-	VBLENDVPD    Y1, Y4, Y15, Y12
-	VMULPD       Y12, Y14, Y12
-	VBLENDVPD    Y1, Y6, Y9, Y1
-	VCMPPD       $0x11, Y1, Y12, Y1
-	VMULPD       Y11, Y5, Y5
+	VMULPD       Y8, Y11, Y8
+	MOVQ         48(AX), SI
+	VMOVUPD      (SI)(DX*8), Y9
+	VBROADCASTSD magnitude<>+0(SB), Y10
+	VANDPD       Y9, Y10, Y9
+	MOVQ         96(AX), SI
+	VMOVUPD      (SI)(DX*8), Y10
+	VBROADCASTSD magnitude<>+0(SB), Y15
+	VANDPD       Y10, Y15, Y10
+	VADDPD       Y10, Y9, Y9
+	MOVQ         408(AX), SI
+	VMOVUPD      (SI)(DX*8), Y10
+	VBROADCASTSD magnitude<>+0(SB), Y15
+	VANDPD       Y10, Y15, Y10
+	MOVQ         456(AX), SI
+	VMOVUPD      (SI)(DX*8), Y15
+	VMOVUPD      Y3, 32(SP)
+	VBROADCASTSD magnitude<>+0(SB), Y3
+	VANDPD       Y15, Y3, Y15
+	VADDPD       Y15, Y10, Y3
+	VMAXPD       Y3, Y9, Y3
+	VMULPD       Y13, Y3, Y3
+	VMULPD       Y7, Y3, Y3
+	MOVQ         1032(AX), SI
+	VMULPD       (SI)(DX*8), Y0, Y9
+	MOVQ         912(AX), SI
+	VMULPD       (SI)(DX*8), Y6, Y10
+	VADDPD       Y10, Y9, Y9
+	MOVQ         792(AX), SI
+	VMULPD       (SI)(DX*8), Y12, Y10
+	VADDPD       Y10, Y9, Y9
+	VMULPD       Y9, Y14, Y9
+	VADDPD       Y9, Y3, Y3
+	VMULPD       Y3, Y8, Y3
+	VMULPD       Y7, Y14, Y8
+	VMULPD       Y13, Y8, Y8
+	VMULPD       Y11, Y8, Y8
+	VBROADCASTSD number4000000000000000<>+0(SB), Y9
+	VMULPD       Y9, Y5, Y5
 	VADDPD       Y2, Y5, Y2
-	VBROADCASTSD 56(CX), Y6
-	VMULPD       Y8, Y6, Y8
-	VSUBPD       Y13, Y8, Y9
-	VMULPD       Y7, Y6, Y7
-	VSUBPD       Y0, Y7, Y11
-	VMULPD       Y4, Y6, Y4
-	VSUBPD       Y10, Y4, Y6
-	VSUBPD       Y11, Y9, Y10
-	VADDPD       Y6, Y10, Y10
-	VBROADCASTSD number3fe0000000000000<>+0(SB), Y12
-	VMULPD       Y12, Y10, Y10
-	VMAXPD       Y0, Y13, Y0
-	VSQRTPD      Y0, Y0
-	VMULPD       Y3, Y0, Y13
-	VADDPD       Y2, Y13, Y13
-	VMULPD       Y13, Y2, Y13
-	VBROADCASTSD number3f1a36e2eb1c432d<>+0(SB), Y14
-	VMULPD       Y14, Y0, Y0
-	VCMPPD       $0x12, Y0, Y2, Y0
-	VBROADCASTSD number0<>+0(SB), Y2
-	VBLENDVPD    Y0, Y2, Y13, Y0
-	VCMPPD       $0x11, Y10, Y2, Y13
-	VCMPPD       $0x11, Y6, Y10, Y14
-	VANDPD       Y14, Y13, Y13
-	VMULPD       Y10, Y10, Y10
-	VBLENDVPD    Y13, Y10, Y2, Y10
-	VSUBPD       Y0, Y9, Y14
-	VMULPD       Y6, Y14, Y6
-	VBLENDVPD    Y13, Y6, Y15, Y6
-	VCMPPD       $0x12, Y6, Y10, Y6
-	VMINPD       Y11, Y9, Y9
-	VCMPPD       $0x12, Y9, Y0, Y0
-	VANDPD       Y0, Y6, Y0
-	VANDPD       Y0, Y1, Y0
-	VADDPD       32(SP), Y5, Y1
-	VMOVUPD      224(SP), Y5
-	VSUBPD       Y5, Y8, Y6
-	VMOVUPD      192(SP), Y8
-	VSUBPD       Y8, Y7, Y7
-	VSUBPD       160(SP), Y4, Y4
-	VSUBPD       Y7, Y6, Y9
-	VADDPD       Y4, Y9, Y9
-	VMULPD       Y12, Y9, Y9
-	VMAXPD       Y8, Y5, Y5
-	VSQRTPD      Y5, Y5
-	VMULPD       Y3, Y5, Y8
-	VADDPD       Y1, Y8, Y8
-	VMULPD       Y8, Y1, Y8
-	VBROADCASTSD number3f1a36e2eb1c432d<>+0(SB), Y10
-	VMULPD       Y10, Y5, Y5
-	VCMPPD       $0x12, Y5, Y1, Y1
-	VBLENDVPD    Y1, Y2, Y8, Y1
-	VCMPPD       $0x11, Y9, Y2, Y5
-	VCMPPD       $0x11, Y4, Y9, Y8
-	VANDPD       Y8, Y5, Y5
-	VMULPD       Y9, Y9, Y8
-	VBLENDVPD    Y5, Y8, Y2, Y8
-	VSUBPD       Y1, Y6, Y9
-	VMULPD       Y4, Y9, Y4
-	VBLENDVPD    Y5, Y4, Y15, Y4
-	VCMPPD       $0x12, Y4, Y8, Y4
-	VMINPD       Y7, Y6, Y5
-	VCMPPD       $0x12, Y5, Y1, Y1
-	VANDPD       Y1, Y4, Y1
-	VANDPD       Y1, Y0, Y0
-	VMOVUPD      416(SP), Y1
-	VORPD        Y0, Y1, Y0
-	VMOVUPD      256(SP), Y1
-	VANDPD       Y0, Y1, Y0
-	VMOVUPD      352(SP), Y1
-	VMINPD       384(SP), Y1, Y1
-	MOVQ         624(AX), SI
-	VMOVUPD      (SI)(DX*8), Y4
-	MOVQ         288(AX), SI
-	VMULPD       (SI)(DX*8), Y4, Y4
-	VMINPD       Y4, Y1, Y1
-	VCMPPD       $0x12, Y2, Y1, Y1
-	VMOVUPD      96(SP), Y4
-	VBROADCASTSD 72(CX), Y5
-	VMOVUPD      320(SP), Y6
-	VBLENDVPD    Y4, Y5, Y6, Y6
+	VMULPD       Y1, Y2, Y1
+	VMULPD       Y9, Y6, Y2
 	MOVQ         1056(AX), SI
-	VMOVUPD      Y6, (SI)(DX*8)
-	VMOVUPD      288(SP), Y6
-	VBLENDVPD    Y4, Y5, Y6, Y5
+	VMULPD       (SI)(DX*8), Y0, Y0
+	MOVQ         936(AX), SI
+	VMULPD       (SI)(DX*8), Y2, Y2
+	VADDPD       Y2, Y0, Y0
+	MOVQ         816(AX), SI
+	VMULPD       (SI)(DX*8), Y1, Y1
+	VADDPD       Y1, Y0, Y0
+	VMULPD       Y0, Y8, Y0
+	VMOVUPD      32(SP), Y1
+	VADDPD       Y4, Y1, Y2
+	VADDPD       Y0, Y2, Y0
+	MOVQ         552(AX), SI
+	VMOVUPD      (SI)(DX*8), Y2
+	MOVQ         192(AX), SI
+	VMOVUPD      (SI)(DX*8), Y5
+	VSUBPD       Y5, Y2, Y6
+	MOVQ         576(AX), SI
+	VMOVUPD      (SI)(DX*8), Y8
+	MOVQ         216(AX), SI
+	VMOVUPD      (SI)(DX*8), Y10
+	VSUBPD       Y10, Y8, Y11
+	VMULPD       Y6, Y6, Y12
+	VMULPD       Y11, Y11, Y14
+	VADDPD       Y14, Y12, Y12
+	MOVQ         600(AX), SI
+	VMOVUPD      (SI)(DX*8), Y14
+	MOVQ         240(AX), SI
+	VMOVUPD      (SI)(DX*8), Y15
+	VSUBPD       Y15, Y14, Y9
+	VMOVUPD      Y11, 64(SP)
+	MOVQ         624(AX), SI
+	VMOVUPD      (SI)(DX*8), Y11
+	VMOVUPD      Y6, 96(SP)
+	MOVQ         264(AX), SI
+	VMOVUPD      (SI)(DX*8), Y6
+	VMOVUPD      Y7, 128(SP)
+	VSUBPD       Y6, Y11, Y7
+	VMULPD       Y9, Y9, Y13
+	VMOVUPD      Y9, 160(SP)
+	VMULPD       Y7, Y7, Y9
+	VADDPD       Y9, Y13, Y9
+	VMULPD       Y9, Y12, Y13
+	VSQRTPD      Y13, Y13
+	VMOVUPD      Y9, 192(SP)
+	VBROADCASTSD number3fd0000000000000<>+0(SB), Y9
+	VMULPD       Y9, Y13, Y9
+	VMULPD       Y15, Y15, Y13
+	VMOVUPD      Y7, 224(SP)
+	VMULPD       Y6, Y6, Y7
+	VADDPD       Y7, Y13, Y7
+	VMULPD       Y14, Y14, Y13
+	VMULPD       Y11, Y11, Y14
+	VADDPD       Y14, Y13, Y13
+	VMAXPD       Y13, Y7, Y14
+	VSQRTPD      Y14, Y14
+	VMOVUPD      Y7, 256(SP)
+	VMULPD       Y14, Y1, Y7
+	VADDPD       Y7, Y9, Y7
+	VMULPD       Y5, Y5, Y9
+	VMOVUPD      Y14, 288(SP)
+	VMULPD       Y10, Y10, Y14
+	VADDPD       Y14, Y9, Y9
+	VMULPD       Y2, Y2, Y14
+	VMOVUPD      Y13, 320(SP)
+	VMULPD       Y8, Y8, Y13
+	VADDPD       Y13, Y14, Y13
+	VMAXPD       Y13, Y9, Y14
+	VSQRTPD      Y14, Y14
+	VMULPD       Y14, Y4, Y11
+	VADDPD       Y11, Y7, Y7
+	VMULPD       Y4, Y1, Y11
+	VADDPD       Y11, Y7, Y7
+	VADDPD       Y3, Y7, Y7
+	VADDPD       Y3, Y7, Y7
+	VMINPD       Y7, Y0, Y0
+	VBROADCASTSD 16(CX), Y7
+	VBROADCASTSD 24(CX), Y11
+	VMAXPD       Y11, Y7, Y7
 	MOVQ         1080(AX), SI
-	VMOVUPD      Y5, (SI)(DX*8)
-	VBLENDVPD    Y1, Y15, Y2, Y1
-	VBLENDVPD    Y0, Y1, Y3, Y0
-	VBLENDVPD    Y4, Y2, Y0, Y0
+	VMULPD       (SI)(DX*8), Y7, Y7
+	VBROADCASTSD (CX), Y11
+	VMULPD       Y11, Y7, Y7
+	VMULPD       128(SP), Y7, Y7
+	VBROADCASTSD 48(CX), Y11
+	VCMPPD       $0x12, Y11, Y7, Y7
+	VMOVUPD      (SP), Y11
+	VANDPD       Y7, Y11, Y7
+	VMOVUPD      Y7, 352(SP)
+	VMOVUPD      96(SP), Y7
+	VMULPD       Y5, Y7, Y7
+	VMOVUPD      Y14, 384(SP)
+	VMOVUPD      64(SP), Y14
+	VMULPD       Y10, Y14, Y14
+	VADDPD       Y14, Y7, Y7
+	VBROADCASTSD sign<>+0(SB), Y14
+	VXORPD       Y7, Y14, Y7
+	VBROADCASTSD number0<>+0(SB), Y14
+	VMOVUPD      Y0, 416(SP)
+	VCMPPD       $0x11, Y7, Y14, Y0
+	VCMPPD       $0x11, Y12, Y7, Y7
+	VANDPD       Y7, Y0, Y0
+	VMULPD       Y5, Y8, Y7
+	VMULPD       Y10, Y2, Y8
+	VSUBPD       Y8, Y7, Y7
+	VMULPD       Y7, Y7, Y7
+	VMINPD       Y13, Y9, Y8
+	VDIVPD       Y12, Y7, Y7
+	VBLENDVPD    Y0, Y7, Y8, Y0
+	VSQRTPD      Y0, Y0
+	VSUBPD       Y1, Y0, Y0
+	VMOVUPD      160(SP), Y7
+	VMULPD       Y15, Y7, Y7
+	VMOVUPD      224(SP), Y8
+	VMULPD       Y6, Y8, Y8
+	VADDPD       Y8, Y7, Y7
+	VBROADCASTSD sign<>+0(SB), Y8
+	VXORPD       Y7, Y8, Y7
+	VCMPPD       $0x11, Y7, Y14, Y8
+	VMOVUPD      Y12, 448(SP)
+	VMOVUPD      192(SP), Y12
+	VCMPPD       $0x11, Y12, Y7, Y7
+	VANDPD       Y7, Y8, Y7
+	MOVQ         624(AX), SI
+	VMOVUPD      (SI)(DX*8), Y8
+	VMULPD       Y15, Y8, Y1
+	MOVQ         600(AX), SI
+	VMOVUPD      (SI)(DX*8), Y8
+	VMULPD       Y6, Y8, Y15
+	VSUBPD       Y15, Y1, Y1
+	VMULPD       Y1, Y1, Y1
+	VMOVUPD      256(SP), Y15
+	VMOVUPD      320(SP), Y6
+	VMINPD       Y6, Y15, Y8
+	VDIVPD       Y12, Y1, Y1
+	VBLENDVPD    Y7, Y1, Y8, Y1
+	VSQRTPD      Y1, Y1
+	VSUBPD       Y4, Y1, Y1
+	VCMPPD       $0x11, Y0, Y14, Y7
+	VANDPD       Y7, Y11, Y7
+	VCMPPD       $0x11, Y1, Y14, Y8
+	VANDPD       Y8, Y7, Y7
+	VMULPD       Y1, Y0, Y8
+	VSUBPD       Y3, Y8, Y11
+	VMOVUPD      Y7, 480(SP)
+	VBROADCASTSD 32(CX), Y7
+	VMULPD       Y7, Y11, Y11
+	VBROADCASTSD number4000000000000000<>+0(SB), Y12
+	VMULPD       Y12, Y3, Y3
+	VCMPPD       $0x11, Y8, Y3, Y3
+	VCMPPD       $0x12, Y11, Y0, Y8
+	VANDPD       Y8, Y3, Y3
+	VCMPPD       $0x12, Y11, Y1, Y8
+	VANDPD       Y8, Y3, Y3
+	VMULPD       Y5, Y2, Y2
+	MOVQ         576(AX), SI
+	VMOVUPD      (SI)(DX*8), Y5
+	VMULPD       Y10, Y5, Y5
+	VADDPD       Y5, Y2, Y2
+	VCMPPD       $0x11, Y2, Y14, Y8
+	VMULPD       Y13, Y9, Y10
+	VMULPD       Y2, Y2, Y2
+	VBROADCASTSD number4010000000000000<>+0(SB), Y11
+	VMULPD       Y11, Y2, Y2
+	VCMPPD       $0x11, Y2, Y10, Y2
+	VANDPD       Y2, Y8, Y2
+	VANDPD       Y2, Y3, Y2
+	MOVQ         600(AX), SI
+	VMOVUPD      (SI)(DX*8), Y3
+	MOVQ         240(AX), SI
+	VMULPD       (SI)(DX*8), Y3, Y3
+	MOVQ         624(AX), SI
+	VMOVUPD      (SI)(DX*8), Y8
+	MOVQ         264(AX), SI
+	VMULPD       (SI)(DX*8), Y8, Y8
+	VADDPD       Y8, Y3, Y3
+	VCMPPD       $0x11, Y3, Y14, Y10
+	VMOVUPD      Y1, 512(SP)
+	VMULPD       Y6, Y15, Y1
+	VMULPD       Y3, Y3, Y3
+	VMULPD       Y11, Y3, Y3
+	VCMPPD       $0x11, Y3, Y1, Y1
+	VANDPD       Y1, Y10, Y1
+	VANDPD       Y1, Y2, Y1
+	MOVQ         648(AX), SI
+	VMOVUPD      (SI)(DX*8), Y2
+	MOVQ         288(AX), SI
+	VMOVUPD      (SI)(DX*8), Y3
+	VSUBPD       Y3, Y2, Y10
+	MOVQ         672(AX), SI
+	VMOVUPD      (SI)(DX*8), Y11
+	VMOVUPD      Y0, 544(SP)
+	MOVQ         312(AX), SI
+	VMOVUPD      (SI)(DX*8), Y0
+	VMOVUPD      Y5, 576(SP)
+	VSUBPD       Y0, Y11, Y5
+	VMOVUPD      Y8, 608(SP)
+	VMULPD       Y10, Y10, Y8
+	VMOVUPD      Y1, 640(SP)
+	VMULPD       Y5, Y5, Y1
+	VADDPD       Y1, Y8, Y1
+	VMULPD       Y3, Y10, Y8
+	VMULPD       Y0, Y5, Y5
+	VADDPD       Y5, Y8, Y5
+	VBROADCASTSD sign<>+0(SB), Y8
+	VXORPD       Y5, Y8, Y5
+	VCMPPD       $0x11, Y5, Y14, Y8
+	VCMPPD       $0x11, Y1, Y5, Y5
+	VANDPD       Y5, Y8, Y5
+	VMULPD       Y3, Y11, Y8
+	VMULPD       Y0, Y2, Y10
+	VSUBPD       Y10, Y8, Y8
+	VMULPD       Y8, Y8, Y8
+	VMULPD       Y3, Y3, Y3
+	VMULPD       Y0, Y0, Y10
+	VADDPD       Y10, Y3, Y3
+	VMULPD       Y2, Y2, Y2
+	VMULPD       Y11, Y11, Y10
+	VADDPD       Y10, Y2, Y2
+	VMINPD       Y2, Y3, Y10
+	VMOVUPD      416(SP), Y0
+	VMULPD       Y0, Y0, Y11
+	VMOVUPD      Y13, 672(SP)
+	VBROADCASTSD number3ff0000000000000<>+0(SB), Y13
+	VMOVUPD      Y9, 704(SP)
+	VBLENDVPD    Y5, Y1, Y13, Y9
+	VMULPD       Y9, Y11, Y9
+	VBLENDVPD    Y5, Y8, Y10, Y5
+	VCMPPD       $0x11, Y5, Y9, Y5
+	VMULPD       Y0, Y7, Y0
+	VADDPD       Y4, Y0, Y4
+	VBROADCASTSD 40(CX), Y7
+	VMULPD       Y3, Y7, Y3
+	VSUBPD       Y15, Y3, Y8
+	VMULPD       Y2, Y7, Y2
+	VSUBPD       Y6, Y2, Y6
+	VMULPD       Y1, Y7, Y1
+	VSUBPD       192(SP), Y1, Y7
+	VSUBPD       Y6, Y8, Y9
+	VADDPD       Y7, Y9, Y9
+	VBROADCASTSD number3fe0000000000000<>+0(SB), Y10
+	VMULPD       Y10, Y9, Y9
+	VMOVUPD      288(SP), Y11
+	VMULPD       Y12, Y11, Y15
+	VADDPD       Y4, Y15, Y15
+	VMULPD       Y15, Y4, Y15
+	VBROADCASTSD number3f1a36e2eb1c432d<>+0(SB), Y12
+	VMULPD       Y12, Y11, Y11
+	VCMPPD       $0x12, Y11, Y4, Y4
+	VBLENDVPD    Y4, Y14, Y15, Y4
+	VCMPPD       $0x11, Y9, Y14, Y11
+	VCMPPD       $0x11, Y7, Y9, Y15
+	VANDPD       Y15, Y11, Y11
+	VMULPD       Y9, Y9, Y9
+	VBLENDVPD    Y11, Y9, Y14, Y9
+	VSUBPD       Y4, Y8, Y15
+	VMULPD       Y7, Y15, Y7
+	VBLENDVPD    Y11, Y7, Y13, Y7
+	VCMPPD       $0x12, Y7, Y9, Y7
+	VMINPD       Y6, Y8, Y6
+	VCMPPD       $0x12, Y6, Y4, Y4
+	VANDPD       Y4, Y7, Y4
+	VANDPD       Y4, Y5, Y4
+	VADDPD       32(SP), Y0, Y0
+	VSUBPD       704(SP), Y3, Y3
+	VSUBPD       672(SP), Y2, Y2
+	VSUBPD       448(SP), Y1, Y1
+	VSUBPD       Y2, Y3, Y5
+	VADDPD       Y1, Y5, Y5
+	VMULPD       Y10, Y5, Y5
+	VMOVUPD      384(SP), Y6
+	VBROADCASTSD number4000000000000000<>+0(SB), Y7
+	VMULPD       Y7, Y6, Y8
+	VADDPD       Y0, Y8, Y8
+	VMULPD       Y8, Y0, Y8
+	VMULPD       Y12, Y6, Y6
+	VCMPPD       $0x12, Y6, Y0, Y0
+	VBLENDVPD    Y0, Y14, Y8, Y0
+	VCMPPD       $0x11, Y5, Y14, Y6
+	VCMPPD       $0x11, Y1, Y5, Y8
+	VANDPD       Y8, Y6, Y6
+	VMULPD       Y5, Y5, Y5
+	VBLENDVPD    Y6, Y5, Y14, Y5
+	VSUBPD       Y0, Y3, Y8
+	VMULPD       Y1, Y8, Y1
+	VBLENDVPD    Y6, Y1, Y13, Y1
+	VCMPPD       $0x12, Y1, Y5, Y1
+	VMINPD       Y2, Y3, Y2
+	VCMPPD       $0x12, Y2, Y0, Y0
+	VANDPD       Y0, Y1, Y0
+	VANDPD       Y0, Y4, Y0
+	VMOVUPD      640(SP), Y1
+	VORPD        Y0, Y1, Y0
+	VMOVUPD      480(SP), Y1
+	VANDPD       Y0, Y1, Y0
+	VMOVUPD      576(SP), Y1
+	VMINPD       608(SP), Y1, Y1
+	MOVQ         672(AX), SI
+	VMOVUPD      (SI)(DX*8), Y2
+	MOVQ         312(AX), SI
+	VMULPD       (SI)(DX*8), Y2, Y2
+	VMINPD       Y2, Y1, Y1
+	VCMPPD       $0x12, Y14, Y1, Y1
+	VMOVUPD      352(SP), Y2
+	VBROADCASTSD 56(CX), Y3
+	VMOVUPD      544(SP), Y4
+	VBLENDVPD    Y2, Y3, Y4, Y4
 	MOVQ         1104(AX), SI
+	VMOVUPD      Y4, (SI)(DX*8)
+	VMOVUPD      512(SP), Y4
+	VBLENDVPD    Y2, Y3, Y4, Y3
+	MOVQ         1128(AX), SI
+	VMOVUPD      Y3, (SI)(DX*8)
+	VBLENDVPD    Y1, Y13, Y14, Y1
+	VBLENDVPD    Y0, Y1, Y7, Y0
+	VBLENDVPD    Y2, Y14, Y0, Y0
+	MOVQ         1152(AX), SI
 	VMOVUPD      Y0, (SI)(DX*8)
 	ADDQ         $0x04, DX
 	CMPQ         DX, BX
@@ -1673,7 +1746,7 @@ GLOBL number3f1a36e2eb1c432d<>(SB), RODATA|NOPTR, $8
 
 // func settle8(cols *[]float64, scalars *float64, first int, n int)
 // Requires: AVX, AVX512DQ, AVX512F
-TEXT ·settle8(SB), $0-32
+TEXT ·settle8(SB), $64-32
 	MOVQ cols+0(FP), AX
 	MOVQ scalars+8(FP), CX
 	MOVQ first+16(FP), DX
@@ -1681,71 +1754,71 @@ TEXT ·settle8(SB), $0-32
 	ADDQ DX, BX
 
 next:
-	MOVQ         336(AX), SI
+	MOVQ         360(AX), SI
 	VMOVUPD      (SI)(DX*8), Z0
 	MOVQ         (AX), SI
 	VMOVUPD      (SI)(DX*8), Z1
-	VSUBPD       Z1, Z0, Z2
-	VDIVPD       Z1, Z2, Z1
-	VBROADCASTSD (CX), Z3
-	VMULPD       Z0, Z3, Z0
-	VBROADCASTSD 16(CX), Z3
-	VMULPD       Z3, Z0, Z0
-	VBROADCASTSD number4000000000000000<>+0(SB), Z3
-	VADDPD       Z0, Z3, Z0
+	VSUBPD       Z1, Z0, Z0
+	VDIVPD       Z1, Z0, Z1
+	MOVQ         144(AX), SI
+	VMOVUPD      (SI)(DX*8), Z2
+	MOVQ         504(AX), SI
+	VMAXPD       (SI)(DX*8), Z2, Z2
+	VBROADCASTSD number3ff0000000000000<>+0(SB), Z3
+	VADDPD       Z1, Z3, Z4
+	VMULPD       Z4, Z2, Z2
 	VBROADCASTSD number3fe0000000000000<>+0(SB), Z4
 	VMULPD       Z4, Z1, Z5
-	VMULPD       Z0, Z5, Z5
+	VMULPD       Z2, Z5, Z5
 	MOVQ         120(AX), SI
 	VMOVUPD      (SI)(DX*8), Z6
-	MOVQ         456(AX), SI
+	MOVQ         480(AX), SI
 	VMAXPD       (SI)(DX*8), Z6, Z6
 	VADDPD       Z5, Z6, Z5
 	VMULPD       Z1, Z5, Z6
 	VMULPD       Z4, Z6, Z7
-	VBROADCASTSD number3ff0000000000000<>+0(SB), Z8
-	VCMPPD       $0x12, Z8, Z7, K1
-	MOVQ         144(AX), SI
-	VMOVUPD      (SI)(DX*8), Z9
-	MOVQ         480(AX), SI
-	VMAXPD       (SI)(DX*8), Z9, Z9
-	VADDPD       Z7, Z8, Z10
+	VCMPPD       $0x12, Z3, Z7, K1
+	MOVQ         168(AX), SI
+	VMOVUPD      (SI)(DX*8), Z8
+	MOVQ         528(AX), SI
+	VMAXPD       (SI)(DX*8), Z8, Z8
+	VADDPD       Z7, Z3, Z9
 	VMULPD       Z7, Z7, Z7
-	VADDPD       Z7, Z10, Z7
-	VMULPD       Z7, Z9, Z7
-	VBROADCASTSD 32(CX), Z9
-	VBROADCASTSD 40(CX), Z10
-	VMULPD       Z10, Z9, Z11
+	VADDPD       Z7, Z9, Z7
+	VMULPD       Z7, Z8, Z7
+	VBROADCASTSD 16(CX), Z8
+	VBROADCASTSD 24(CX), Z9
+	VMULPD       Z9, Z8, Z10
 	VMULPD       Z1, Z1, Z1
-	VMULPD       Z6, Z2, Z6
-	VMULPD       Z2, Z2, Z2
-	VADDPD       Z0, Z5, Z0
+	VMULPD       Z6, Z0, Z6
+	VMULPD       Z0, Z0, Z0
+	VADDPD       Z2, Z5, Z2
 	VMULPD       Z5, Z5, Z5
-	VADDPD       Z0, Z5, Z12
-	VMULPD       Z4, Z12, Z12
-	VMULPD       Z1, Z12, Z12
-	VBROADCASTSD 8(CX), Z13
-	VMULPD       Z13, Z7, Z14
-	VBROADCASTSD number3fd0000000000000<>+0(SB), Z15
-	VMULPD       Z15, Z14, Z14
-	VMULPD       Z9, Z14, Z15
-	MOVQ         912(AX), SI
-	VMULPD       (SI)(DX*8), Z2, Z16
-	MOVQ         792(AX), SI
+	VADDPD       Z2, Z5, Z11
+	VMULPD       Z4, Z11, Z11
+	VMULPD       Z1, Z11, Z11
+	VBROADCASTSD (CX), Z12
+	VMULPD       Z12, Z7, Z13
+	VBROADCASTSD number3fd0000000000000<>+0(SB), Z14
+	VMULPD       Z14, Z13, Z13
+	VMULPD       Z8, Z13, Z15
+	MOVQ         960(AX), SI
+	VMULPD       (SI)(DX*8), Z0, Z16
+	MOVQ         840(AX), SI
 	VMULPD       (SI)(DX*8), Z6, Z17
 	VADDPD       Z17, Z16, Z16
-	MOVQ         672(AX), SI
-	VMULPD       (SI)(DX*8), Z12, Z17
+	MOVQ         720(AX), SI
+	VMULPD       (SI)(DX*8), Z11, Z17
 	VADDPD       Z17, Z16, Z16
 	VMULPD       Z16, Z15, Z15
-	VMULPD       Z10, Z14, Z16
-	MOVQ         936(AX), SI
-	VMULPD       (SI)(DX*8), Z2, Z17
-	MOVQ         816(AX), SI
+	VMULPD       Z9, Z13, Z16
+	MOVQ         984(AX), SI
+	VMULPD       (SI)(DX*8), Z0, Z17
+	MOVQ         864(AX), SI
 	VMULPD       (SI)(DX*8), Z6, Z18
 	VADDPD       Z18, Z17, Z17
-	MOVQ         696(AX), SI
-	VMULPD       (SI)(DX*8), Z12, Z18
+	MOVQ         744(AX), SI
+	VMULPD       (SI)(DX*8), Z11, Z18
 	VADDPD       Z18, Z17, Z17
 	VMULPD       Z17, Z16, Z16
 	MOVQ         24(AX), SI
@@ -1755,27 +1828,27 @@ next:
 	VMOVUPD      (SI)(DX*8), Z18
 	VANDPD.BCST  magnitude<>+0(SB), Z18, Z18
 	VADDPD       Z18, Z17, Z17
-	MOVQ         360(AX), SI
+	MOVQ         384(AX), SI
 	VMOVUPD      (SI)(DX*8), Z18
 	VANDPD.BCST  magnitude<>+0(SB), Z18, Z18
-	MOVQ         408(AX), SI
+	MOVQ         432(AX), SI
 	VMOVUPD      (SI)(DX*8), Z19
 	VANDPD.BCST  magnitude<>+0(SB), Z19, Z19
 	VADDPD       Z19, Z18, Z18
 	VMAXPD       Z18, Z17, Z17
-	VMULPD       Z13, Z17, Z17
+	VMULPD       Z12, Z17, Z17
 	VMULPD       Z7, Z17, Z17
-	MOVQ         960(AX), SI
-	VMULPD       (SI)(DX*8), Z2, Z18
-	MOVQ         840(AX), SI
+	MOVQ         1008(AX), SI
+	VMULPD       (SI)(DX*8), Z0, Z18
+	MOVQ         888(AX), SI
 	VMULPD       (SI)(DX*8), Z6, Z19
 	VADDPD       Z19, Z18, Z18
-	MOVQ         720(AX), SI
-	VMULPD       (SI)(DX*8), Z12, Z19
+	MOVQ         768(AX), SI
+	VMULPD       (SI)(DX*8), Z11, Z19
 	VADDPD       Z19, Z18, Z18
-	VMULPD       Z18, Z14, Z18
+	VMULPD       Z18, Z13, Z18
 	VADDPD       Z18, Z17, Z17
-	VMULPD       Z17, Z11, Z17
+	VMULPD       Z17, Z10, Z17
 	MOVQ         48(AX), SI
 	VMOVUPD      (SI)(DX*8), Z18
 	VANDPD.BCST  magnitude<>+0(SB), Z18, Z18
@@ -1783,274 +1856,289 @@ next:
 	VMOVUPD      (SI)(DX*8), Z19
 	VANDPD.BCST  magnitude<>+0(SB), Z19, Z19
 	VADDPD       Z19, Z18, Z18
-	MOVQ         384(AX), SI
+	MOVQ         408(AX), SI
 	VMOVUPD      (SI)(DX*8), Z19
 	VANDPD.BCST  magnitude<>+0(SB), Z19, Z19
-	MOVQ         432(AX), SI
+	MOVQ         456(AX), SI
 	VMOVUPD      (SI)(DX*8), Z20
 	VANDPD.BCST  magnitude<>+0(SB), Z20, Z20
 	VADDPD       Z20, Z19, Z19
 	VMAXPD       Z19, Z18, Z18
-	VMULPD       Z13, Z18, Z18
+	VMULPD       Z12, Z18, Z18
 	VMULPD       Z7, Z18, Z18
-	MOVQ         984(AX), SI
-	VMULPD       (SI)(DX*8), Z2, Z19
-	MOVQ         864(AX), SI
+	MOVQ         1032(AX), SI
+	VMULPD       (SI)(DX*8), Z0, Z19
+	MOVQ         912(AX), SI
 	VMULPD       (SI)(DX*8), Z6, Z20
 	VADDPD       Z20, Z19, Z19
-	MOVQ         744(AX), SI
-	VMULPD       (SI)(DX*8), Z12, Z12
-	VADDPD       Z12, Z19, Z12
-	VMULPD       Z12, Z14, Z12
-	VADDPD       Z12, Z18, Z12
-	VMULPD       Z12, Z17, Z12
-	VMULPD       Z7, Z14, Z14
-	VMULPD       Z13, Z14, Z14
-	VMULPD       Z11, Z14, Z11
-	VMULPD       Z3, Z5, Z5
-	VADDPD       Z0, Z5, Z0
-	VMULPD       Z1, Z0, Z0
-	VMULPD       Z3, Z6, Z1
-	MOVQ         1008(AX), SI
-	VMULPD       (SI)(DX*8), Z2, Z2
-	MOVQ         888(AX), SI
-	VMULPD       (SI)(DX*8), Z1, Z1
-	VADDPD       Z1, Z2, Z1
-	MOVQ         768(AX), SI
+	MOVQ         792(AX), SI
+	VMULPD       (SI)(DX*8), Z11, Z11
+	VADDPD       Z11, Z19, Z11
+	VMULPD       Z11, Z13, Z11
+	VADDPD       Z11, Z18, Z11
+	VMULPD       Z11, Z17, Z11
+	VMULPD       Z7, Z13, Z13
+	VMULPD       Z12, Z13, Z13
+	VMULPD       Z10, Z13, Z10
+	VBROADCASTSD number4000000000000000<>+0(SB), Z13
+	VMULPD       Z13, Z5, Z5
+	VADDPD       Z2, Z5, Z2
+	VMULPD       Z1, Z2, Z1
+	VMULPD       Z13, Z6, Z2
+	MOVQ         1056(AX), SI
 	VMULPD       (SI)(DX*8), Z0, Z0
-	VADDPD       Z0, Z1, Z0
-	VMULPD       Z0, Z11, Z0
+	MOVQ         936(AX), SI
+	VMULPD       (SI)(DX*8), Z2, Z2
+	VADDPD       Z2, Z0, Z0
+	MOVQ         816(AX), SI
+	VMULPD       (SI)(DX*8), Z1, Z1
+	VADDPD       Z1, Z0, Z0
+	VMULPD       Z0, Z10, Z0
 	VADDPD       Z16, Z15, Z1
 	VADDPD       Z0, Z1, Z0
-	VMAXPD       Z10, Z9, Z1
-	MOVQ         1032(AX), SI
-	VMULPD       (SI)(DX*8), Z1, Z1
-	VMULPD       Z13, Z1, Z1
-	VMULPD       Z7, Z1, Z1
-	VBROADCASTSD 64(CX), Z2
-	VCMPPD       $0x12, Z2, Z1, K2
-	KANDB        K2, K1, K2
-	MOVQ         504(AX), SI
+	MOVQ         552(AX), SI
 	VMOVUPD      (SI)(DX*8), Z1
-	MOVQ         168(AX), SI
+	MOVQ         192(AX), SI
 	VMOVUPD      (SI)(DX*8), Z2
 	VSUBPD       Z2, Z1, Z5
-	MOVQ         528(AX), SI
-	VMOVUPD      (SI)(DX*8), Z6
-	MOVQ         192(AX), SI
-	VMOVUPD      (SI)(DX*8), Z7
-	VSUBPD       Z7, Z6, Z9
-	VMULPD       Z5, Z5, Z10
-	VMULPD       Z9, Z9, Z11
-	VADDPD       Z11, Z10, Z10
-	VMULPD       Z2, Z5, Z5
-	VMULPD       Z7, Z9, Z9
-	VADDPD       Z9, Z5, Z5
-	VXORPD.BCST  sign<>+0(SB), Z5, Z5
-	VBROADCASTSD number0<>+0(SB), Z9
-	VCMPPD       $0x11, Z5, Z9, K3
-	VCMPPD       $0x11, Z10, Z5, K4
-	KANDB        K4, K3, K3
-	VMULPD       Z2, Z6, Z5
-	VMULPD       Z7, Z1, Z11
-	VSUBPD       Z11, Z5, Z5
-	VMULPD       Z5, Z5, Z5
-	VMULPD       Z2, Z2, Z11
-	VMULPD       Z7, Z7, Z13
-	VADDPD       Z13, Z11, Z11
-	VMULPD       Z1, Z1, Z13
-	VMULPD       Z6, Z6, Z14
-	VADDPD       Z14, Z13, Z13
-	VMINPD       Z13, Z11, Z14
-	VDIVPD       Z10, Z5, Z5
-	VBLENDMPD    Z5, Z14, K3, Z5
-	VSQRTPD      Z5, Z5
-	VSUBPD       Z15, Z5, Z5
-	MOVQ         552(AX), SI
-	VMOVUPD      (SI)(DX*8), Z14
-	MOVQ         216(AX), SI
-	VMOVUPD      (SI)(DX*8), Z17
-	VSUBPD       Z17, Z14, Z18
 	MOVQ         576(AX), SI
+	VMOVUPD      (SI)(DX*8), Z6
+	MOVQ         216(AX), SI
+	VMOVUPD      (SI)(DX*8), Z10
+	VSUBPD       Z10, Z6, Z17
+	VMULPD       Z5, Z5, Z18
+	VMULPD       Z17, Z17, Z19
+	VADDPD       Z19, Z18, Z18
+	MOVQ         600(AX), SI
 	VMOVUPD      (SI)(DX*8), Z19
 	MOVQ         240(AX), SI
 	VMOVUPD      (SI)(DX*8), Z20
 	VSUBPD       Z20, Z19, Z21
-	VMULPD       Z18, Z18, Z22
-	VMULPD       Z21, Z21, Z23
-	VADDPD       Z23, Z22, Z22
-	VMULPD       Z17, Z18, Z18
-	VMULPD       Z20, Z21, Z21
-	VADDPD       Z21, Z18, Z18
-	VXORPD.BCST  sign<>+0(SB), Z18, Z18
-	VCMPPD       $0x11, Z18, Z9, K3
-	VCMPPD       $0x11, Z22, Z18, K4
+	MOVQ         624(AX), SI
+	VMOVUPD      (SI)(DX*8), Z22
+	MOVQ         264(AX), SI
+	VMOVUPD      (SI)(DX*8), Z23
+	VSUBPD       Z23, Z22, Z24
+	VMULPD       Z21, Z21, Z25
+	VMULPD       Z24, Z24, Z26
+	VADDPD       Z26, Z25, Z25
+	VMULPD       Z25, Z18, Z26
+	VSQRTPD      Z26, Z26
+	VMULPD       Z14, Z26, Z14
+	VMULPD       Z20, Z20, Z26
+	VMULPD       Z23, Z23, Z27
+	VADDPD       Z27, Z26, Z26
+	VMULPD       Z19, Z19, Z27
+	VMULPD       Z22, Z22, Z28
+	VADDPD       Z28, Z27, Z27
+	VMAXPD       Z27, Z26, Z28
+	VSQRTPD      Z28, Z28
+	VMULPD       Z28, Z15, Z29
+	VADDPD       Z29, Z14, Z14
+	VMULPD       Z2, Z2, Z29
+	VMULPD       Z10, Z10, Z30
+	VADDPD       Z30, Z29, Z29
+	VMULPD       Z1, Z1, Z30
+	VMULPD       Z6, Z6, Z31
+	VADDPD       Z31, Z30, Z30
+	VMAXPD       Z30, Z29, Z31
+	VSQRTPD      Z31, Z31
+	VMOVUPD      Z28, (SP)
+	VMULPD       Z31, Z16, Z28
+	VADDPD       Z28, Z14, Z14
+	VMULPD       Z16, Z15, Z28
+	VADDPD       Z28, Z14, Z14
+	VADDPD       Z11, Z14, Z14
+	VADDPD       Z11, Z14, Z14
+	VMINPD       Z14, Z0, Z0
+	VMAXPD       Z9, Z8, Z8
+	MOVQ         1080(AX), SI
+	VMULPD       (SI)(DX*8), Z8, Z8
+	VMULPD       Z12, Z8, Z8
+	VMULPD       Z7, Z8, Z7
+	VBROADCASTSD 48(CX), Z8
+	VCMPPD       $0x12, Z8, Z7, K2
+	KANDB        K2, K1, K2
+	VMULPD       Z2, Z5, Z5
+	VMULPD       Z10, Z17, Z7
+	VADDPD       Z7, Z5, Z5
+	VXORPD.BCST  sign<>+0(SB), Z5, Z5
+	VBROADCASTSD number0<>+0(SB), Z7
+	VCMPPD       $0x11, Z5, Z7, K3
+	VCMPPD       $0x11, Z18, Z5, K4
 	KANDB        K4, K3, K3
-	VMULPD       Z17, Z19, Z18
-	VMULPD       Z20, Z14, Z21
-	VSUBPD       Z21, Z18, Z18
-	VMULPD       Z18, Z18, Z18
-	VMULPD       Z17, Z17, Z21
-	VMULPD       Z20, Z20, Z23
-	VADDPD       Z23, Z21, Z21
-	VMULPD       Z14, Z14, Z23
-	VMULPD       Z19, Z19, Z24
-	VADDPD       Z24, Z23, Z23
-	VMINPD       Z23, Z21, Z24
-	VDIVPD       Z22, Z18, Z18
-	VBLENDMPD    Z18, Z24, K3, Z18
-	VSQRTPD      Z18, Z18
-	VSUBPD       Z16, Z18, Z18
-	VCMPPD       $0x11, Z5, Z9, K3
-	KANDB        K3, K1, K1
-	VCMPPD       $0x11, Z18, Z9, K3
-	KANDB        K3, K1, K1
-	VMULPD       Z18, Z5, Z24
-	VSUBPD       Z12, Z24, Z25
-	VBROADCASTSD 48(CX), Z26
-	VMULPD       Z26, Z25, Z25
-	VMULPD       Z3, Z12, Z12
-	VCMPPD       $0x11, Z24, Z12, K3
-	VCMPPD       $0x12, Z25, Z5, K4
+	VMULPD       Z2, Z6, Z5
+	VMULPD       Z10, Z1, Z8
+	VSUBPD       Z8, Z5, Z5
+	VMULPD       Z5, Z5, Z5
+	VMINPD       Z30, Z29, Z8
+	VDIVPD       Z18, Z5, Z5
+	VBLENDMPD    Z5, Z8, K3, Z5
+	VSQRTPD      Z5, Z5
+	VSUBPD       Z15, Z5, Z5
+	VMULPD       Z20, Z21, Z8
+	VMULPD       Z23, Z24, Z9
+	VADDPD       Z9, Z8, Z8
+	VXORPD.BCST  sign<>+0(SB), Z8, Z8
+	VCMPPD       $0x11, Z8, Z7, K3
+	VCMPPD       $0x11, Z25, Z8, K4
 	KANDB        K4, K3, K3
-	VCMPPD       $0x12, Z25, Z18, K4
+	VMULPD       Z20, Z22, Z8
+	VMULPD       Z23, Z19, Z9
+	VSUBPD       Z9, Z8, Z8
+	VMULPD       Z8, Z8, Z8
+	VMINPD       Z27, Z26, Z9
+	VDIVPD       Z25, Z8, Z8
+	VBLENDMPD    Z8, Z9, K3, Z8
+	VSQRTPD      Z8, Z8
+	VSUBPD       Z16, Z8, Z8
+	VCMPPD       $0x11, Z5, Z7, K3
+	KANDB        K3, K1, K1
+	VCMPPD       $0x11, Z8, Z7, K3
+	KANDB        K3, K1, K1
+	VMULPD       Z8, Z5, Z9
+	VSUBPD       Z11, Z9, Z12
+	VBROADCASTSD 32(CX), Z14
+	VMULPD       Z14, Z12, Z12
+	VMULPD       Z13, Z11, Z11
+	VCMPPD       $0x11, Z9, Z11, K3
+	VCMPPD       $0x12, Z12, Z5, K4
+	KANDB        K4, K3, K3
+	VCMPPD       $0x12, Z12, Z8, K4
 	KANDB        K4, K3, K3
 	VMULPD       Z2, Z1, Z1
-	VMULPD       Z7, Z6, Z2
+	VMULPD       Z10, Z6, Z2
 	VADDPD       Z2, Z1, Z1
-	VCMPPD       $0x11, Z1, Z9, K4
-	VMULPD       Z13, Z11, Z6
+	VCMPPD       $0x11, Z1, Z7, K4
+	VMULPD       Z30, Z29, Z6
 	VMULPD       Z1, Z1, Z1
-	VBROADCASTSD number4010000000000000<>+0(SB), Z7
-	VMULPD       Z7, Z1, Z1
+	VBROADCASTSD number4010000000000000<>+0(SB), Z9
+	VMULPD       Z9, Z1, Z1
 	VCMPPD       $0x11, Z1, Z6, K5
 	KANDB        K5, K4, K4
 	KANDB        K4, K3, K3
-	VMULPD       Z17, Z14, Z1
-	VMULPD       Z20, Z19, Z6
+	VMULPD       Z20, Z19, Z1
+	VMULPD       Z23, Z22, Z6
 	VADDPD       Z6, Z1, Z1
-	VCMPPD       $0x11, Z1, Z9, K4
-	VMULPD       Z23, Z21, Z12
+	VCMPPD       $0x11, Z1, Z7, K4
+	VMULPD       Z27, Z26, Z10
 	VMULPD       Z1, Z1, Z1
-	VMULPD       Z7, Z1, Z1
-	VCMPPD       $0x11, Z1, Z12, K5
+	VMULPD       Z9, Z1, Z1
+	VCMPPD       $0x11, Z1, Z10, K5
 	KANDB        K5, K4, K4
 	KANDB        K4, K3, K3
-	MOVQ         600(AX), SI
+	MOVQ         648(AX), SI
 	VMOVUPD      (SI)(DX*8), Z1
-	MOVQ         264(AX), SI
-	VMOVUPD      (SI)(DX*8), Z7
-	VSUBPD       Z7, Z1, Z12
-	MOVQ         624(AX), SI
-	VMOVUPD      (SI)(DX*8), Z14
 	MOVQ         288(AX), SI
-	VMOVUPD      (SI)(DX*8), Z17
-	VSUBPD       Z17, Z14, Z19
-	VMULPD       Z12, Z12, Z20
-	VMULPD       Z19, Z19, Z24
-	VADDPD       Z24, Z20, Z20
-	VMULPD       Z7, Z12, Z12
-	VMULPD       Z17, Z19, Z19
-	VADDPD       Z19, Z12, Z12
-	VXORPD.BCST  sign<>+0(SB), Z12, Z12
-	VCMPPD       $0x11, Z12, Z9, K4
-	VCMPPD       $0x11, Z20, Z12, K5
+	VMOVUPD      (SI)(DX*8), Z9
+	VSUBPD       Z9, Z1, Z10
+	MOVQ         672(AX), SI
+	VMOVUPD      (SI)(DX*8), Z11
+	MOVQ         312(AX), SI
+	VMOVUPD      (SI)(DX*8), Z12
+	VSUBPD       Z12, Z11, Z17
+	VMULPD       Z10, Z10, Z19
+	VMULPD       Z17, Z17, Z20
+	VADDPD       Z20, Z19, Z19
+	VMULPD       Z9, Z10, Z10
+	VMULPD       Z12, Z17, Z17
+	VADDPD       Z17, Z10, Z10
+	VXORPD.BCST  sign<>+0(SB), Z10, Z10
+	VCMPPD       $0x11, Z10, Z7, K4
+	VCMPPD       $0x11, Z19, Z10, K5
 	KANDB        K5, K4, K4
-	VMULPD       Z7, Z14, Z12
-	VMULPD       Z17, Z1, Z19
-	VSUBPD       Z19, Z12, Z12
-	VMULPD       Z12, Z12, Z12
-	VMULPD       Z7, Z7, Z7
-	VMULPD       Z17, Z17, Z19
-	VADDPD       Z19, Z7, Z7
+	VMULPD       Z9, Z11, Z10
+	VMULPD       Z12, Z1, Z17
+	VSUBPD       Z17, Z10, Z10
+	VMULPD       Z10, Z10, Z10
+	VMULPD       Z9, Z9, Z9
+	VMULPD       Z12, Z12, Z17
+	VADDPD       Z17, Z9, Z9
 	VMULPD       Z1, Z1, Z1
-	VMULPD       Z14, Z14, Z19
-	VADDPD       Z19, Z1, Z1
-	VMINPD       Z1, Z7, Z19
-	VMULPD       Z0, Z0, Z24
-	VBLENDMPD    Z20, Z8, K4, Z25
-	VMULPD       Z25, Z24, Z24
-	VBLENDMPD    Z12, Z19, K4, Z12
-	VCMPPD       $0x11, Z12, Z24, K4
-	VMULPD       Z0, Z26, Z0
-	VADDPD       Z16, Z0, Z12
-	VBROADCASTSD 56(CX), Z16
-	VMULPD       Z7, Z16, Z7
-	VSUBPD       Z21, Z7, Z19
-	VMULPD       Z1, Z16, Z1
-	VSUBPD       Z23, Z1, Z24
-	VMULPD       Z20, Z16, Z16
-	VSUBPD       Z22, Z16, Z20
-	VSUBPD       Z24, Z19, Z22
-	VADDPD       Z20, Z22, Z22
-	VMULPD       Z4, Z22, Z22
-	VMAXPD       Z23, Z21, Z21
-	VSQRTPD      Z21, Z21
-	VMULPD       Z3, Z21, Z23
-	VADDPD       Z12, Z23, Z23
-	VMULPD       Z23, Z12, Z23
-	VBROADCASTSD number3f1a36e2eb1c432d<>+0(SB), Z25
-	VMULPD       Z25, Z21, Z21
-	VCMPPD       $0x12, Z21, Z12, K5
-	VBLENDMPD    Z9, Z23, K5, Z12
-	VCMPPD       $0x11, Z22, Z9, K5
-	VCMPPD       $0x11, Z20, Z22, K6
+	VMULPD       Z11, Z11, Z17
+	VADDPD       Z17, Z1, Z1
+	VMINPD       Z1, Z9, Z17
+	VMULPD       Z0, Z0, Z20
+	VBLENDMPD    Z19, Z3, K4, Z21
+	VMULPD       Z21, Z20, Z20
+	VBLENDMPD    Z10, Z17, K4, Z10
+	VCMPPD       $0x11, Z10, Z20, K4
+	VMULPD       Z0, Z14, Z0
+	VADDPD       Z16, Z0, Z10
+	VBROADCASTSD 40(CX), Z14
+	VMULPD       Z9, Z14, Z9
+	VSUBPD       Z26, Z9, Z16
+	VMULPD       Z1, Z14, Z1
+	VSUBPD       Z27, Z1, Z17
+	VMULPD       Z19, Z14, Z14
+	VSUBPD       Z25, Z14, Z19
+	VSUBPD       Z17, Z16, Z20
+	VADDPD       Z19, Z20, Z20
+	VMULPD       Z4, Z20, Z20
+	VMOVUPD      (SP), Z21
+	VMULPD       Z13, Z21, Z22
+	VADDPD       Z10, Z22, Z22
+	VMULPD       Z22, Z10, Z22
+	VBROADCASTSD number3f1a36e2eb1c432d<>+0(SB), Z23
+	VMULPD       Z23, Z21, Z21
+	VCMPPD       $0x12, Z21, Z10, K5
+	VBLENDMPD    Z7, Z22, K5, Z10
+	VCMPPD       $0x11, Z20, Z7, K5
+	VCMPPD       $0x11, Z19, Z20, K6
 	KANDB        K6, K5, K5
-	VMULPD       Z22, Z22, Z21
-	VBLENDMPD    Z21, Z9, K5, Z21
-	VSUBPD       Z12, Z19, Z22
-	VMULPD       Z20, Z22, Z20
-	VBLENDMPD    Z20, Z8, K5, Z20
-	VCMPPD       $0x12, Z20, Z21, K5
-	VMINPD       Z24, Z19, Z19
-	VCMPPD       $0x12, Z19, Z12, K6
+	VMULPD       Z20, Z20, Z20
+	VBLENDMPD    Z20, Z7, K5, Z20
+	VSUBPD       Z10, Z16, Z21
+	VMULPD       Z19, Z21, Z19
+	VBLENDMPD    Z19, Z3, K5, Z19
+	VCMPPD       $0x12, Z19, Z20, K5
+	VMINPD       Z17, Z16, Z16
+	VCMPPD       $0x12, Z16, Z10, K6
 	KANDB        K6, K5, K5
 	KANDB        K5, K4, K4
 	VADDPD       Z15, Z0, Z0
-	VSUBPD       Z11, Z7, Z7
-	VSUBPD       Z13, Z1, Z1
-	VSUBPD       Z10, Z16, Z10
-	VSUBPD       Z1, Z7, Z12
-	VADDPD       Z10, Z12, Z12
-	VMULPD       Z4, Z12, Z4
-	VMAXPD       Z13, Z11, Z11
-	VSQRTPD      Z11, Z11
-	VMULPD       Z3, Z11, Z12
-	VADDPD       Z0, Z12, Z12
-	VMULPD       Z12, Z0, Z12
-	VMULPD       Z25, Z11, Z11
-	VCMPPD       $0x12, Z11, Z0, K5
-	VBLENDMPD    Z9, Z12, K5, Z0
-	VCMPPD       $0x11, Z4, Z9, K5
+	VSUBPD       Z29, Z9, Z9
+	VSUBPD       Z30, Z1, Z1
+	VSUBPD       Z18, Z14, Z10
+	VSUBPD       Z1, Z9, Z14
+	VADDPD       Z10, Z14, Z14
+	VMULPD       Z4, Z14, Z4
+	VMULPD       Z13, Z31, Z14
+	VADDPD       Z0, Z14, Z14
+	VMULPD       Z14, Z0, Z14
+	VMULPD       Z23, Z31, Z15
+	VCMPPD       $0x12, Z15, Z0, K5
+	VBLENDMPD    Z7, Z14, K5, Z0
+	VCMPPD       $0x11, Z4, Z7, K5
 	VCMPPD       $0x11, Z10, Z4, K6
 	KANDB        K6, K5, K5
 	VMULPD       Z4, Z4, Z4
-	VBLENDMPD    Z4, Z9, K5, Z4
-	VSUBPD       Z0, Z7, Z11
-	VMULPD       Z10, Z11, Z10
-	VBLENDMPD    Z10, Z8, K5, Z10
+	VBLENDMPD    Z4, Z7, K5, Z4
+	VSUBPD       Z0, Z9, Z14
+	VMULPD       Z10, Z14, Z10
+	VBLENDMPD    Z10, Z3, K5, Z10
 	VCMPPD       $0x12, Z10, Z4, K5
-	VMINPD       Z1, Z7, Z1
+	VMINPD       Z1, Z9, Z1
 	VCMPPD       $0x12, Z1, Z0, K6
 	KANDB        K6, K5, K5
 	KANDB        K5, K4, K4
 	KORB         K4, K3, K3
 	KANDB        K3, K1, K1
 	VMINPD       Z6, Z2, Z0
-	VMULPD       Z17, Z14, Z1
+	VMULPD       Z12, Z11, Z1
 	VMINPD       Z1, Z0, Z0
-	VCMPPD       $0x12, Z9, Z0, K3
-	VBROADCASTSD 72(CX), Z0
+	VCMPPD       $0x12, Z7, Z0, K3
+	VBROADCASTSD 56(CX), Z0
 	VBLENDMPD    Z0, Z5, K2, Z1
-	MOVQ         1056(AX), SI
-	VMOVUPD      Z1, (SI)(DX*8)
-	VBLENDMPD    Z0, Z18, K2, Z0
-	MOVQ         1080(AX), SI
-	VMOVUPD      Z0, (SI)(DX*8)
-	VBLENDMPD    Z8, Z9, K3, Z0
-	VBLENDMPD    Z0, Z3, K1, Z0
-	VBLENDMPD    Z9, Z0, K2, Z0
 	MOVQ         1104(AX), SI
+	VMOVUPD      Z1, (SI)(DX*8)
+	VBLENDMPD    Z0, Z8, K2, Z0
+	MOVQ         1128(AX), SI
+	VMOVUPD      Z0, (SI)(DX*8)
+	VBLENDMPD    Z3, Z7, K3, Z0
+	VBLENDMPD    Z0, Z13, K1, Z0
+	VBLENDMPD    Z7, Z0, K2, Z0
+	MOVQ         1152(AX), SI
 	VMOVUPD      Z0, (SI)(DX*8)
 	ADDQ         $0x08, DX
 	CMPQ         DX, BX
@@ -2060,7 +2148,7 @@ next:
 
 // func settleScales4(cols *[]float64, scalars *float64, first int, n int)
 // Requires: AVX
-TEXT ·settleScales4(SB), $992-32
+TEXT ·settleScales4(SB), $1184-32
 	MOVQ cols+0(FP), AX
 	MOVQ scalars+8(FP), CX
 	MOVQ first+16(FP), DX
@@ -2068,564 +2156,607 @@ TEXT ·settleScales4(SB), $992-32
 	ADDQ DX, BX
 
 next:
-	MOVQ         336(AX), SI
+	MOVQ         360(AX), SI
 	VMOVUPD      (SI)(DX*8), Y0
 	MOVQ         (AX), SI
 	VMOVUPD      (SI)(DX*8), Y1
-	VSUBPD       Y1, Y0, Y2
-	VDIVPD       Y1, Y2, Y1
-	VBROADCASTSD (CX), Y3
-	VMULPD       Y0, Y3, Y0
-	VBROADCASTSD 16(CX), Y3
-	VMULPD       Y3, Y0, Y0
-	VBROADCASTSD number4000000000000000<>+0(SB), Y3
-	VADDPD       Y0, Y3, Y0
+	VSUBPD       Y1, Y0, Y0
+	VDIVPD       Y1, Y0, Y1
+	MOVQ         144(AX), SI
+	VMOVUPD      (SI)(DX*8), Y2
+	MOVQ         504(AX), SI
+	VMAXPD       (SI)(DX*8), Y2, Y2
+	VBROADCASTSD number3ff0000000000000<>+0(SB), Y3
+	VADDPD       Y1, Y3, Y4
+	VMULPD       Y4, Y2, Y2
 	VBROADCASTSD number3fe0000000000000<>+0(SB), Y4
 	VMULPD       Y4, Y1, Y5
-	VMULPD       Y0, Y5, Y5
+	VMULPD       Y2, Y5, Y5
 	MOVQ         120(AX), SI
 	VMOVUPD      (SI)(DX*8), Y6
-	MOVQ         456(AX), SI
+	MOVQ         480(AX), SI
 	VMAXPD       (SI)(DX*8), Y6, Y6
 	VADDPD       Y5, Y6, Y6
 	VMULPD       Y1, Y6, Y7
 	VMULPD       Y4, Y7, Y8
-	VBROADCASTSD number3ff0000000000000<>+0(SB), Y9
-	VCMPPD       $0x12, Y9, Y8, Y10
-	MOVQ         144(AX), SI
-	VMOVUPD      (SI)(DX*8), Y11
-	MOVQ         480(AX), SI
-	VMAXPD       (SI)(DX*8), Y11, Y11
-	VADDPD       Y8, Y9, Y12
+	VCMPPD       $0x12, Y3, Y8, Y9
+	MOVQ         168(AX), SI
+	VMOVUPD      (SI)(DX*8), Y10
+	MOVQ         528(AX), SI
+	VMAXPD       (SI)(DX*8), Y10, Y10
+	VADDPD       Y8, Y3, Y11
 	VMULPD       Y8, Y8, Y8
-	VADDPD       Y8, Y12, Y8
-	VMULPD       Y8, Y11, Y8
-	VBROADCASTSD 32(CX), Y11
-	VBROADCASTSD 40(CX), Y12
-	VMULPD       Y12, Y11, Y13
+	VADDPD       Y8, Y11, Y8
+	VMULPD       Y8, Y10, Y8
+	VBROADCASTSD 16(CX), Y10
+	VBROADCASTSD 24(CX), Y11
+	VMULPD       Y11, Y10, Y12
 	VMULPD       Y1, Y1, Y1
-	VMULPD       Y7, Y2, Y7
-	VMULPD       Y2, Y2, Y2
-	VADDPD       Y0, Y6, Y0
+	VMULPD       Y7, Y0, Y7
+	VMULPD       Y0, Y0, Y0
+	VADDPD       Y2, Y6, Y2
 	VMULPD       Y6, Y6, Y6
-	VADDPD       Y0, Y6, Y14
-	VMULPD       Y4, Y14, Y14
-	VMULPD       Y1, Y14, Y14
-	VBROADCASTSD 8(CX), Y15
-	VMULPD       Y15, Y8, Y9
-	VMOVUPD      Y10, (SP)
-	VBROADCASTSD number3fd0000000000000<>+0(SB), Y10
-	VMULPD       Y10, Y9, Y9
-	VMULPD       Y11, Y9, Y10
-	MOVQ         912(AX), SI
-	VMULPD       (SI)(DX*8), Y2, Y4
-	MOVQ         792(AX), SI
+	VADDPD       Y2, Y6, Y13
+	VMULPD       Y4, Y13, Y13
+	VMULPD       Y1, Y13, Y13
+	VBROADCASTSD (CX), Y14
+	VMULPD       Y14, Y8, Y15
+	VBROADCASTSD number3fd0000000000000<>+0(SB), Y3
+	VMULPD       Y3, Y15, Y15
+	VMOVUPD      Y9, (SP)
+	VMULPD       Y10, Y15, Y9
+	MOVQ         960(AX), SI
+	VMULPD       (SI)(DX*8), Y0, Y4
+	MOVQ         840(AX), SI
 	VMOVUPD      Y5, 32(SP)
 	VMULPD       (SI)(DX*8), Y7, Y5
 	VADDPD       Y5, Y4, Y4
-	MOVQ         672(AX), SI
-	VMULPD       (SI)(DX*8), Y14, Y5
+	MOVQ         720(AX), SI
+	VMULPD       (SI)(DX*8), Y13, Y5
 	VADDPD       Y5, Y4, Y4
-	VMULPD       Y4, Y10, Y4
-	VMULPD       Y12, Y9, Y5
-	MOVQ         936(AX), SI
-	VMULPD       (SI)(DX*8), Y2, Y10
-	MOVQ         816(AX), SI
-	VMULPD       (SI)(DX*8), Y7, Y11
-	VADDPD       Y11, Y10, Y10
-	MOVQ         696(AX), SI
-	VMULPD       (SI)(DX*8), Y14, Y11
-	VADDPD       Y11, Y10, Y10
-	VMULPD       Y10, Y5, Y5
+	VMULPD       Y4, Y9, Y4
+	VMULPD       Y11, Y15, Y5
+	MOVQ         984(AX), SI
+	VMULPD       (SI)(DX*8), Y0, Y9
+	MOVQ         864(AX), SI
+	VMULPD       (SI)(DX*8), Y7, Y10
+	VADDPD       Y10, Y9, Y9
+	MOVQ         744(AX), SI
+	VMULPD       (SI)(DX*8), Y13, Y10
+	VADDPD       Y10, Y9, Y9
+	VMULPD       Y9, Y5, Y5
 	MOVQ         24(AX), SI
+	VMOVUPD      (SI)(DX*8), Y9
+	VBROADCASTSD magnitude<>+0(SB), Y10
+	VANDPD       Y9, Y10, Y9
+	MOVQ         72(AX), SI
 	VMOVUPD      (SI)(DX*8), Y10
 	VBROADCASTSD magnitude<>+0(SB), Y11
 	VANDPD       Y10, Y11, Y10
-	MOVQ         72(AX), SI
+	VADDPD       Y10, Y9, Y9
+	MOVQ         384(AX), SI
+	VMOVUPD      (SI)(DX*8), Y10
+	VBROADCASTSD magnitude<>+0(SB), Y11
+	VANDPD       Y10, Y11, Y10
+	MOVQ         432(AX), SI
 	VMOVUPD      (SI)(DX*8), Y11
-	VBROADCASTSD magnitude<>+0(SB), Y12
-	VANDPD       Y11, Y12, Y11
-	VADDPD       Y11, Y10, Y10
-	MOVQ         360(AX), SI
-	VMOVUPD      (SI)(DX*8), Y11
-	VBROADCASTSD magnitude<>+0(SB), Y12
-	VANDPD       Y11, Y12, Y11
+	VBROADCASTSD magnitude<>+0(SB), Y3
+	VANDPD       Y11, Y3, Y11
+	VADDPD       Y11, Y10, Y3
+	VMAXPD       Y3, Y9, Y3
+	VMULPD       Y14, Y3, Y3
+	VMULPD       Y8, Y3, Y3
+	MOVQ         1008(AX), SI
+	VMULPD       (SI)(DX*8), Y0, Y9
+	MOVQ         888(AX), SI
+	VMULPD       (SI)(DX*8), Y7, Y10
+	VADDPD       Y10, Y9, Y9
+	MOVQ         768(AX), SI
+	VMULPD       (SI)(DX*8), Y13, Y10
+	VADDPD       Y10, Y9, Y9
+	VMULPD       Y9, Y15, Y9
+	VADDPD       Y9, Y3, Y3
+	VMULPD       Y3, Y12, Y3
+	MOVQ         48(AX), SI
+	VMOVUPD      (SI)(DX*8), Y9
+	VBROADCASTSD magnitude<>+0(SB), Y10
+	VANDPD       Y9, Y10, Y9
+	MOVQ         96(AX), SI
+	VMOVUPD      (SI)(DX*8), Y10
+	VBROADCASTSD magnitude<>+0(SB), Y11
+	VANDPD       Y10, Y11, Y10
+	VADDPD       Y10, Y9, Y9
 	MOVQ         408(AX), SI
-	VMOVUPD      (SI)(DX*8), Y12
+	VMOVUPD      (SI)(DX*8), Y10
+	VBROADCASTSD magnitude<>+0(SB), Y11
+	VANDPD       Y10, Y11, Y10
+	MOVQ         456(AX), SI
+	VMOVUPD      (SI)(DX*8), Y11
 	VMOVUPD      Y4, 64(SP)
 	VBROADCASTSD magnitude<>+0(SB), Y4
-	VANDPD       Y12, Y4, Y12
-	VADDPD       Y12, Y11, Y4
-	VMAXPD       Y4, Y10, Y4
-	VMULPD       Y15, Y4, Y4
+	VANDPD       Y11, Y4, Y11
+	VADDPD       Y11, Y10, Y4
+	VMAXPD       Y4, Y9, Y4
+	VMULPD       Y14, Y4, Y4
 	VMULPD       Y8, Y4, Y4
-	MOVQ         960(AX), SI
-	VMULPD       (SI)(DX*8), Y2, Y10
-	MOVQ         840(AX), SI
-	VMULPD       (SI)(DX*8), Y7, Y11
-	VADDPD       Y11, Y10, Y10
-	MOVQ         720(AX), SI
-	VMULPD       (SI)(DX*8), Y14, Y11
-	VADDPD       Y11, Y10, Y10
-	VMULPD       Y10, Y9, Y10
-	VADDPD       Y10, Y4, Y4
-	VMULPD       Y4, Y13, Y4
-	MOVQ         48(AX), SI
-	VMOVUPD      (SI)(DX*8), Y10
-	VBROADCASTSD magnitude<>+0(SB), Y11
-	VANDPD       Y10, Y11, Y10
-	MOVQ         96(AX), SI
-	VMOVUPD      (SI)(DX*8), Y11
-	VBROADCASTSD magnitude<>+0(SB), Y12
-	VANDPD       Y11, Y12, Y11
-	VADDPD       Y11, Y10, Y10
-	MOVQ         384(AX), SI
-	VMOVUPD      (SI)(DX*8), Y11
-	VBROADCASTSD magnitude<>+0(SB), Y12
-	VANDPD       Y11, Y12, Y11
-	MOVQ         432(AX), SI
-	VMOVUPD      (SI)(DX*8), Y12
-	VMOVUPD      Y5, 96(SP)
-	VBROADCASTSD magnitude<>+0(SB), Y5
-	VANDPD       Y12, Y5, Y12
-	VADDPD       Y12, Y11, Y5
-	VMAXPD       Y5, Y10, Y5
-	VMULPD       Y15, Y5, Y5
-	VMULPD       Y8, Y5, Y5
-	MOVQ         984(AX), SI
-	VMULPD       (SI)(DX*8), Y2, Y10
-	MOVQ         864(AX), SI
-	VMULPD       (SI)(DX*8), Y7, Y11
-	VADDPD       Y11, Y10, Y10
-	MOVQ         744(AX), SI
-	VMULPD       (SI)(DX*8), Y14, Y11
-	VADDPD       Y11, Y10, Y10
-	VMULPD       Y10, Y9, Y10
-	VADDPD       Y10, Y5, Y5
-	VMULPD       Y5, Y4, Y4
-	VMULPD       Y8, Y9, Y5
-	VMULPD       Y15, Y5, Y5
-	VMULPD       Y13, Y5, Y5
-	VMULPD       Y3, Y6, Y6
-	VADDPD       Y0, Y6, Y0
-	VMULPD       Y1, Y0, Y0
-	VMULPD       Y3, Y7, Y1
-	MOVQ         1008(AX), SI
-	VMULPD       (SI)(DX*8), Y2, Y2
-	MOVQ         888(AX), SI
-	VMULPD       (SI)(DX*8), Y1, Y1
-	VADDPD       Y1, Y2, Y1
-	MOVQ         768(AX), SI
-	VMULPD       (SI)(DX*8), Y0, Y0
-	VADDPD       Y0, Y1, Y0
-	VMULPD       Y0, Y5, Y0
-	VMOVUPD      64(SP), Y1
-	VMOVUPD      96(SP), Y2
-	VADDPD       Y2, Y1, Y5
-	VADDPD       Y0, Y5, Y5
-	VBROADCASTSD 32(CX), Y6
-	VBROADCASTSD 40(CX), Y7
-	VMAXPD       Y7, Y6, Y6
 	MOVQ         1032(AX), SI
-	VMULPD       (SI)(DX*8), Y6, Y6
-	VMULPD       Y15, Y6, Y6
-	VMULPD       Y8, Y6, Y6
-	MOVQ         312(AX), SI
-	VMOVUPD      (SI)(DX*8), Y7
-	MOVQ         648(AX), SI
-	VMAXPD       (SI)(DX*8), Y7, Y7
-	VMOVUPD      32(SP), Y8
-	VBROADCASTSD 24(CX), Y9
-	VMULPD       Y9, Y8, Y8
-	VADDPD       Y8, Y7, Y7
-	VBROADCASTSD number3fe0000000000000<>+0(SB), Y8
-	VCMPPD       $0x12, Y8, Y7, Y9
-	VMOVUPD      (SP), Y10
-	VANDPD       Y9, Y10, Y9
-	VBROADCASTSD number3fe3333333333333<>+0(SB), Y11
-	VMULPD       Y11, Y7, Y11
-	VBROADCASTSD number3ff0000000000000<>+0(SB), Y12
-	VADDPD       Y11, Y12, Y11
-	VMULPD       Y11, Y7, Y7
-	VADDPD       Y7, Y12, Y11
-	VMULPD       Y11, Y6, Y6
-	MOVQ         168(AX), SI
-	VMOVUPD      (SI)(DX*8), Y13
-	VSUBPD       Y12, Y13, Y14
-	VMULPD       Y14, Y14, Y14
-	MOVQ         192(AX), SI
-	VMOVUPD      (SI)(DX*8), Y15
-	VMULPD       Y15, Y15, Y8
-	VADDPD       Y8, Y14, Y14
-	MOVQ         504(AX), SI
-	VMOVUPD      (SI)(DX*8), Y3
-	VMOVUPD      Y9, 128(SP)
-	VSUBPD       Y12, Y3, Y9
-	VMULPD       Y9, Y9, Y9
-	VMOVUPD      Y8, 160(SP)
-	MOVQ         528(AX), SI
-	VMOVUPD      (SI)(DX*8), Y8
-	VMULPD       Y8, Y8, Y10
+	VMULPD       (SI)(DX*8), Y0, Y9
+	MOVQ         912(AX), SI
+	VMULPD       (SI)(DX*8), Y7, Y10
 	VADDPD       Y10, Y9, Y9
-	VMAXPD       Y9, Y14, Y9
-	VSQRTPD      Y9, Y9
-	VADDPD       Y1, Y9, Y9
-	VMULPD       Y9, Y7, Y9
-	MOVQ         216(AX), SI
-	VMOVUPD      (SI)(DX*8), Y14
-	VMOVUPD      Y10, 192(SP)
-	VSUBPD       Y12, Y14, Y10
-	VMULPD       Y10, Y10, Y10
-	VMOVUPD      Y6, 224(SP)
-	MOVQ         240(AX), SI
-	VMOVUPD      (SI)(DX*8), Y6
-	VMOVUPD      Y4, 256(SP)
-	VMULPD       Y6, Y6, Y4
-	VADDPD       Y4, Y10, Y10
-	VMOVUPD      Y4, 288(SP)
+	MOVQ         792(AX), SI
+	VMULPD       (SI)(DX*8), Y13, Y10
+	VADDPD       Y10, Y9, Y9
+	VMULPD       Y9, Y15, Y9
+	VADDPD       Y9, Y4, Y4
+	VMULPD       Y4, Y3, Y3
+	VMULPD       Y8, Y15, Y4
+	VMULPD       Y14, Y4, Y4
+	VMULPD       Y12, Y4, Y4
+	VBROADCASTSD number4000000000000000<>+0(SB), Y9
+	VMULPD       Y9, Y6, Y6
+	VADDPD       Y2, Y6, Y2
+	VMULPD       Y1, Y2, Y1
+	VMULPD       Y9, Y7, Y2
+	MOVQ         1056(AX), SI
+	VMULPD       (SI)(DX*8), Y0, Y0
+	MOVQ         936(AX), SI
+	VMULPD       (SI)(DX*8), Y2, Y2
+	VADDPD       Y2, Y0, Y0
+	MOVQ         816(AX), SI
+	VMULPD       (SI)(DX*8), Y1, Y1
+	VADDPD       Y1, Y0, Y0
+	VMULPD       Y0, Y4, Y0
+	VMOVUPD      64(SP), Y1
+	VADDPD       Y5, Y1, Y2
+	VADDPD       Y0, Y2, Y2
 	MOVQ         552(AX), SI
 	VMOVUPD      (SI)(DX*8), Y4
-	VMOVUPD      Y11, 320(SP)
-	VSUBPD       Y12, Y4, Y11
-	VMULPD       Y11, Y11, Y11
-	VMOVUPD      Y9, 352(SP)
+	MOVQ         192(AX), SI
+	VMOVUPD      (SI)(DX*8), Y6
+	VSUBPD       Y6, Y4, Y7
 	MOVQ         576(AX), SI
-	VMOVUPD      (SI)(DX*8), Y9
-	VMOVUPD      Y5, 384(SP)
-	VMULPD       Y9, Y9, Y5
-	VADDPD       Y5, Y11, Y11
-	VMAXPD       Y11, Y10, Y10
-	VSQRTPD      Y10, Y10
-	VADDPD       Y2, Y10, Y10
-	VMULPD       Y10, Y7, Y10
-	MOVQ         264(AX), SI
+	VMOVUPD      (SI)(DX*8), Y10
+	MOVQ         216(AX), SI
 	VMOVUPD      (SI)(DX*8), Y11
-	VMOVUPD      Y5, 416(SP)
-	VADDPD       Y11, Y11, Y5
-	VMOVUPD      Y10, 448(SP)
+	VSUBPD       Y11, Y10, Y12
+	VMULPD       Y7, Y7, Y13
+	VMULPD       Y12, Y12, Y15
+	VADDPD       Y15, Y13, Y13
+	MOVQ         600(AX), SI
+	VMOVUPD      (SI)(DX*8), Y15
+	MOVQ         240(AX), SI
+	VMOVUPD      (SI)(DX*8), Y9
+	VMOVUPD      Y12, 96(SP)
+	VSUBPD       Y9, Y15, Y12
+	VMOVUPD      Y7, 128(SP)
+	MOVQ         624(AX), SI
+	VMOVUPD      (SI)(DX*8), Y7
+	VMOVUPD      Y8, 160(SP)
+	MOVQ         264(AX), SI
+	VMOVUPD      (SI)(DX*8), Y8
+	VSUBPD       Y8, Y7, Y14
+	VMOVUPD      Y0, 192(SP)
+	VMULPD       Y12, Y12, Y0
+	VMOVUPD      Y12, 224(SP)
+	VMULPD       Y14, Y14, Y12
+	VADDPD       Y12, Y0, Y0
+	VMULPD       Y0, Y13, Y12
+	VSQRTPD      Y12, Y12
+	VMOVUPD      Y0, 256(SP)
+	VBROADCASTSD number3fd0000000000000<>+0(SB), Y0
+	VMULPD       Y0, Y12, Y0
+	VMULPD       Y9, Y9, Y12
+	VMOVUPD      Y14, 288(SP)
+	VMULPD       Y8, Y8, Y14
+	VADDPD       Y14, Y12, Y12
+	VMOVUPD      Y13, 320(SP)
+	VMULPD       Y15, Y15, Y13
+	VMULPD       Y7, Y7, Y8
+	VADDPD       Y8, Y13, Y13
+	VMAXPD       Y13, Y12, Y7
+	VSQRTPD      Y7, Y7
+	VMOVUPD      Y12, 352(SP)
+	VMULPD       Y7, Y1, Y12
+	VADDPD       Y12, Y0, Y0
+	VMULPD       Y6, Y6, Y12
+	VMOVUPD      Y7, 384(SP)
+	VMULPD       Y11, Y11, Y7
+	VADDPD       Y7, Y12, Y12
+	VMOVUPD      Y13, 416(SP)
+	VMULPD       Y4, Y4, Y13
+	VMULPD       Y10, Y10, Y11
+	VADDPD       Y11, Y13, Y13
+	VMAXPD       Y13, Y12, Y10
+	VSQRTPD      Y10, Y10
+	VMOVUPD      Y12, 448(SP)
+	VMULPD       Y10, Y5, Y12
+	VADDPD       Y12, Y0, Y0
+	VMULPD       Y5, Y1, Y12
+	VADDPD       Y12, Y0, Y0
+	VADDPD       Y3, Y0, Y0
+	VADDPD       Y3, Y0, Y0
+	VMINPD       Y0, Y2, Y0
+	VADDPD       Y1, Y0, Y2
+	VADDPD       Y5, Y2, Y2
+	VMOVUPD      192(SP), Y12
+	VMINPD       Y2, Y12, Y2
+	VBROADCASTSD 16(CX), Y12
+	VMOVUPD      Y10, 480(SP)
+	VBROADCASTSD 24(CX), Y10
+	VMAXPD       Y10, Y12, Y10
+	MOVQ         1080(AX), SI
+	VMULPD       (SI)(DX*8), Y10, Y10
+	VBROADCASTSD (CX), Y12
+	VMULPD       Y12, Y10, Y10
+	VMULPD       160(SP), Y10, Y10
+	MOVQ         336(AX), SI
+	VMOVUPD      (SI)(DX*8), Y12
+	MOVQ         696(AX), SI
+	VMAXPD       (SI)(DX*8), Y12, Y12
+	VMOVUPD      Y13, 512(SP)
+	VMOVUPD      32(SP), Y13
+	VMOVUPD      Y3, 544(SP)
+	VBROADCASTSD 8(CX), Y3
+	VMULPD       Y3, Y13, Y3
+	VADDPD       Y3, Y12, Y3
+	VBROADCASTSD number3fe0000000000000<>+0(SB), Y12
+	VCMPPD       $0x12, Y12, Y3, Y13
+	VMOVUPD      (SP), Y12
+	VANDPD       Y13, Y12, Y13
+	VMOVUPD      Y13, 576(SP)
+	VBROADCASTSD number3fe3333333333333<>+0(SB), Y13
+	VMULPD       Y13, Y3, Y13
+	VBROADCASTSD number3ff0000000000000<>+0(SB), Y12
+	VADDPD       Y13, Y12, Y13
+	VMULPD       Y13, Y3, Y3
+	VADDPD       Y3, Y12, Y13
+	VMULPD       Y13, Y10, Y10
+	VMOVUPD      Y10, 608(SP)
+	VSUBPD       Y12, Y6, Y10
+	VMULPD       Y10, Y10, Y10
+	VADDPD       Y7, Y10, Y7
+	VSUBPD       Y12, Y4, Y10
+	VMULPD       Y10, Y10, Y10
+	VADDPD       Y11, Y10, Y10
+	VMAXPD       Y10, Y7, Y7
+	VSQRTPD      Y7, Y7
+	VADDPD       Y1, Y7, Y7
+	VMULPD       Y7, Y3, Y7
+	VSUBPD       Y12, Y9, Y10
+	VMULPD       Y10, Y10, Y10
+	VADDPD       Y14, Y10, Y10
+	VSUBPD       Y12, Y15, Y11
+	VMULPD       Y11, Y11, Y11
+	VADDPD       Y8, Y11, Y8
+	VMAXPD       Y8, Y10, Y8
+	VSQRTPD      Y8, Y8
+	VADDPD       Y5, Y8, Y8
+	VMULPD       Y8, Y3, Y8
 	MOVQ         288(AX), SI
 	VMOVUPD      (SI)(DX*8), Y10
-	VMOVUPD      Y7, 480(SP)
-	VADDPD       Y10, Y10, Y7
-	VSUBPD       Y13, Y5, Y5
-	VSUBPD       Y15, Y7, Y7
-	VSUBPD       Y14, Y5, Y5
-	VSUBPD       Y6, Y7, Y7
-	VMULPD       Y5, Y5, Y5
-	VMULPD       Y7, Y7, Y7
-	VADDPD       Y7, Y5, Y5
-	MOVQ         600(AX), SI
-	VMOVUPD      (SI)(DX*8), Y7
-	VMOVUPD      Y0, 512(SP)
-	VADDPD       Y7, Y7, Y0
-	MOVQ         624(AX), SI
-	VMOVUPD      (SI)(DX*8), Y2
-	VADDPD       Y2, Y2, Y1
-	VSUBPD       Y3, Y0, Y0
-	VSUBPD       Y8, Y1, Y1
-	VSUBPD       Y4, Y0, Y0
-	VSUBPD       Y9, Y1, Y1
-	VMULPD       Y0, Y0, Y0
-	VMULPD       Y1, Y1, Y1
-	VADDPD       Y1, Y0, Y0
-	VMAXPD       Y0, Y5, Y0
-	VSQRTPD      Y0, Y0
-	VSUBPD       Y13, Y11, Y1
-	VSUBPD       Y15, Y10, Y5
-	VSUBPD       Y14, Y1, Y1
-	VSUBPD       Y6, Y5, Y5
-	VADDPD       Y12, Y1, Y1
-	VBROADCASTSD magnitude<>+0(SB), Y10
-	VANDPD       Y1, Y10, Y1
-	VBROADCASTSD magnitude<>+0(SB), Y10
-	VANDPD       Y5, Y10, Y5
-	VADDPD       Y5, Y1, Y1
-	VSUBPD       Y3, Y7, Y5
-	VSUBPD       Y8, Y2, Y10
-	VSUBPD       Y4, Y5, Y5
-	VSUBPD       Y9, Y10, Y10
-	VADDPD       Y12, Y5, Y5
-	VBROADCASTSD magnitude<>+0(SB), Y12
-	VANDPD       Y5, Y12, Y5
-	VBROADCASTSD magnitude<>+0(SB), Y12
-	VANDPD       Y10, Y12, Y10
-	VADDPD       Y10, Y5, Y5
-	VMAXPD       Y5, Y1, Y1
-	VMOVUPD      64(SP), Y5
-	VADDPD       Y5, Y0, Y0
-	VMOVUPD      96(SP), Y10
-	VADDPD       Y10, Y0, Y0
-	VMOVUPD      512(SP), Y12
-	VADDPD       Y12, Y0, Y0
-	VADDPD       Y12, Y0, Y0
-	VMOVUPD      480(SP), Y2
-	VMULPD       Y0, Y2, Y0
-	VMULPD       Y2, Y2, Y2
-	VADDPD       Y12, Y1, Y1
-	VMULPD       Y1, Y2, Y1
-	VADDPD       Y1, Y0, Y0
-	VMOVUPD      384(SP), Y1
-	VADDPD       Y0, Y1, Y0
-	VMOVUPD      352(SP), Y1
-	VADDPD       Y1, Y5, Y2
-	VMOVUPD      448(SP), Y5
-	VADDPD       Y5, Y10, Y10
-	VMOVUPD      320(SP), Y12
-	VMULPD       Y12, Y12, Y12
-	VMOVUPD      Y0, 544(SP)
-	VMOVUPD      256(SP), Y0
-	VMULPD       Y12, Y0, Y0
-	VMOVUPD      224(SP), Y12
-	VBROADCASTSD 64(CX), Y7
-	VCMPPD       $0x12, Y7, Y12, Y7
-	VMOVUPD      (SP), Y12
-	VANDPD       Y7, Y12, Y7
-	VSUBPD       Y13, Y3, Y12
-	VMOVUPD      Y7, 576(SP)
-	VSUBPD       Y15, Y8, Y7
-	VMULPD       Y12, Y12, Y11
-	VMULPD       Y7, Y7, Y5
-	VADDPD       Y5, Y11, Y5
-	VMULPD       Y13, Y12, Y11
-	VMULPD       Y15, Y7, Y7
-	VADDPD       Y7, Y11, Y7
-	VBROADCASTSD sign<>+0(SB), Y11
-	VXORPD       Y7, Y11, Y7
-	VBROADCASTSD number0<>+0(SB), Y11
-	VCMPPD       $0x11, Y7, Y11, Y12
-	VCMPPD       $0x11, Y5, Y7, Y7
-	VANDPD       Y7, Y12, Y7
-	VMULPD       Y13, Y8, Y12
-	VMULPD       Y15, Y3, Y1
-	VSUBPD       Y1, Y12, Y1
-	VMULPD       Y1, Y1, Y1
-	VMULPD       Y13, Y13, Y12
-	VADDPD       160(SP), Y12, Y12
-	VMULPD       Y3, Y3, Y8
-	VADDPD       192(SP), Y8, Y8
-	VMINPD       Y8, Y12, Y15
-	VDIVPD       Y5, Y1, Y1
-	VBLENDVPD    Y7, Y1, Y15, Y1
-	VSQRTPD      Y1, Y1
-	VSUBPD       Y2, Y1, Y1
-	VSUBPD       Y14, Y4, Y7
-	VSUBPD       Y6, Y9, Y15
-	VMOVUPD      Y5, 608(SP)
-	VMULPD       Y7, Y7, Y5
-	VMOVUPD      Y2, 640(SP)
-	VMULPD       Y15, Y15, Y2
-	VADDPD       Y2, Y5, Y2
-	VMULPD       Y14, Y7, Y5
-	VMULPD       Y6, Y15, Y7
-	VADDPD       Y7, Y5, Y5
-	VBROADCASTSD sign<>+0(SB), Y7
-	VXORPD       Y5, Y7, Y5
-	VCMPPD       $0x11, Y5, Y11, Y7
-	VCMPPD       $0x11, Y2, Y5, Y5
-	VANDPD       Y5, Y7, Y5
-	VMULPD       Y14, Y9, Y7
-	VMULPD       Y6, Y4, Y15
-	VSUBPD       Y15, Y7, Y7
-	VMULPD       Y7, Y7, Y7
-	VMULPD       Y14, Y14, Y15
-	VADDPD       288(SP), Y15, Y15
-	VMULPD       Y4, Y4, Y6
-	VADDPD       416(SP), Y6, Y6
-	VMINPD       Y6, Y15, Y9
-	VDIVPD       Y2, Y7, Y7
-	VBLENDVPD    Y5, Y7, Y9, Y5
-	VSQRTPD      Y5, Y5
-	VSUBPD       Y10, Y5, Y5
-	VCMPPD       $0x11, Y1, Y11, Y7
-	VMOVUPD      128(SP), Y9
-	VANDPD       Y7, Y9, Y7
-	VCMPPD       $0x11, Y5, Y11, Y9
-	VANDPD       Y9, Y7, Y7
-	VMULPD       Y5, Y1, Y9
-	VMOVUPD      Y7, 672(SP)
-	VSUBPD       Y0, Y9, Y7
-	VMOVUPD      Y2, 704(SP)
-	VBROADCASTSD 48(CX), Y2
-	VMULPD       Y2, Y7, Y7
-	VMOVUPD      Y10, 736(SP)
-	VBROADCASTSD number4000000000000000<>+0(SB), Y10
-	VMULPD       Y10, Y0, Y0
-	VCMPPD       $0x11, Y9, Y0, Y0
-	VCMPPD       $0x12, Y7, Y1, Y9
-	VANDPD       Y9, Y0, Y0
-	VCMPPD       $0x12, Y7, Y5, Y7
-	VANDPD       Y7, Y0, Y0
-	VMULPD       Y13, Y3, Y3
-	MOVQ         528(AX), SI
-	VMOVUPD      (SI)(DX*8), Y7
-	MOVQ         192(AX), SI
-	VMULPD       (SI)(DX*8), Y7, Y7
-	VADDPD       Y7, Y3, Y3
-	VCMPPD       $0x11, Y3, Y11, Y9
-	VMULPD       Y8, Y12, Y13
-	VMULPD       Y3, Y3, Y3
-	VMOVUPD      Y7, 768(SP)
-	VBROADCASTSD number4010000000000000<>+0(SB), Y7
-	VMULPD       Y7, Y3, Y3
-	VCMPPD       $0x11, Y3, Y13, Y3
-	VANDPD       Y3, Y9, Y3
-	VANDPD       Y3, Y0, Y0
-	VMULPD       Y14, Y4, Y3
-	MOVQ         576(AX), SI
-	VMOVUPD      (SI)(DX*8), Y4
-	MOVQ         240(AX), SI
-	VMULPD       (SI)(DX*8), Y4, Y4
-	VADDPD       Y4, Y3, Y3
-	VCMPPD       $0x11, Y3, Y11, Y9
-	VMULPD       Y6, Y15, Y13
-	VMULPD       Y3, Y3, Y3
-	VMULPD       Y7, Y3, Y3
-	VCMPPD       $0x11, Y3, Y13, Y3
-	VANDPD       Y3, Y9, Y3
-	VANDPD       Y3, Y0, Y0
-	VMOVUPD      352(SP), Y3
-	VCMPPD       $0x11, Y1, Y3, Y3
-	VANDPD       Y3, Y0, Y0
-	VMOVUPD      448(SP), Y3
-	VCMPPD       $0x11, Y5, Y3, Y3
-	VANDPD       Y3, Y0, Y0
-	MOVQ         600(AX), SI
-	VMOVUPD      (SI)(DX*8), Y3
+	VADDPD       Y10, Y10, Y11
+	MOVQ         312(AX), SI
+	VMOVUPD      (SI)(DX*8), Y14
+	VMOVUPD      Y13, 640(SP)
+	VADDPD       Y14, Y14, Y13
+	VSUBPD       Y6, Y11, Y11
+	VMOVUPD      Y8, 672(SP)
+	MOVQ         216(AX), SI
+	VMOVUPD      (SI)(DX*8), Y8
+	VSUBPD       Y8, Y13, Y13
+	VSUBPD       Y9, Y11, Y11
+	VMOVUPD      Y7, 704(SP)
 	MOVQ         264(AX), SI
 	VMOVUPD      (SI)(DX*8), Y7
-	VSUBPD       Y7, Y3, Y9
-	MOVQ         624(AX), SI
+	VSUBPD       Y7, Y13, Y13
+	VMULPD       Y11, Y11, Y11
+	VMULPD       Y13, Y13, Y13
+	VADDPD       Y13, Y11, Y11
+	MOVQ         648(AX), SI
 	VMOVUPD      (SI)(DX*8), Y13
-	MOVQ         288(AX), SI
-	VMOVUPD      (SI)(DX*8), Y14
-	VMOVUPD      Y5, 800(SP)
-	VSUBPD       Y14, Y13, Y5
-	VMOVUPD      Y1, 832(SP)
-	VMULPD       Y9, Y9, Y1
-	VMOVUPD      Y4, 864(SP)
-	VMULPD       Y5, Y5, Y4
-	VADDPD       Y4, Y1, Y1
-	VMULPD       Y7, Y9, Y4
-	VMULPD       Y14, Y5, Y5
-	VADDPD       Y5, Y4, Y4
-	VBROADCASTSD sign<>+0(SB), Y5
-	VXORPD       Y4, Y5, Y4
-	VCMPPD       $0x11, Y4, Y11, Y5
-	VCMPPD       $0x11, Y1, Y4, Y4
-	VANDPD       Y4, Y5, Y4
-	VMULPD       Y7, Y13, Y5
-	VMULPD       Y14, Y3, Y9
-	VSUBPD       Y9, Y5, Y5
-	VMULPD       Y5, Y5, Y5
-	VMULPD       Y7, Y7, Y7
-	VMULPD       Y14, Y14, Y9
-	VADDPD       Y9, Y7, Y7
-	VMULPD       Y3, Y3, Y3
-	VMULPD       Y13, Y13, Y9
-	VADDPD       Y9, Y3, Y3
-	VMINPD       Y3, Y7, Y9
-	VMOVUPD      544(SP), Y13
-	VMULPD       Y13, Y13, Y14
-	VMOVUPD      Y0, 896(SP)
-	VBROADCASTSD number3ff0000000000000<>+0(SB), Y0
-	VMOVUPD      Y8, 928(SP)
-	VBLENDVPD    Y4, Y1, Y0, Y8
-	VMULPD       Y8, Y14, Y8
-	VBLENDVPD    Y4, Y5, Y9, Y4
-	VCMPPD       $0x11, Y4, Y8, Y4
-	VMULPD       Y13, Y2, Y2
-	VADDPD       736(SP), Y2, Y5
-	VBROADCASTSD 56(CX), Y8
-	VMULPD       Y7, Y8, Y7
-	VSUBPD       Y15, Y7, Y9
-	VMULPD       Y3, Y8, Y3
-	VSUBPD       Y6, Y3, Y13
-	VMULPD       Y1, Y8, Y1
-	VSUBPD       704(SP), Y1, Y8
-	VSUBPD       Y13, Y9, Y14
-	VADDPD       Y8, Y14, Y14
-	VMOVUPD      Y1, 960(SP)
-	VBROADCASTSD number3fe0000000000000<>+0(SB), Y1
-	VMULPD       Y1, Y14, Y14
-	VMAXPD       Y6, Y15, Y6
-	VSQRTPD      Y6, Y6
-	VMULPD       Y10, Y6, Y15
-	VADDPD       Y5, Y15, Y15
-	VMULPD       Y15, Y5, Y15
-	VBROADCASTSD number3f1a36e2eb1c432d<>+0(SB), Y10
-	VMULPD       Y10, Y6, Y6
-	VCMPPD       $0x12, Y6, Y5, Y5
-	VBLENDVPD    Y5, Y11, Y15, Y5
-	VCMPPD       $0x11, Y14, Y11, Y6
-	VCMPPD       $0x11, Y8, Y14, Y15
-	VANDPD       Y15, Y6, Y6
-	VMULPD       Y14, Y14, Y14
-	VBLENDVPD    Y6, Y14, Y11, Y14
-	VSUBPD       Y5, Y9, Y15
-	VMULPD       Y8, Y15, Y8
-	VBLENDVPD    Y6, Y8, Y0, Y6
-	VCMPPD       $0x12, Y6, Y14, Y6
-	VMINPD       Y13, Y9, Y8
-	VCMPPD       $0x12, Y8, Y5, Y5
-	VANDPD       Y5, Y6, Y5
-	VANDPD       Y5, Y4, Y4
-	VADDPD       640(SP), Y2, Y2
-	VSUBPD       Y12, Y7, Y5
-	VMOVUPD      928(SP), Y6
-	VSUBPD       Y6, Y3, Y3
-	VMOVUPD      960(SP), Y7
-	VSUBPD       608(SP), Y7, Y7
-	VSUBPD       Y3, Y5, Y8
-	VADDPD       Y7, Y8, Y8
-	VMULPD       Y1, Y8, Y1
-	VMAXPD       Y6, Y12, Y6
-	VSQRTPD      Y6, Y6
-	VBROADCASTSD number4000000000000000<>+0(SB), Y8
-	VMULPD       Y8, Y6, Y9
-	VADDPD       Y2, Y9, Y9
-	VMULPD       Y9, Y2, Y9
-	VMULPD       Y10, Y6, Y6
-	VCMPPD       $0x12, Y6, Y2, Y2
-	VBLENDVPD    Y2, Y11, Y9, Y2
-	VCMPPD       $0x11, Y1, Y11, Y6
-	VCMPPD       $0x11, Y7, Y1, Y9
-	VANDPD       Y9, Y6, Y6
-	VMULPD       Y1, Y1, Y1
-	VBLENDVPD    Y6, Y1, Y11, Y1
-	VSUBPD       Y2, Y5, Y9
-	VMULPD       Y7, Y9, Y7
-	VBLENDVPD    Y6, Y7, Y0, Y6
-	VCMPPD       $0x12, Y6, Y1, Y1
-	VMINPD       Y3, Y5, Y3
-	VCMPPD       $0x12, Y3, Y2, Y2
-	VANDPD       Y2, Y1, Y1
-	VANDPD       Y1, Y4, Y1
-	VMOVUPD      896(SP), Y2
-	VORPD        Y1, Y2, Y1
-	VMOVUPD      672(SP), Y2
-	VANDPD       Y1, Y2, Y1
-	VMOVUPD      768(SP), Y2
-	VMINPD       864(SP), Y2, Y2
-	MOVQ         624(AX), SI
+	VMOVUPD      Y0, 736(SP)
+	VADDPD       Y13, Y13, Y0
+	VMOVUPD      Y3, 768(SP)
+	MOVQ         672(AX), SI
 	VMOVUPD      (SI)(DX*8), Y3
+	VMOVUPD      Y2, 800(SP)
+	VADDPD       Y3, Y3, Y2
+	VSUBPD       Y4, Y0, Y0
+	VMOVUPD      Y5, 832(SP)
+	MOVQ         576(AX), SI
+	VMOVUPD      (SI)(DX*8), Y5
+	VSUBPD       Y5, Y2, Y2
+	VSUBPD       Y15, Y0, Y0
+	MOVQ         624(AX), SI
+	VMOVUPD      (SI)(DX*8), Y1
+	VSUBPD       Y1, Y2, Y2
+	VMULPD       Y0, Y0, Y0
+	VMULPD       Y2, Y2, Y2
+	VADDPD       Y2, Y0, Y0
+	VMAXPD       Y0, Y11, Y0
+	VSQRTPD      Y0, Y0
+	VSUBPD       Y6, Y10, Y2
+	VSUBPD       Y8, Y14, Y11
+	VSUBPD       Y9, Y2, Y2
+	VSUBPD       Y7, Y11, Y11
+	VADDPD       Y12, Y2, Y2
+	VBROADCASTSD magnitude<>+0(SB), Y14
+	VANDPD       Y2, Y14, Y2
+	VBROADCASTSD magnitude<>+0(SB), Y14
+	VANDPD       Y11, Y14, Y11
+	VADDPD       Y11, Y2, Y2
+	VSUBPD       Y4, Y13, Y11
+	VSUBPD       Y5, Y3, Y14
+	VSUBPD       Y15, Y11, Y11
+	VSUBPD       Y1, Y14, Y14
+	VADDPD       Y12, Y11, Y11
+	VBROADCASTSD magnitude<>+0(SB), Y12
+	VANDPD       Y11, Y12, Y11
+	VBROADCASTSD magnitude<>+0(SB), Y12
+	VANDPD       Y14, Y12, Y12
+	VADDPD       Y12, Y11, Y11
+	VMAXPD       Y11, Y2, Y2
+	VMOVUPD      64(SP), Y11
+	VADDPD       Y11, Y0, Y0
+	VMOVUPD      832(SP), Y12
+	VADDPD       Y12, Y0, Y0
+	VMOVUPD      800(SP), Y14
+	VADDPD       Y14, Y0, Y0
+	VADDPD       Y14, Y0, Y0
+	VMOVUPD      768(SP), Y3
+	VMULPD       Y0, Y3, Y0
+	VMULPD       Y3, Y3, Y3
+	VADDPD       Y14, Y2, Y2
+	VMULPD       Y2, Y3, Y2
+	VADDPD       Y2, Y0, Y0
+	VMOVUPD      736(SP), Y2
+	VADDPD       Y0, Y2, Y0
+	VMOVUPD      704(SP), Y2
+	VADDPD       Y2, Y11, Y3
+	VMOVUPD      672(SP), Y11
+	VADDPD       Y11, Y12, Y12
+	VMOVUPD      640(SP), Y14
+	VMULPD       Y14, Y14, Y14
+	VMOVUPD      Y0, 864(SP)
+	VMOVUPD      544(SP), Y0
+	VMULPD       Y14, Y0, Y0
+	VMOVUPD      608(SP), Y14
+	VBROADCASTSD 48(CX), Y10
+	VCMPPD       $0x12, Y10, Y14, Y10
+	VMOVUPD      (SP), Y14
+	VANDPD       Y10, Y14, Y10
+	VMOVUPD      128(SP), Y14
+	VMULPD       Y6, Y14, Y14
+	VMOVUPD      Y10, 896(SP)
+	VMOVUPD      96(SP), Y10
+	VMULPD       Y8, Y10, Y10
+	VADDPD       Y10, Y14, Y10
+	VBROADCASTSD sign<>+0(SB), Y14
+	VXORPD       Y10, Y14, Y10
+	VBROADCASTSD number0<>+0(SB), Y14
+	VCMPPD       $0x11, Y10, Y14, Y13
+	VMOVUPD      320(SP), Y11
+	VCMPPD       $0x11, Y11, Y10, Y10
+	VANDPD       Y10, Y13, Y10
+	VMULPD       Y6, Y5, Y13
+	VMULPD       Y8, Y4, Y2
+	VSUBPD       Y2, Y13, Y2
+	VMULPD       Y2, Y2, Y2
+	VMOVUPD      448(SP), Y13
+	VMOVUPD      512(SP), Y5
+	VMINPD       Y5, Y13, Y8
+	VDIVPD       Y11, Y2, Y2
+	VBLENDVPD    Y10, Y2, Y8, Y2
+	VSQRTPD      Y2, Y2
+	VSUBPD       Y3, Y2, Y2
+	VMOVUPD      224(SP), Y8
+	VMULPD       Y9, Y8, Y8
+	VMOVUPD      288(SP), Y10
+	VMULPD       Y7, Y10, Y10
+	VADDPD       Y10, Y8, Y8
+	VBROADCASTSD sign<>+0(SB), Y10
+	VXORPD       Y8, Y10, Y8
+	VCMPPD       $0x11, Y8, Y14, Y10
+	VMOVUPD      256(SP), Y11
+	VCMPPD       $0x11, Y11, Y8, Y8
+	VANDPD       Y8, Y10, Y8
+	VMULPD       Y9, Y1, Y10
+	VMOVUPD      Y3, 928(SP)
+	VMULPD       Y7, Y15, Y3
+	VSUBPD       Y3, Y10, Y3
+	VMULPD       Y3, Y3, Y3
+	VMOVUPD      352(SP), Y10
+	VMOVUPD      416(SP), Y1
+	VMINPD       Y1, Y10, Y7
+	VDIVPD       Y11, Y3, Y3
+	VBLENDVPD    Y8, Y3, Y7, Y3
+	VSQRTPD      Y3, Y3
+	VSUBPD       Y12, Y3, Y3
+	VCMPPD       $0x11, Y2, Y14, Y7
+	VMOVUPD      576(SP), Y8
+	VANDPD       Y7, Y8, Y7
+	VCMPPD       $0x11, Y3, Y14, Y8
+	VANDPD       Y8, Y7, Y7
+	VMULPD       Y3, Y2, Y8
+	VMOVUPD      Y7, 960(SP)
+	VSUBPD       Y0, Y8, Y7
+	VBROADCASTSD 32(CX), Y11
+	VMULPD       Y11, Y7, Y7
+	VMOVUPD      Y12, 992(SP)
+	VBROADCASTSD number4000000000000000<>+0(SB), Y12
+	VMULPD       Y12, Y0, Y0
+	VCMPPD       $0x11, Y8, Y0, Y0
+	VCMPPD       $0x12, Y7, Y2, Y8
+	VANDPD       Y8, Y0, Y0
+	VCMPPD       $0x12, Y7, Y3, Y7
+	VANDPD       Y7, Y0, Y0
+	VMULPD       Y6, Y4, Y4
+	MOVQ         576(AX), SI
+	VMOVUPD      (SI)(DX*8), Y6
+	MOVQ         216(AX), SI
+	VMULPD       (SI)(DX*8), Y6, Y6
+	VADDPD       Y6, Y4, Y4
+	VCMPPD       $0x11, Y4, Y14, Y7
+	VMULPD       Y5, Y13, Y8
+	VMULPD       Y4, Y4, Y4
+	VMOVUPD      Y6, 1024(SP)
+	VBROADCASTSD number4010000000000000<>+0(SB), Y6
+	VMULPD       Y6, Y4, Y4
+	VCMPPD       $0x11, Y4, Y8, Y4
+	VANDPD       Y4, Y7, Y4
+	VANDPD       Y4, Y0, Y0
+	VMULPD       Y9, Y15, Y4
+	MOVQ         624(AX), SI
+	VMOVUPD      (SI)(DX*8), Y7
+	MOVQ         264(AX), SI
+	VMULPD       (SI)(DX*8), Y7, Y7
+	VADDPD       Y7, Y4, Y4
+	VCMPPD       $0x11, Y4, Y14, Y8
+	VMULPD       Y1, Y10, Y9
+	VMULPD       Y4, Y4, Y4
+	VMULPD       Y6, Y4, Y4
+	VCMPPD       $0x11, Y4, Y9, Y4
+	VANDPD       Y4, Y8, Y4
+	VANDPD       Y4, Y0, Y0
+	VMOVUPD      704(SP), Y4
+	VCMPPD       $0x11, Y2, Y4, Y4
+	VANDPD       Y4, Y0, Y0
+	VMOVUPD      672(SP), Y4
+	VCMPPD       $0x11, Y3, Y4, Y4
+	VANDPD       Y4, Y0, Y0
+	MOVQ         648(AX), SI
+	VMOVUPD      (SI)(DX*8), Y4
 	MOVQ         288(AX), SI
+	VMOVUPD      (SI)(DX*8), Y6
+	VSUBPD       Y6, Y4, Y8
+	MOVQ         672(AX), SI
+	VMOVUPD      (SI)(DX*8), Y9
+	MOVQ         312(AX), SI
+	VMOVUPD      (SI)(DX*8), Y15
+	VMOVUPD      Y3, 1056(SP)
+	VSUBPD       Y15, Y9, Y3
+	VMOVUPD      Y2, 1088(SP)
+	VMULPD       Y8, Y8, Y2
+	VMOVUPD      Y7, 1120(SP)
+	VMULPD       Y3, Y3, Y7
+	VADDPD       Y7, Y2, Y2
+	VMULPD       Y6, Y8, Y7
+	VMULPD       Y15, Y3, Y3
+	VADDPD       Y3, Y7, Y3
+	VBROADCASTSD sign<>+0(SB), Y7
+	VXORPD       Y3, Y7, Y3
+	VCMPPD       $0x11, Y3, Y14, Y7
+	VCMPPD       $0x11, Y2, Y3, Y3
+	VANDPD       Y3, Y7, Y3
+	VMULPD       Y6, Y9, Y7
+	VMULPD       Y15, Y4, Y8
+	VSUBPD       Y8, Y7, Y7
+	VMULPD       Y7, Y7, Y7
+	VMULPD       Y6, Y6, Y6
+	VMULPD       Y15, Y15, Y8
+	VADDPD       Y8, Y6, Y6
+	VMULPD       Y4, Y4, Y4
+	VMULPD       Y9, Y9, Y8
+	VADDPD       Y8, Y4, Y4
+	VMINPD       Y4, Y6, Y8
+	VMOVUPD      864(SP), Y9
+	VMULPD       Y9, Y9, Y15
+	VMOVUPD      Y0, 1152(SP)
+	VBROADCASTSD number3ff0000000000000<>+0(SB), Y0
+	VBLENDVPD    Y3, Y2, Y0, Y5
+	VMULPD       Y5, Y15, Y5
+	VBLENDVPD    Y3, Y7, Y8, Y3
+	VCMPPD       $0x11, Y3, Y5, Y3
+	VMULPD       Y9, Y11, Y5
+	VADDPD       992(SP), Y5, Y7
+	VBROADCASTSD 40(CX), Y8
+	VMULPD       Y6, Y8, Y6
+	VSUBPD       Y10, Y6, Y9
+	VMULPD       Y4, Y8, Y4
+	VSUBPD       Y1, Y4, Y1
+	VMULPD       Y2, Y8, Y2
+	VSUBPD       256(SP), Y2, Y8
+	VSUBPD       Y1, Y9, Y10
+	VADDPD       Y8, Y10, Y10
+	VBROADCASTSD number3fe0000000000000<>+0(SB), Y11
+	VMULPD       Y11, Y10, Y10
+	VMOVUPD      384(SP), Y15
+	VMULPD       Y12, Y15, Y11
+	VADDPD       Y7, Y11, Y11
+	VMULPD       Y11, Y7, Y11
+	VBROADCASTSD number3f1a36e2eb1c432d<>+0(SB), Y12
+	VMULPD       Y12, Y15, Y15
+	VCMPPD       $0x12, Y15, Y7, Y7
+	VBLENDVPD    Y7, Y14, Y11, Y7
+	VCMPPD       $0x11, Y10, Y14, Y11
+	VCMPPD       $0x11, Y8, Y10, Y15
+	VANDPD       Y15, Y11, Y11
+	VMULPD       Y10, Y10, Y10
+	VBLENDVPD    Y11, Y10, Y14, Y10
+	VSUBPD       Y7, Y9, Y15
+	VMULPD       Y8, Y15, Y8
+	VBLENDVPD    Y11, Y8, Y0, Y8
+	VCMPPD       $0x12, Y8, Y10, Y8
+	VMINPD       Y1, Y9, Y1
+	VCMPPD       $0x12, Y1, Y7, Y1
+	VANDPD       Y1, Y8, Y1
+	VANDPD       Y1, Y3, Y1
+	VADDPD       928(SP), Y5, Y3
+	VSUBPD       Y13, Y6, Y5
+	VSUBPD       512(SP), Y4, Y4
+	VSUBPD       320(SP), Y2, Y2
+	VSUBPD       Y4, Y5, Y6
+	VADDPD       Y2, Y6, Y6
+	VBROADCASTSD number3fe0000000000000<>+0(SB), Y7
+	VMULPD       Y7, Y6, Y6
+	VMOVUPD      480(SP), Y7
+	VBROADCASTSD number4000000000000000<>+0(SB), Y8
+	VMULPD       Y8, Y7, Y9
+	VADDPD       Y3, Y9, Y9
+	VMULPD       Y9, Y3, Y9
+	VMULPD       Y12, Y7, Y7
+	VCMPPD       $0x12, Y7, Y3, Y3
+	VBLENDVPD    Y3, Y14, Y9, Y3
+	VCMPPD       $0x11, Y6, Y14, Y7
+	VCMPPD       $0x11, Y2, Y6, Y9
+	VANDPD       Y9, Y7, Y7
+	VMULPD       Y6, Y6, Y6
+	VBLENDVPD    Y7, Y6, Y14, Y6
+	VSUBPD       Y3, Y5, Y9
+	VMULPD       Y2, Y9, Y2
+	VBLENDVPD    Y7, Y2, Y0, Y2
+	VCMPPD       $0x12, Y2, Y6, Y2
+	VMINPD       Y4, Y5, Y4
+	VCMPPD       $0x12, Y4, Y3, Y3
+	VANDPD       Y3, Y2, Y2
+	VANDPD       Y2, Y1, Y1
+	VMOVUPD      1152(SP), Y2
+	VORPD        Y1, Y2, Y1
+	VMOVUPD      960(SP), Y2
+	VANDPD       Y1, Y2, Y1
+	VMOVUPD      1024(SP), Y2
+	VMINPD       1120(SP), Y2, Y2
+	MOVQ         672(AX), SI
+	VMOVUPD      (SI)(DX*8), Y3
+	MOVQ         312(AX), SI
 	VMULPD       (SI)(DX*8), Y3, Y3
 	VMINPD       Y3, Y2, Y2
-	VCMPPD       $0x12, Y11, Y2, Y2
-	VMOVUPD      576(SP), Y3
-	VBROADCASTSD 72(CX), Y4
-	VMOVUPD      832(SP), Y5
+	VCMPPD       $0x12, Y14, Y2, Y2
+	VMOVUPD      896(SP), Y3
+	VBROADCASTSD 56(CX), Y4
+	VMOVUPD      1088(SP), Y5
 	VBLENDVPD    Y3, Y4, Y5, Y5
-	MOVQ         1056(AX), SI
-	VMOVUPD      Y5, (SI)(DX*8)
-	VMOVUPD      800(SP), Y5
-	VBLENDVPD    Y3, Y4, Y5, Y4
-	MOVQ         1080(AX), SI
-	VMOVUPD      Y4, (SI)(DX*8)
-	VBLENDVPD    Y2, Y0, Y11, Y0
-	VBLENDVPD    Y1, Y0, Y8, Y0
-	VBLENDVPD    Y3, Y11, Y0, Y0
 	MOVQ         1104(AX), SI
+	VMOVUPD      Y5, (SI)(DX*8)
+	VMOVUPD      1056(SP), Y5
+	VBLENDVPD    Y3, Y4, Y5, Y4
+	MOVQ         1128(AX), SI
+	VMOVUPD      Y4, (SI)(DX*8)
+	VBLENDVPD    Y2, Y0, Y14, Y0
+	VBLENDVPD    Y1, Y0, Y8, Y0
+	VBLENDVPD    Y3, Y14, Y0, Y0
+	MOVQ         1152(AX), SI
 	VMOVUPD      Y0, (SI)(DX*8)
 	ADDQ         $0x04, DX
 	CMPQ         DX, BX
@@ -2638,7 +2769,7 @@ GLOBL number3fe3333333333333<>(SB), RODATA|NOPTR, $8
 
 // func settleScales8(cols *[]float64, scalars *float64, first int, n int)
 // Requires: AVX, AVX512DQ, AVX512F
-TEXT ·settleScales8(SB), $0-32
+TEXT ·settleScales8(SB), $448-32
 	MOVQ cols+0(FP), AX
 	MOVQ scalars+8(FP), CX
 	MOVQ first+16(FP), DX
@@ -2646,71 +2777,71 @@ TEXT ·settleScales8(SB), $0-32
 	ADDQ DX, BX
 
 next:
-	MOVQ         336(AX), SI
+	MOVQ         360(AX), SI
 	VMOVUPD      (SI)(DX*8), Z0
 	MOVQ         (AX), SI
 	VMOVUPD      (SI)(DX*8), Z1
-	VSUBPD       Z1, Z0, Z2
-	VDIVPD       Z1, Z2, Z1
-	VBROADCASTSD (CX), Z3
-	VMULPD       Z0, Z3, Z0
-	VBROADCASTSD 16(CX), Z3
-	VMULPD       Z3, Z0, Z0
-	VBROADCASTSD number4000000000000000<>+0(SB), Z3
-	VADDPD       Z0, Z3, Z0
+	VSUBPD       Z1, Z0, Z0
+	VDIVPD       Z1, Z0, Z1
+	MOVQ         144(AX), SI
+	VMOVUPD      (SI)(DX*8), Z2
+	MOVQ         504(AX), SI
+	VMAXPD       (SI)(DX*8), Z2, Z2
+	VBROADCASTSD number3ff0000000000000<>+0(SB), Z3
+	VADDPD       Z1, Z3, Z4
+	VMULPD       Z4, Z2, Z2
 	VBROADCASTSD number3fe0000000000000<>+0(SB), Z4
 	VMULPD       Z4, Z1, Z5
-	VMULPD       Z0, Z5, Z5
+	VMULPD       Z2, Z5, Z5
 	MOVQ         120(AX), SI
 	VMOVUPD      (SI)(DX*8), Z6
-	MOVQ         456(AX), SI
+	MOVQ         480(AX), SI
 	VMAXPD       (SI)(DX*8), Z6, Z6
 	VADDPD       Z5, Z6, Z6
 	VMULPD       Z1, Z6, Z7
 	VMULPD       Z4, Z7, Z8
-	VBROADCASTSD number3ff0000000000000<>+0(SB), Z9
-	VCMPPD       $0x12, Z9, Z8, K1
-	MOVQ         144(AX), SI
-	VMOVUPD      (SI)(DX*8), Z10
-	MOVQ         480(AX), SI
-	VMAXPD       (SI)(DX*8), Z10, Z10
-	VADDPD       Z8, Z9, Z11
+	VCMPPD       $0x12, Z3, Z8, K1
+	MOVQ         168(AX), SI
+	VMOVUPD      (SI)(DX*8), Z9
+	MOVQ         528(AX), SI
+	VMAXPD       (SI)(DX*8), Z9, Z9
+	VADDPD       Z8, Z3, Z10
 	VMULPD       Z8, Z8, Z8
-	VADDPD       Z8, Z11, Z8
-	VMULPD       Z8, Z10, Z8
-	VBROADCASTSD 32(CX), Z10
-	VBROADCASTSD 40(CX), Z11
-	VMULPD       Z11, Z10, Z12
+	VADDPD       Z8, Z10, Z8
+	VMULPD       Z8, Z9, Z8
+	VBROADCASTSD 16(CX), Z9
+	VBROADCASTSD 24(CX), Z10
+	VMULPD       Z10, Z9, Z11
 	VMULPD       Z1, Z1, Z1
-	VMULPD       Z7, Z2, Z7
-	VMULPD       Z2, Z2, Z2
-	VADDPD       Z0, Z6, Z0
+	VMULPD       Z7, Z0, Z7
+	VMULPD       Z0, Z0, Z0
+	VADDPD       Z2, Z6, Z2
 	VMULPD       Z6, Z6, Z6
-	VADDPD       Z0, Z6, Z13
-	VMULPD       Z4, Z13, Z13
-	VMULPD       Z1, Z13, Z13
-	VBROADCASTSD 8(CX), Z14
-	VMULPD       Z14, Z8, Z15
-	VBROADCASTSD number3fd0000000000000<>+0(SB), Z16
-	VMULPD       Z16, Z15, Z15
-	VMULPD       Z10, Z15, Z16
-	MOVQ         912(AX), SI
-	VMULPD       (SI)(DX*8), Z2, Z17
-	MOVQ         792(AX), SI
+	VADDPD       Z2, Z6, Z12
+	VMULPD       Z4, Z12, Z12
+	VMULPD       Z1, Z12, Z12
+	VBROADCASTSD (CX), Z13
+	VMULPD       Z13, Z8, Z14
+	VBROADCASTSD number3fd0000000000000<>+0(SB), Z15
+	VMULPD       Z15, Z14, Z14
+	VMULPD       Z9, Z14, Z16
+	MOVQ         960(AX), SI
+	VMULPD       (SI)(DX*8), Z0, Z17
+	MOVQ         840(AX), SI
 	VMULPD       (SI)(DX*8), Z7, Z18
 	VADDPD       Z18, Z17, Z17
-	MOVQ         672(AX), SI
-	VMULPD       (SI)(DX*8), Z13, Z18
+	MOVQ         720(AX), SI
+	VMULPD       (SI)(DX*8), Z12, Z18
 	VADDPD       Z18, Z17, Z17
 	VMULPD       Z17, Z16, Z16
-	VMULPD       Z11, Z15, Z17
-	MOVQ         936(AX), SI
-	VMULPD       (SI)(DX*8), Z2, Z18
-	MOVQ         816(AX), SI
+	VMULPD       Z10, Z14, Z17
+	MOVQ         984(AX), SI
+	VMULPD       (SI)(DX*8), Z0, Z18
+	MOVQ         864(AX), SI
 	VMULPD       (SI)(DX*8), Z7, Z19
 	VADDPD       Z19, Z18, Z18
-	MOVQ         696(AX), SI
-	VMULPD       (SI)(DX*8), Z13, Z19
+	MOVQ         744(AX), SI
+	VMULPD       (SI)(DX*8), Z12, Z19
 	VADDPD       Z19, Z18, Z18
 	VMULPD       Z18, Z17, Z17
 	MOVQ         24(AX), SI
@@ -2720,27 +2851,27 @@ next:
 	VMOVUPD      (SI)(DX*8), Z19
 	VANDPD.BCST  magnitude<>+0(SB), Z19, Z19
 	VADDPD       Z19, Z18, Z18
-	MOVQ         360(AX), SI
+	MOVQ         384(AX), SI
 	VMOVUPD      (SI)(DX*8), Z19
 	VANDPD.BCST  magnitude<>+0(SB), Z19, Z19
-	MOVQ         408(AX), SI
+	MOVQ         432(AX), SI
 	VMOVUPD      (SI)(DX*8), Z20
 	VANDPD.BCST  magnitude<>+0(SB), Z20, Z20
 	VADDPD       Z20, Z19, Z19
 	VMAXPD       Z19, Z18, Z18
-	VMULPD       Z14, Z18, Z18
+	VMULPD       Z13, Z18, Z18
 	VMULPD       Z8, Z18, Z18
-	MOVQ         960(AX), SI
-	VMULPD       (SI)(DX*8), Z2, Z19
-	MOVQ         840(AX), SI
+	MOVQ         1008(AX), SI
+	VMULPD       (SI)(DX*8), Z0, Z19
+	MOVQ         888(AX), SI
 	VMULPD       (SI)(DX*8), Z7, Z20
 	VADDPD       Z20, Z19, Z19
-	MOVQ         720(AX), SI
-	VMULPD       (SI)(DX*8), Z13, Z20
+	MOVQ         768(AX), SI
+	VMULPD       (SI)(DX*8), Z12, Z20
 	VADDPD       Z20, Z19, Z19
-	VMULPD       Z19, Z15, Z19
+	VMULPD       Z19, Z14, Z19
 	VADDPD       Z19, Z18, Z18
-	VMULPD       Z18, Z12, Z18
+	VMULPD       Z18, Z11, Z18
 	MOVQ         48(AX), SI
 	VMOVUPD      (SI)(DX*8), Z19
 	VANDPD.BCST  magnitude<>+0(SB), Z19, Z19
@@ -2748,365 +2879,1135 @@ next:
 	VMOVUPD      (SI)(DX*8), Z20
 	VANDPD.BCST  magnitude<>+0(SB), Z20, Z20
 	VADDPD       Z20, Z19, Z19
-	MOVQ         384(AX), SI
+	MOVQ         408(AX), SI
 	VMOVUPD      (SI)(DX*8), Z20
 	VANDPD.BCST  magnitude<>+0(SB), Z20, Z20
-	MOVQ         432(AX), SI
+	MOVQ         456(AX), SI
 	VMOVUPD      (SI)(DX*8), Z21
 	VANDPD.BCST  magnitude<>+0(SB), Z21, Z21
 	VADDPD       Z21, Z20, Z20
 	VMAXPD       Z20, Z19, Z19
-	VMULPD       Z14, Z19, Z19
+	VMULPD       Z13, Z19, Z19
 	VMULPD       Z8, Z19, Z19
-	MOVQ         984(AX), SI
-	VMULPD       (SI)(DX*8), Z2, Z20
-	MOVQ         864(AX), SI
+	MOVQ         1032(AX), SI
+	VMULPD       (SI)(DX*8), Z0, Z20
+	MOVQ         912(AX), SI
 	VMULPD       (SI)(DX*8), Z7, Z21
 	VADDPD       Z21, Z20, Z20
-	MOVQ         744(AX), SI
-	VMULPD       (SI)(DX*8), Z13, Z13
-	VADDPD       Z13, Z20, Z13
-	VMULPD       Z13, Z15, Z13
-	VADDPD       Z13, Z19, Z13
-	VMULPD       Z13, Z18, Z13
-	VMULPD       Z8, Z15, Z15
-	VMULPD       Z14, Z15, Z15
-	VMULPD       Z12, Z15, Z12
-	VMULPD       Z3, Z6, Z6
-	VADDPD       Z0, Z6, Z0
-	VMULPD       Z1, Z0, Z0
-	VMULPD       Z3, Z7, Z1
-	MOVQ         1008(AX), SI
-	VMULPD       (SI)(DX*8), Z2, Z2
-	MOVQ         888(AX), SI
-	VMULPD       (SI)(DX*8), Z1, Z1
-	VADDPD       Z1, Z2, Z1
-	MOVQ         768(AX), SI
+	MOVQ         792(AX), SI
+	VMULPD       (SI)(DX*8), Z12, Z12
+	VADDPD       Z12, Z20, Z12
+	VMULPD       Z12, Z14, Z12
+	VADDPD       Z12, Z19, Z12
+	VMULPD       Z12, Z18, Z12
+	VMULPD       Z8, Z14, Z14
+	VMULPD       Z13, Z14, Z14
+	VMULPD       Z11, Z14, Z11
+	VBROADCASTSD number4000000000000000<>+0(SB), Z14
+	VMULPD       Z14, Z6, Z6
+	VADDPD       Z2, Z6, Z2
+	VMULPD       Z1, Z2, Z1
+	VMULPD       Z14, Z7, Z2
+	MOVQ         1056(AX), SI
 	VMULPD       (SI)(DX*8), Z0, Z0
-	VADDPD       Z0, Z1, Z0
-	VMULPD       Z0, Z12, Z0
+	MOVQ         936(AX), SI
+	VMULPD       (SI)(DX*8), Z2, Z2
+	VADDPD       Z2, Z0, Z0
+	MOVQ         816(AX), SI
+	VMULPD       (SI)(DX*8), Z1, Z1
+	VADDPD       Z1, Z0, Z0
+	VMULPD       Z0, Z11, Z0
 	VADDPD       Z17, Z16, Z1
 	VADDPD       Z0, Z1, Z1
-	VMAXPD       Z11, Z10, Z2
-	MOVQ         1032(AX), SI
-	VMULPD       (SI)(DX*8), Z2, Z2
-	VMULPD       Z14, Z2, Z2
-	VMULPD       Z8, Z2, Z2
-	MOVQ         312(AX), SI
+	MOVQ         552(AX), SI
+	VMOVUPD      (SI)(DX*8), Z2
+	MOVQ         192(AX), SI
 	VMOVUPD      (SI)(DX*8), Z6
-	MOVQ         648(AX), SI
-	VMAXPD       (SI)(DX*8), Z6, Z6
-	VBROADCASTSD 24(CX), Z7
-	VMULPD       Z7, Z5, Z5
-	VADDPD       Z5, Z6, Z5
+	VSUBPD       Z6, Z2, Z7
+	MOVQ         576(AX), SI
+	VMOVUPD      (SI)(DX*8), Z11
+	MOVQ         216(AX), SI
+	VMOVUPD      (SI)(DX*8), Z18
+	VSUBPD       Z18, Z11, Z19
+	VMULPD       Z7, Z7, Z20
+	VMULPD       Z19, Z19, Z21
+	VADDPD       Z21, Z20, Z20
+	MOVQ         600(AX), SI
+	VMOVUPD      (SI)(DX*8), Z21
+	MOVQ         240(AX), SI
+	VMOVUPD      (SI)(DX*8), Z22
+	VSUBPD       Z22, Z21, Z23
+	MOVQ         624(AX), SI
+	VMOVUPD      (SI)(DX*8), Z24
+	MOVQ         264(AX), SI
+	VMOVUPD      (SI)(DX*8), Z25
+	VSUBPD       Z25, Z24, Z26
+	VMULPD       Z23, Z23, Z27
+	VMULPD       Z26, Z26, Z28
+	VADDPD       Z28, Z27, Z27
+	VMULPD       Z27, Z20, Z28
+	VSQRTPD      Z28, Z28
+	VMULPD       Z15, Z28, Z15
+	VMULPD       Z22, Z22, Z28
+	VMULPD       Z25, Z25, Z29
+	VADDPD       Z29, Z28, Z28
+	VMULPD       Z21, Z21, Z30
+	VMULPD       Z24, Z24, Z31
+	VADDPD       Z31, Z30, Z30
+	VMAXPD       Z30, Z28, Z14
+	VSQRTPD      Z14, Z14
+	VMOVUPD      Z28, (SP)
+	VMULPD       Z14, Z16, Z28
+	VADDPD       Z28, Z15, Z15
+	VMULPD       Z6, Z6, Z28
+	VMOVUPD      Z14, 64(SP)
+	VMULPD       Z18, Z18, Z14
+	VADDPD       Z14, Z28, Z28
+	VMOVUPD      Z30, 128(SP)
+	VMULPD       Z2, Z2, Z30
+	VMOVUPD      Z27, 192(SP)
+	VMULPD       Z11, Z11, Z27
+	VADDPD       Z27, Z30, Z30
+	VMOVUPD      Z26, 256(SP)
+	VMAXPD       Z30, Z28, Z26
+	VSQRTPD      Z26, Z26
+	VMOVUPD      Z23, 320(SP)
+	VMULPD       Z26, Z17, Z23
+	VADDPD       Z23, Z15, Z15
+	VMULPD       Z17, Z16, Z23
+	VADDPD       Z23, Z15, Z15
+	VADDPD       Z12, Z15, Z15
+	VADDPD       Z12, Z15, Z15
+	VMINPD       Z15, Z1, Z1
+	VADDPD       Z16, Z1, Z15
+	VADDPD       Z17, Z15, Z15
+	VMINPD       Z15, Z0, Z0
+	VMAXPD       Z10, Z9, Z9
+	MOVQ         1080(AX), SI
+	VMULPD       (SI)(DX*8), Z9, Z9
+	VMULPD       Z13, Z9, Z9
+	VMULPD       Z8, Z9, Z8
+	MOVQ         336(AX), SI
+	VMOVUPD      (SI)(DX*8), Z9
+	MOVQ         696(AX), SI
+	VMAXPD       (SI)(DX*8), Z9, Z9
+	VBROADCASTSD 8(CX), Z10
+	VMULPD       Z10, Z5, Z5
+	VADDPD       Z5, Z9, Z5
 	VCMPPD       $0x12, Z4, Z5, K2
 	KANDB        K2, K1, K2
-	VBROADCASTSD number3fe3333333333333<>+0(SB), Z6
-	VMULPD       Z6, Z5, Z6
-	VADDPD       Z6, Z9, Z6
-	VMULPD       Z6, Z5, Z5
-	VADDPD       Z5, Z9, Z6
-	VMULPD       Z6, Z2, Z2
-	MOVQ         168(AX), SI
-	VMOVUPD      (SI)(DX*8), Z7
-	VSUBPD       Z9, Z7, Z8
-	VMULPD       Z8, Z8, Z8
-	MOVQ         192(AX), SI
-	VMOVUPD      (SI)(DX*8), Z10
-	VMULPD       Z10, Z10, Z11
-	VADDPD       Z11, Z8, Z8
-	MOVQ         504(AX), SI
-	VMOVUPD      (SI)(DX*8), Z12
-	VSUBPD       Z9, Z12, Z14
+	VBROADCASTSD number3fe3333333333333<>+0(SB), Z9
+	VMULPD       Z9, Z5, Z9
+	VADDPD       Z9, Z3, Z9
+	VMULPD       Z9, Z5, Z5
+	VADDPD       Z5, Z3, Z9
+	VMULPD       Z9, Z8, Z8
+	VSUBPD       Z3, Z6, Z10
+	VMULPD       Z10, Z10, Z10
+	VADDPD       Z14, Z10, Z10
+	VSUBPD       Z3, Z2, Z13
+	VMULPD       Z13, Z13, Z13
+	VADDPD       Z27, Z13, Z13
+	VMAXPD       Z13, Z10, Z10
+	VSQRTPD      Z10, Z10
+	VADDPD       Z16, Z10, Z10
+	VMULPD       Z10, Z5, Z10
+	VSUBPD       Z3, Z22, Z13
+	VMULPD       Z13, Z13, Z13
+	VADDPD       Z29, Z13, Z13
+	VSUBPD       Z3, Z21, Z14
 	VMULPD       Z14, Z14, Z14
-	MOVQ         528(AX), SI
-	VMOVUPD      (SI)(DX*8), Z15
-	VMULPD       Z15, Z15, Z18
-	VADDPD       Z18, Z14, Z14
-	VMAXPD       Z14, Z8, Z8
-	VSQRTPD      Z8, Z8
-	VADDPD       Z16, Z8, Z8
-	VMULPD       Z8, Z5, Z8
-	MOVQ         216(AX), SI
-	VMOVUPD      (SI)(DX*8), Z14
-	VSUBPD       Z9, Z14, Z19
-	VMULPD       Z19, Z19, Z19
-	MOVQ         240(AX), SI
-	VMOVUPD      (SI)(DX*8), Z20
-	VMULPD       Z20, Z20, Z21
-	VADDPD       Z21, Z19, Z19
-	MOVQ         552(AX), SI
-	VMOVUPD      (SI)(DX*8), Z22
-	VSUBPD       Z9, Z22, Z23
-	VMULPD       Z23, Z23, Z23
-	MOVQ         576(AX), SI
-	VMOVUPD      (SI)(DX*8), Z24
-	VMULPD       Z24, Z24, Z25
-	VADDPD       Z25, Z23, Z23
-	VMAXPD       Z23, Z19, Z19
-	VSQRTPD      Z19, Z19
-	VADDPD       Z17, Z19, Z19
-	VMULPD       Z19, Z5, Z19
-	MOVQ         264(AX), SI
-	VMOVUPD      (SI)(DX*8), Z23
-	VADDPD       Z23, Z23, Z26
+	VADDPD       Z31, Z14, Z14
+	VMAXPD       Z14, Z13, Z13
+	VSQRTPD      Z13, Z13
+	VADDPD       Z17, Z13, Z13
+	VMULPD       Z13, Z5, Z13
 	MOVQ         288(AX), SI
+	VMOVUPD      (SI)(DX*8), Z14
+	VADDPD       Z14, Z14, Z15
+	MOVQ         312(AX), SI
+	VMOVUPD      (SI)(DX*8), Z23
+	VADDPD       Z23, Z23, Z27
+	VSUBPD       Z6, Z15, Z15
+	VSUBPD       Z18, Z27, Z27
+	VSUBPD       Z22, Z15, Z15
+	VSUBPD       Z25, Z27, Z27
+	VMULPD       Z15, Z15, Z15
+	VMULPD       Z27, Z27, Z27
+	VADDPD       Z27, Z15, Z15
+	MOVQ         648(AX), SI
 	VMOVUPD      (SI)(DX*8), Z27
-	VADDPD       Z27, Z27, Z28
-	VSUBPD       Z7, Z26, Z26
-	VSUBPD       Z10, Z28, Z28
-	VSUBPD       Z14, Z26, Z26
-	VSUBPD       Z20, Z28, Z28
-	VMULPD       Z26, Z26, Z26
-	VMULPD       Z28, Z28, Z28
-	VADDPD       Z28, Z26, Z26
-	MOVQ         600(AX), SI
-	VMOVUPD      (SI)(DX*8), Z28
-	VADDPD       Z28, Z28, Z29
-	MOVQ         624(AX), SI
-	VMOVUPD      (SI)(DX*8), Z30
-	VADDPD       Z30, Z30, Z31
-	VSUBPD       Z12, Z29, Z29
-	VSUBPD       Z15, Z31, Z31
-	VSUBPD       Z22, Z29, Z29
-	VSUBPD       Z24, Z31, Z31
+	VADDPD       Z27, Z27, Z29
+	MOVQ         672(AX), SI
+	VMOVUPD      (SI)(DX*8), Z31
+	VMOVUPD      Z26, 384(SP)
+	VADDPD       Z31, Z31, Z26
+	VSUBPD       Z2, Z29, Z29
+	VSUBPD       Z11, Z26, Z26
+	VSUBPD       Z21, Z29, Z29
+	VSUBPD       Z24, Z26, Z26
 	VMULPD       Z29, Z29, Z29
-	VMULPD       Z31, Z31, Z31
-	VADDPD       Z31, Z29, Z29
-	VMAXPD       Z29, Z26, Z26
-	VSQRTPD      Z26, Z26
-	VSUBPD       Z7, Z23, Z29
-	VSUBPD       Z10, Z27, Z31
-	VSUBPD       Z14, Z29, Z29
-	VSUBPD       Z20, Z31, Z31
-	VADDPD       Z9, Z29, Z29
+	VMULPD       Z26, Z26, Z26
+	VADDPD       Z26, Z29, Z26
+	VMAXPD       Z26, Z15, Z15
+	VSQRTPD      Z15, Z15
+	VSUBPD       Z6, Z14, Z26
+	VSUBPD       Z18, Z23, Z29
+	VSUBPD       Z22, Z26, Z26
+	VSUBPD       Z25, Z29, Z29
+	VADDPD       Z3, Z26, Z26
+	VANDPD.BCST  magnitude<>+0(SB), Z26, Z26
 	VANDPD.BCST  magnitude<>+0(SB), Z29, Z29
-	VANDPD.BCST  magnitude<>+0(SB), Z31, Z31
-	VADDPD       Z31, Z29, Z29
-	VSUBPD       Z12, Z28, Z31
-	VSUBPD       Z15, Z30, Z4
-	VSUBPD       Z22, Z31, Z31
+	VADDPD       Z29, Z26, Z26
+	VSUBPD       Z2, Z27, Z29
+	VSUBPD       Z11, Z31, Z4
+	VSUBPD       Z21, Z29, Z29
 	VSUBPD       Z24, Z4, Z4
-	VADDPD       Z9, Z31, Z31
-	VANDPD.BCST  magnitude<>+0(SB), Z31, Z31
+	VADDPD       Z3, Z29, Z29
+	VANDPD.BCST  magnitude<>+0(SB), Z29, Z29
 	VANDPD.BCST  magnitude<>+0(SB), Z4, Z4
-	VADDPD       Z4, Z31, Z4
-	VMAXPD       Z4, Z29, Z4
-	VADDPD       Z16, Z26, Z26
-	VADDPD       Z17, Z26, Z26
-	VADDPD       Z0, Z26, Z26
-	VADDPD       Z0, Z26, Z26
-	VMULPD       Z26, Z5, Z26
+	VADDPD       Z4, Z29, Z4
+	VMAXPD       Z4, Z26, Z4
+	VADDPD       Z16, Z15, Z15
+	VADDPD       Z17, Z15, Z15
+	VADDPD       Z0, Z15, Z15
+	VADDPD       Z0, Z15, Z15
+	VMULPD       Z15, Z5, Z15
 	VMULPD       Z5, Z5, Z5
 	VADDPD       Z0, Z4, Z0
 	VMULPD       Z0, Z5, Z0
-	VADDPD       Z0, Z26, Z0
+	VADDPD       Z0, Z15, Z0
 	VADDPD       Z0, Z1, Z0
-	VADDPD       Z8, Z16, Z1
-	VADDPD       Z19, Z17, Z4
-	VMULPD       Z6, Z6, Z5
-	VMULPD       Z5, Z13, Z5
-	VBROADCASTSD 64(CX), Z6
-	VCMPPD       $0x12, Z6, Z2, K3
+	VADDPD       Z10, Z16, Z1
+	VADDPD       Z13, Z17, Z4
+	VMULPD       Z9, Z9, Z5
+	VMULPD       Z5, Z12, Z5
+	VBROADCASTSD 48(CX), Z9
+	VCMPPD       $0x12, Z9, Z8, K3
 	KANDB        K3, K1, K1
-	VSUBPD       Z7, Z12, Z2
-	VSUBPD       Z10, Z15, Z6
-	VMULPD       Z2, Z2, Z13
-	VMULPD       Z6, Z6, Z16
-	VADDPD       Z16, Z13, Z13
-	VMULPD       Z7, Z2, Z2
-	VMULPD       Z10, Z6, Z6
-	VADDPD       Z6, Z2, Z2
-	VXORPD.BCST  sign<>+0(SB), Z2, Z2
-	VBROADCASTSD number0<>+0(SB), Z6
-	VCMPPD       $0x11, Z2, Z6, K3
-	VCMPPD       $0x11, Z13, Z2, K4
+	VMULPD       Z6, Z7, Z7
+	VMULPD       Z18, Z19, Z8
+	VADDPD       Z8, Z7, Z7
+	VXORPD.BCST  sign<>+0(SB), Z7, Z7
+	VBROADCASTSD number0<>+0(SB), Z8
+	VCMPPD       $0x11, Z7, Z8, K3
+	VCMPPD       $0x11, Z20, Z7, K4
 	KANDB        K4, K3, K3
-	VMULPD       Z7, Z15, Z2
-	VMULPD       Z10, Z12, Z16
-	VSUBPD       Z16, Z2, Z2
-	VMULPD       Z2, Z2, Z2
-	VMULPD       Z7, Z7, Z16
-	VADDPD       Z11, Z16, Z11
-	VMULPD       Z12, Z12, Z16
-	VADDPD       Z18, Z16, Z16
-	VMINPD       Z16, Z11, Z17
-	VDIVPD       Z13, Z2, Z2
-	VBLENDMPD    Z2, Z17, K3, Z2
-	VSQRTPD      Z2, Z2
-	VSUBPD       Z1, Z2, Z2
-	VSUBPD       Z14, Z22, Z17
-	VSUBPD       Z20, Z24, Z18
-	VMULPD       Z17, Z17, Z26
-	VMULPD       Z18, Z18, Z29
-	VADDPD       Z29, Z26, Z26
-	VMULPD       Z14, Z17, Z17
-	VMULPD       Z20, Z18, Z18
-	VADDPD       Z18, Z17, Z17
-	VXORPD.BCST  sign<>+0(SB), Z17, Z17
-	VCMPPD       $0x11, Z17, Z6, K3
-	VCMPPD       $0x11, Z26, Z17, K4
+	VMULPD       Z6, Z11, Z7
+	VMULPD       Z18, Z2, Z9
+	VSUBPD       Z9, Z7, Z7
+	VMULPD       Z7, Z7, Z7
+	VMINPD       Z30, Z28, Z9
+	VDIVPD       Z20, Z7, Z7
+	VBLENDMPD    Z7, Z9, K3, Z7
+	VSQRTPD      Z7, Z7
+	VSUBPD       Z1, Z7, Z7
+	VMOVUPD      320(SP), Z9
+	VMULPD       Z22, Z9, Z9
+	VMOVUPD      256(SP), Z12
+	VMULPD       Z25, Z12, Z12
+	VADDPD       Z12, Z9, Z9
+	VXORPD.BCST  sign<>+0(SB), Z9, Z9
+	VCMPPD       $0x11, Z9, Z8, K3
+	VMOVUPD      192(SP), Z12
+	VCMPPD       $0x11, Z12, Z9, K4
 	KANDB        K4, K3, K3
-	VMULPD       Z14, Z24, Z17
-	VMULPD       Z20, Z22, Z18
-	VSUBPD       Z18, Z17, Z17
-	VMULPD       Z17, Z17, Z17
-	VMULPD       Z14, Z14, Z18
-	VADDPD       Z21, Z18, Z18
-	VMULPD       Z22, Z22, Z21
-	VADDPD       Z25, Z21, Z21
-	VMINPD       Z21, Z18, Z25
-	VDIVPD       Z26, Z17, Z17
-	VBLENDMPD    Z17, Z25, K3, Z17
-	VSQRTPD      Z17, Z17
-	VSUBPD       Z4, Z17, Z17
-	VCMPPD       $0x11, Z2, Z6, K3
+	VMULPD       Z22, Z24, Z9
+	VMULPD       Z25, Z21, Z15
+	VSUBPD       Z15, Z9, Z9
+	VMULPD       Z9, Z9, Z9
+	VMOVUPD      (SP), Z15
+	VMOVUPD      128(SP), Z16
+	VMINPD       Z16, Z15, Z17
+	VDIVPD       Z12, Z9, Z9
+	VBLENDMPD    Z9, Z17, K3, Z9
+	VSQRTPD      Z9, Z9
+	VSUBPD       Z4, Z9, Z9
+	VCMPPD       $0x11, Z7, Z8, K3
 	KANDB        K3, K2, K2
-	VCMPPD       $0x11, Z17, Z6, K3
+	VCMPPD       $0x11, Z9, Z8, K3
 	KANDB        K3, K2, K2
-	VMULPD       Z17, Z2, Z25
-	VSUBPD       Z5, Z25, Z29
-	VBROADCASTSD 48(CX), Z31
-	VMULPD       Z31, Z29, Z29
-	VMULPD       Z3, Z5, Z5
-	VCMPPD       $0x11, Z25, Z5, K3
-	VCMPPD       $0x12, Z29, Z2, K4
+	VMULPD       Z9, Z7, Z17
+	VSUBPD       Z5, Z17, Z19
+	VBROADCASTSD 32(CX), Z26
+	VMULPD       Z26, Z19, Z19
+	VBROADCASTSD number4000000000000000<>+0(SB), Z29
+	VMULPD       Z29, Z5, Z5
+	VCMPPD       $0x11, Z17, Z5, K3
+	VCMPPD       $0x12, Z19, Z7, K4
 	KANDB        K4, K3, K3
-	VCMPPD       $0x12, Z29, Z17, K4
+	VCMPPD       $0x12, Z19, Z9, K4
 	KANDB        K4, K3, K3
-	VMULPD       Z7, Z12, Z5
-	VMULPD       Z10, Z15, Z7
-	VADDPD       Z7, Z5, Z5
-	VCMPPD       $0x11, Z5, Z6, K4
-	VMULPD       Z16, Z11, Z10
-	VMULPD       Z5, Z5, Z5
-	VBROADCASTSD number4010000000000000<>+0(SB), Z12
-	VMULPD       Z12, Z5, Z5
-	VCMPPD       $0x11, Z5, Z10, K5
-	KANDB        K5, K4, K4
-	KANDB        K4, K3, K3
-	VMULPD       Z14, Z22, Z5
-	VMULPD       Z20, Z24, Z10
-	VADDPD       Z10, Z5, Z5
-	VCMPPD       $0x11, Z5, Z6, K4
-	VMULPD       Z21, Z18, Z14
-	VMULPD       Z5, Z5, Z5
-	VMULPD       Z12, Z5, Z5
-	VCMPPD       $0x11, Z5, Z14, K5
-	KANDB        K5, K4, K4
-	KANDB        K4, K3, K3
+	VMULPD       Z6, Z2, Z2
+	VMULPD       Z18, Z11, Z5
+	VADDPD       Z5, Z2, Z2
 	VCMPPD       $0x11, Z2, Z8, K4
-	KANDB        K4, K3, K3
-	VCMPPD       $0x11, Z17, Z19, K4
-	KANDB        K4, K3, K3
-	VSUBPD       Z23, Z28, Z5
-	VSUBPD       Z27, Z30, Z8
-	VMULPD       Z5, Z5, Z12
-	VMULPD       Z8, Z8, Z14
-	VADDPD       Z14, Z12, Z12
-	VMULPD       Z23, Z5, Z5
-	VMULPD       Z27, Z8, Z8
-	VADDPD       Z8, Z5, Z5
-	VXORPD.BCST  sign<>+0(SB), Z5, Z5
-	VCMPPD       $0x11, Z5, Z6, K4
-	VCMPPD       $0x11, Z12, Z5, K5
+	VMULPD       Z30, Z28, Z6
+	VMULPD       Z2, Z2, Z2
+	VBROADCASTSD number4010000000000000<>+0(SB), Z11
+	VMULPD       Z11, Z2, Z2
+	VCMPPD       $0x11, Z2, Z6, K5
 	KANDB        K5, K4, K4
-	VMULPD       Z23, Z30, Z5
-	VMULPD       Z27, Z28, Z8
-	VSUBPD       Z8, Z5, Z5
-	VMULPD       Z5, Z5, Z5
-	VMULPD       Z23, Z23, Z8
-	VMULPD       Z27, Z27, Z14
-	VADDPD       Z14, Z8, Z8
-	VMULPD       Z28, Z28, Z14
-	VMULPD       Z30, Z30, Z15
-	VADDPD       Z15, Z14, Z14
-	VMINPD       Z14, Z8, Z15
-	VMULPD       Z0, Z0, Z19
-	VBLENDMPD    Z12, Z9, K4, Z20
-	VMULPD       Z20, Z19, Z19
-	VBLENDMPD    Z5, Z15, K4, Z5
-	VCMPPD       $0x11, Z5, Z19, K4
-	VMULPD       Z0, Z31, Z0
-	VADDPD       Z4, Z0, Z4
-	VBROADCASTSD 56(CX), Z5
-	VMULPD       Z8, Z5, Z8
-	VSUBPD       Z18, Z8, Z15
-	VMULPD       Z14, Z5, Z14
-	VSUBPD       Z21, Z14, Z19
-	VMULPD       Z12, Z5, Z5
-	VSUBPD       Z26, Z5, Z12
-	VSUBPD       Z19, Z15, Z20
-	VADDPD       Z12, Z20, Z20
-	VBROADCASTSD number3fe0000000000000<>+0(SB), Z22
-	VMULPD       Z22, Z20, Z20
-	VMAXPD       Z21, Z18, Z18
-	VSQRTPD      Z18, Z18
-	VMULPD       Z3, Z18, Z21
-	VADDPD       Z4, Z21, Z21
-	VMULPD       Z21, Z4, Z21
-	VBROADCASTSD number3f1a36e2eb1c432d<>+0(SB), Z23
-	VMULPD       Z23, Z18, Z18
-	VCMPPD       $0x12, Z18, Z4, K5
-	VBLENDMPD    Z6, Z21, K5, Z4
-	VCMPPD       $0x11, Z20, Z6, K5
-	VCMPPD       $0x11, Z12, Z20, K6
+	KANDB        K4, K3, K3
+	VMULPD       Z22, Z21, Z2
+	VMULPD       Z25, Z24, Z6
+	VADDPD       Z6, Z2, Z2
+	VCMPPD       $0x11, Z2, Z8, K4
+	VMULPD       Z16, Z15, Z17
+	VMULPD       Z2, Z2, Z2
+	VMULPD       Z11, Z2, Z2
+	VCMPPD       $0x11, Z2, Z17, K5
+	KANDB        K5, K4, K4
+	KANDB        K4, K3, K3
+	VCMPPD       $0x11, Z7, Z10, K4
+	KANDB        K4, K3, K3
+	VCMPPD       $0x11, Z9, Z13, K4
+	KANDB        K4, K3, K3
+	VSUBPD       Z14, Z27, Z2
+	VSUBPD       Z23, Z31, Z10
+	VMULPD       Z2, Z2, Z11
+	VMULPD       Z10, Z10, Z13
+	VADDPD       Z13, Z11, Z11
+	VMULPD       Z14, Z2, Z2
+	VMULPD       Z23, Z10, Z10
+	VADDPD       Z10, Z2, Z2
+	VXORPD.BCST  sign<>+0(SB), Z2, Z2
+	VCMPPD       $0x11, Z2, Z8, K4
+	VCMPPD       $0x11, Z11, Z2, K5
+	KANDB        K5, K4, K4
+	VMULPD       Z14, Z31, Z2
+	VMULPD       Z23, Z27, Z10
+	VSUBPD       Z10, Z2, Z2
+	VMULPD       Z2, Z2, Z2
+	VMULPD       Z14, Z14, Z10
+	VMULPD       Z23, Z23, Z13
+	VADDPD       Z13, Z10, Z10
+	VMULPD       Z27, Z27, Z13
+	VMULPD       Z31, Z31, Z14
+	VADDPD       Z14, Z13, Z13
+	VMINPD       Z13, Z10, Z14
+	VMULPD       Z0, Z0, Z17
+	VBLENDMPD    Z11, Z3, K4, Z18
+	VMULPD       Z18, Z17, Z17
+	VBLENDMPD    Z2, Z14, K4, Z2
+	VCMPPD       $0x11, Z2, Z17, K4
+	VMULPD       Z0, Z26, Z0
+	VADDPD       Z4, Z0, Z2
+	VBROADCASTSD 40(CX), Z4
+	VMULPD       Z10, Z4, Z10
+	VSUBPD       Z15, Z10, Z14
+	VMULPD       Z13, Z4, Z13
+	VSUBPD       Z16, Z13, Z15
+	VMULPD       Z11, Z4, Z4
+	VSUBPD       Z12, Z4, Z11
+	VSUBPD       Z15, Z14, Z12
+	VADDPD       Z11, Z12, Z12
+	VBROADCASTSD number3fe0000000000000<>+0(SB), Z16
+	VMULPD       Z16, Z12, Z12
+	VMOVUPD      64(SP), Z17
+	VMULPD       Z29, Z17, Z18
+	VADDPD       Z2, Z18, Z18
+	VMULPD       Z18, Z2, Z18
+	VBROADCASTSD number3f1a36e2eb1c432d<>+0(SB), Z19
+	VMULPD       Z19, Z17, Z17
+	VCMPPD       $0x12, Z17, Z2, K5
+	VBLENDMPD    Z8, Z18, K5, Z2
+	VCMPPD       $0x11, Z12, Z8, K5
+	VCMPPD       $0x11, Z11, Z12, K6
 	KANDB        K6, K5, K5
-	VMULPD       Z20, Z20, Z18
-	VBLENDMPD    Z18, Z6, K5, Z18
-	VSUBPD       Z4, Z15, Z20
-	VMULPD       Z12, Z20, Z12
-	VBLENDMPD    Z12, Z9, K5, Z12
-	VCMPPD       $0x12, Z12, Z18, K5
-	VMINPD       Z19, Z15, Z12
-	VCMPPD       $0x12, Z12, Z4, K6
+	VMULPD       Z12, Z12, Z12
+	VBLENDMPD    Z12, Z8, K5, Z12
+	VSUBPD       Z2, Z14, Z17
+	VMULPD       Z11, Z17, Z11
+	VBLENDMPD    Z11, Z3, K5, Z11
+	VCMPPD       $0x12, Z11, Z12, K5
+	VMINPD       Z15, Z14, Z11
+	VCMPPD       $0x12, Z11, Z2, K6
 	KANDB        K6, K5, K5
 	KANDB        K5, K4, K4
 	VADDPD       Z1, Z0, Z0
-	VSUBPD       Z11, Z8, Z1
-	VSUBPD       Z16, Z14, Z4
-	VSUBPD       Z13, Z5, Z5
-	VSUBPD       Z4, Z1, Z8
-	VADDPD       Z5, Z8, Z8
-	VMULPD       Z22, Z8, Z8
-	VMAXPD       Z16, Z11, Z11
-	VSQRTPD      Z11, Z11
-	VMULPD       Z3, Z11, Z12
+	VSUBPD       Z28, Z10, Z1
+	VSUBPD       Z30, Z13, Z2
+	VSUBPD       Z20, Z4, Z4
+	VSUBPD       Z2, Z1, Z10
+	VADDPD       Z4, Z10, Z10
+	VMULPD       Z16, Z10, Z10
+	VMOVUPD      384(SP), Z11
+	VMULPD       Z29, Z11, Z12
 	VADDPD       Z0, Z12, Z12
 	VMULPD       Z12, Z0, Z12
-	VMULPD       Z23, Z11, Z11
+	VMULPD       Z19, Z11, Z11
 	VCMPPD       $0x12, Z11, Z0, K5
-	VBLENDMPD    Z6, Z12, K5, Z0
-	VCMPPD       $0x11, Z8, Z6, K5
-	VCMPPD       $0x11, Z5, Z8, K6
+	VBLENDMPD    Z8, Z12, K5, Z0
+	VCMPPD       $0x11, Z10, Z8, K5
+	VCMPPD       $0x11, Z4, Z10, K6
 	KANDB        K6, K5, K5
-	VMULPD       Z8, Z8, Z8
-	VBLENDMPD    Z8, Z6, K5, Z8
+	VMULPD       Z10, Z10, Z10
+	VBLENDMPD    Z10, Z8, K5, Z10
 	VSUBPD       Z0, Z1, Z11
-	VMULPD       Z5, Z11, Z5
-	VBLENDMPD    Z5, Z9, K5, Z5
-	VCMPPD       $0x12, Z5, Z8, K5
-	VMINPD       Z4, Z1, Z1
+	VMULPD       Z4, Z11, Z4
+	VBLENDMPD    Z4, Z3, K5, Z4
+	VCMPPD       $0x12, Z4, Z10, K5
+	VMINPD       Z2, Z1, Z1
 	VCMPPD       $0x12, Z1, Z0, K6
 	KANDB        K6, K5, K5
 	KANDB        K5, K4, K4
 	KORB         K4, K3, K3
 	KANDB        K3, K2, K2
-	VMINPD       Z10, Z7, Z0
-	VMULPD       Z27, Z30, Z1
+	VMINPD       Z6, Z5, Z0
+	VMULPD       Z23, Z31, Z1
 	VMINPD       Z1, Z0, Z0
-	VCMPPD       $0x12, Z6, Z0, K3
-	VBROADCASTSD 72(CX), Z0
-	VBLENDMPD    Z0, Z2, K1, Z1
-	MOVQ         1056(AX), SI
-	VMOVUPD      Z1, (SI)(DX*8)
-	VBLENDMPD    Z0, Z17, K1, Z0
-	MOVQ         1080(AX), SI
-	VMOVUPD      Z0, (SI)(DX*8)
-	VBLENDMPD    Z9, Z6, K3, Z0
-	VBLENDMPD    Z0, Z3, K2, Z0
-	VBLENDMPD    Z6, Z0, K1, Z0
+	VCMPPD       $0x12, Z8, Z0, K3
+	VBROADCASTSD 56(CX), Z0
+	VBLENDMPD    Z0, Z7, K1, Z1
 	MOVQ         1104(AX), SI
+	VMOVUPD      Z1, (SI)(DX*8)
+	VBLENDMPD    Z0, Z9, K1, Z0
+	MOVQ         1128(AX), SI
+	VMOVUPD      Z0, (SI)(DX*8)
+	VBLENDMPD    Z3, Z8, K3, Z0
+	VBLENDMPD    Z0, Z29, K2, Z0
+	VBLENDMPD    Z8, Z0, K1, Z0
+	MOVQ         1152(AX), SI
+	VMOVUPD      Z0, (SI)(DX*8)
+	ADDQ         $0x08, DX
+	CMPQ         DX, BX
+	JL           next
+	VZEROUPPER
+	RET
+
+// func settleBelow4(cols *[]float64, scalars *float64, first int, n int)
+// Requires: AVX
+TEXT ·settleBelow4(SB), $544-32
+	MOVQ cols+0(FP), AX
+	MOVQ scalars+8(FP), CX
+	MOVQ first+16(FP), DX
+	MOVQ n+24(FP), BX
+	ADDQ DX, BX
+
+next:
+	MOVQ         336(AX), SI
+	VMOVUPD      (SI)(DX*8), Y0
+	MOVQ         696(AX), SI
+	VMAXPD       (SI)(DX*8), Y0, Y0
+	VBROADCASTSD number3fe3333333333333<>+0(SB), Y1
+	VMULPD       Y1, Y0, Y1
+	VBROADCASTSD number3ff0000000000000<>+0(SB), Y2
+	VADDPD       Y1, Y2, Y1
+	VMULPD       Y1, Y0, Y1
+	MOVQ         192(AX), SI
+	VMOVUPD      (SI)(DX*8), Y3
+	VMULPD       Y3, Y3, Y4
+	MOVQ         216(AX), SI
+	VMOVUPD      (SI)(DX*8), Y5
+	VMULPD       Y5, Y5, Y6
+	VADDPD       Y6, Y4, Y4
+	VSQRTPD      Y4, Y7
+	MOVQ         240(AX), SI
+	VMOVUPD      (SI)(DX*8), Y8
+	VMULPD       Y8, Y8, Y9
+	MOVQ         264(AX), SI
+	VMOVUPD      (SI)(DX*8), Y10
+	VMULPD       Y10, Y10, Y11
+	VADDPD       Y11, Y9, Y9
+	VSQRTPD      Y9, Y12
+	VSUBPD       Y2, Y3, Y13
+	VMULPD       Y13, Y13, Y13
+	VADDPD       Y6, Y13, Y6
+	VSQRTPD      Y6, Y6
+	VMULPD       Y6, Y1, Y6
+	VSUBPD       Y2, Y8, Y13
+	VMULPD       Y13, Y13, Y13
+	VADDPD       Y11, Y13, Y11
+	VSQRTPD      Y11, Y11
+	VMULPD       Y11, Y1, Y11
+	VBROADCASTSD number4000000000000000<>+0(SB), Y13
+	VMULPD       Y13, Y6, Y14
+	VCMPPD       $0x12, Y7, Y14, Y14
+	VDIVPD       Y7, Y6, Y6
+	VSUBPD       Y6, Y2, Y15
+	VMOVUPD      Y7, (SP)
+	VBROADCASTSD number0<>+0(SB), Y7
+	VBLENDVPD    Y14, Y15, Y7, Y14
+	VMULPD       Y13, Y11, Y15
+	VCMPPD       $0x12, Y12, Y15, Y15
+	VDIVPD       Y12, Y11, Y11
+	VMOVUPD      Y12, 32(SP)
+	VSUBPD       Y11, Y2, Y12
+	VBLENDVPD    Y15, Y12, Y7, Y12
+	VMINPD       Y12, Y14, Y12
+	MOVQ         288(AX), SI
+	VMOVUPD      (SI)(DX*8), Y14
+	VSUBPD       Y3, Y14, Y15
+	VMOVUPD      Y4, 64(SP)
+	MOVQ         312(AX), SI
+	VMOVUPD      (SI)(DX*8), Y4
+	VMOVUPD      Y9, 96(SP)
+	VSUBPD       Y5, Y4, Y9
+	VSUBPD       Y8, Y15, Y15
+	VSUBPD       Y10, Y9, Y9
+	VADDPD       Y14, Y15, Y10
+	VADDPD       Y4, Y9, Y8
+	VMULPD       Y10, Y10, Y10
+	VMULPD       Y8, Y8, Y8
+	VADDPD       Y8, Y10, Y8
+	VSQRTPD      Y8, Y8
+	VMULPD       Y8, Y1, Y8
+	VMULPD       Y1, Y1, Y10
+	VADDPD       Y2, Y15, Y15
+	VMULPD       Y15, Y15, Y15
+	VMULPD       Y9, Y9, Y9
+	VADDPD       Y9, Y15, Y9
+	VSQRTPD      Y9, Y9
+	VMULPD       Y9, Y10, Y9
+	VADDPD       Y9, Y8, Y8
+	VMULPD       Y14, Y14, Y9
+	VMULPD       Y4, Y4, Y15
+	VADDPD       Y15, Y9, Y9
+	VSQRTPD      Y9, Y15
+	VMOVUPD      Y9, 128(SP)
+	VMULPD       Y13, Y8, Y9
+	VCMPPD       $0x12, Y15, Y9, Y9
+	VDIVPD       Y15, Y8, Y8
+	VSUBPD       Y8, Y2, Y8
+	VBLENDVPD    Y9, Y8, Y7, Y8
+	VMAXPD       Y11, Y6, Y6
+	VADDPD       Y6, Y2, Y6
+	VDIVPD       Y8, Y6, Y6
+	VMINPD       Y8, Y12, Y8
+	VCMPPD       $0x11, Y8, Y7, Y8
+	VBROADCASTSD number7e37e43c8800759c<>+0(SB), Y9
+	VBLENDVPD    Y8, Y6, Y9, Y6
+	MOVQ         552(AX), SI
+	VMOVUPD      (SI)(DX*8), Y8
+	VMULPD       Y8, Y8, Y11
+	MOVQ         576(AX), SI
+	VMOVUPD      (SI)(DX*8), Y12
+	VMULPD       Y12, Y12, Y15
+	VADDPD       Y15, Y11, Y11
+	VSQRTPD      Y11, Y4
+	VMOVUPD      Y11, 160(SP)
+	MOVQ         600(AX), SI
+	VMOVUPD      (SI)(DX*8), Y11
+	VMULPD       Y11, Y11, Y14
+	MOVQ         624(AX), SI
+	VMOVUPD      (SI)(DX*8), Y5
+	VMULPD       Y5, Y5, Y3
+	VADDPD       Y3, Y14, Y14
+	VMOVUPD      Y0, 192(SP)
+	VSQRTPD      Y14, Y0
+	VMOVUPD      Y14, 224(SP)
+	VSUBPD       Y2, Y8, Y14
+	VMULPD       Y14, Y14, Y14
+	VADDPD       Y15, Y14, Y14
+	VSQRTPD      Y14, Y14
+	VMULPD       Y14, Y1, Y14
+	VSUBPD       Y2, Y11, Y15
+	VMULPD       Y15, Y15, Y15
+	VADDPD       Y3, Y15, Y3
+	VSQRTPD      Y3, Y3
+	VMULPD       Y3, Y1, Y3
+	VMULPD       Y13, Y14, Y15
+	VCMPPD       $0x12, Y4, Y15, Y15
+	VDIVPD       Y4, Y14, Y14
+	VMOVUPD      Y4, 256(SP)
+	VSUBPD       Y14, Y2, Y4
+	VBLENDVPD    Y15, Y4, Y7, Y4
+	VMULPD       Y13, Y3, Y15
+	VCMPPD       $0x12, Y0, Y15, Y15
+	VDIVPD       Y0, Y3, Y3
+	VMOVUPD      Y0, 288(SP)
+	VSUBPD       Y3, Y2, Y0
+	VBLENDVPD    Y15, Y0, Y7, Y0
+	VMINPD       Y0, Y4, Y0
+	MOVQ         648(AX), SI
+	VMOVUPD      (SI)(DX*8), Y4
+	VSUBPD       Y8, Y4, Y15
+	MOVQ         672(AX), SI
+	VMOVUPD      (SI)(DX*8), Y8
+	VMOVUPD      Y6, 320(SP)
+	VSUBPD       Y12, Y8, Y6
+	VSUBPD       Y11, Y15, Y15
+	VSUBPD       Y5, Y6, Y6
+	VADDPD       Y4, Y15, Y5
+	VADDPD       Y8, Y6, Y11
+	VMULPD       Y5, Y5, Y5
+	VMULPD       Y11, Y11, Y11
+	VADDPD       Y11, Y5, Y5
+	VSQRTPD      Y5, Y5
+	VMULPD       Y5, Y1, Y1
+	VADDPD       Y2, Y15, Y5
+	VMULPD       Y5, Y5, Y5
+	VMULPD       Y6, Y6, Y6
+	VADDPD       Y6, Y5, Y5
+	VSQRTPD      Y5, Y5
+	VMULPD       Y5, Y10, Y5
+	VADDPD       Y5, Y1, Y1
+	VMULPD       Y4, Y4, Y5
+	VMULPD       Y8, Y8, Y6
+	VADDPD       Y6, Y5, Y5
+	VSQRTPD      Y5, Y6
+	VMULPD       Y13, Y1, Y10
+	VCMPPD       $0x12, Y6, Y10, Y10
+	VDIVPD       Y6, Y1, Y1
+	VSUBPD       Y1, Y2, Y1
+	VBLENDVPD    Y10, Y1, Y7, Y1
+	VMAXPD       Y3, Y14, Y3
+	VADDPD       Y3, Y2, Y3
+	VDIVPD       Y1, Y3, Y3
+	VMINPD       Y1, Y0, Y0
+	VCMPPD       $0x11, Y0, Y7, Y0
+	VBLENDVPD    Y0, Y3, Y9, Y0
+	VMOVUPD      320(SP), Y1
+	VMAXPD       Y0, Y1, Y0
+	VMULPD       Y0, Y0, Y0
+	VBROADCASTSD 40(CX), Y1
+	VDIVPD       Y0, Y1, Y0
+	VMOVUPD      192(SP), Y1
+	VBROADCASTSD number3fe0000000000000<>+0(SB), Y3
+	VCMPPD       $0x12, Y3, Y1, Y1
+	MOVQ         552(AX), SI
+	VMOVUPD      (SI)(DX*8), Y6
+	MOVQ         192(AX), SI
+	VMOVUPD      (SI)(DX*8), Y9
+	VMULPD       Y9, Y6, Y10
+	MOVQ         216(AX), SI
+	VMOVUPD      (SI)(DX*8), Y11
+	VMULPD       Y11, Y12, Y14
+	VADDPD       Y14, Y10, Y10
+	VCMPPD       $0x11, Y10, Y7, Y10
+	VANDPD       Y10, Y1, Y1
+	MOVQ         600(AX), SI
+	VMOVUPD      (SI)(DX*8), Y10
+	MOVQ         240(AX), SI
+	VMOVUPD      (SI)(DX*8), Y15
+	VMULPD       Y15, Y10, Y13
+	VMOVUPD      Y14, 352(SP)
+	MOVQ         624(AX), SI
+	VMOVUPD      (SI)(DX*8), Y14
+	MOVQ         264(AX), SI
+	VMOVUPD      (SI)(DX*8), Y3
+	VMULPD       Y3, Y14, Y12
+	VADDPD       Y12, Y13, Y13
+	VCMPPD       $0x11, Y13, Y7, Y13
+	VANDPD       Y13, Y1, Y1
+	MOVQ         288(AX), SI
+	VMOVUPD      (SI)(DX*8), Y13
+	VMOVUPD      Y12, 384(SP)
+	VMULPD       Y13, Y4, Y12
+	MOVQ         312(AX), SI
+	VMOVUPD      (SI)(DX*8), Y6
+	VMULPD       Y6, Y8, Y11
+	VADDPD       Y11, Y12, Y12
+	VCMPPD       $0x11, Y12, Y7, Y12
+	VANDPD       Y12, Y1, Y1
+	VMOVUPD      96(SP), Y12
+	VMOVUPD      Y11, 416(SP)
+	VMOVUPD      128(SP), Y11
+	VDIVPD       Y11, Y12, Y9
+	VMOVUPD      224(SP), Y11
+	VMOVUPD      Y1, 448(SP)
+	VDIVPD       Y5, Y11, Y1
+	VMAXPD       Y1, Y9, Y1
+	VBROADCASTSD number3f947ae147ae147b<>+0(SB), Y9
+	VMULPD       Y9, Y0, Y9
+	VCMPPD       $0x11, Y9, Y1, Y1
+	VMOVUPD      Y9, 480(SP)
+	VMULPD       Y13, Y15, Y9
+	VMOVUPD      Y5, 512(SP)
+	VMULPD       Y6, Y3, Y5
+	VADDPD       Y5, Y9, Y5
+	VMULPD       Y6, Y15, Y9
+	VMULPD       Y13, Y3, Y3
+	VSUBPD       Y3, Y9, Y3
+	VDIVPD       Y12, Y2, Y9
+	VMULPD       Y9, Y5, Y5
+	VMULPD       Y9, Y3, Y3
+	VMULPD       Y4, Y10, Y9
+	VMULPD       Y8, Y14, Y12
+	VADDPD       Y12, Y9, Y9
+	VMULPD       Y8, Y10, Y10
+	VMULPD       Y4, Y14, Y12
+	VSUBPD       Y12, Y10, Y10
+	VDIVPD       Y11, Y2, Y11
+	VMULPD       Y11, Y9, Y9
+	VMULPD       Y11, Y10, Y10
+	VMULPD       Y5, Y5, Y11
+	VMULPD       Y3, Y3, Y12
+	VADDPD       Y12, Y11, Y11
+	VMULPD       Y9, Y9, Y12
+	VMULPD       Y10, Y10, Y14
+	VADDPD       Y14, Y12, Y12
+	VMULPD       Y9, Y5, Y14
+	VMULPD       Y10, Y3, Y15
+	VADDPD       Y15, Y14, Y14
+	VSUBPD       Y5, Y9, Y15
+	VSUBPD       Y3, Y10, Y8
+	VMULPD       Y15, Y15, Y15
+	VMULPD       Y8, Y8, Y8
+	VADDPD       Y8, Y15, Y8
+	VMINPD       Y12, Y11, Y11
+	VCMPPD       $0x11, Y11, Y14, Y12
+	VMULPD       Y10, Y5, Y5
+	VMULPD       Y9, Y3, Y3
+	VSUBPD       Y3, Y5, Y3
+	VMULPD       Y3, Y3, Y3
+	VDIVPD       Y8, Y3, Y3
+	VBLENDVPD    Y12, Y3, Y11, Y3
+	VSQRTPD      Y3, Y3
+	VSQRTPD      Y8, Y5
+	VBROADCASTSD number3fc47ae147ae147b<>+0(SB), Y8
+	VMULPD       Y8, Y5, Y5
+	VSUBPD       Y5, Y3, Y3
+	VCMPPD       $0x11, Y14, Y7, Y5
+	VCMPPD       $0x11, Y3, Y7, Y9
+	VANDPD       Y9, Y5, Y5
+	VMULPD       Y3, Y3, Y3
+	VMULPD       Y0, Y3, Y3
+	VCMPPD       $0x11, Y3, Y2, Y3
+	VANDPD       Y3, Y5, Y3
+	VORPD        Y1, Y3, Y1
+	VMOVUPD      448(SP), Y3
+	VANDPD       Y1, Y3, Y1
+	VMOVUPD      64(SP), Y3
+	VDIVPD       128(SP), Y3, Y5
+	VMOVUPD      160(SP), Y9
+	VDIVPD       512(SP), Y9, Y10
+	VMAXPD       Y10, Y5, Y5
+	VCMPPD       $0x11, 480(SP), Y5, Y5
+	MOVQ         192(AX), SI
+	VMOVUPD      (SI)(DX*8), Y10
+	VMULPD       Y13, Y10, Y11
+	MOVQ         216(AX), SI
+	VMOVUPD      (SI)(DX*8), Y12
+	VMULPD       Y6, Y12, Y14
+	VADDPD       Y14, Y11, Y11
+	VMULPD       Y6, Y10, Y6
+	VMULPD       Y13, Y12, Y10
+	VSUBPD       Y10, Y6, Y6
+	VDIVPD       Y3, Y2, Y3
+	VMULPD       Y3, Y11, Y10
+	VMULPD       Y3, Y6, Y3
+	MOVQ         552(AX), SI
+	VMOVUPD      (SI)(DX*8), Y6
+	VMULPD       Y4, Y6, Y11
+	MOVQ         576(AX), SI
+	VMOVUPD      (SI)(DX*8), Y12
+	MOVQ         672(AX), SI
+	VMOVUPD      (SI)(DX*8), Y13
+	VMULPD       Y13, Y12, Y14
+	VADDPD       Y14, Y11, Y11
+	VMULPD       Y13, Y6, Y6
+	VMULPD       Y4, Y12, Y4
+	VSUBPD       Y4, Y6, Y4
+	VDIVPD       Y9, Y2, Y6
+	VMULPD       Y6, Y11, Y9
+	VMULPD       Y6, Y4, Y4
+	VMULPD       Y10, Y10, Y6
+	VMULPD       Y3, Y3, Y11
+	VADDPD       Y11, Y6, Y6
+	VMULPD       Y9, Y9, Y11
+	VMULPD       Y4, Y4, Y12
+	VADDPD       Y12, Y11, Y11
+	VMULPD       Y9, Y10, Y12
+	VMULPD       Y4, Y3, Y13
+	VADDPD       Y13, Y12, Y12
+	VSUBPD       Y10, Y9, Y13
+	VSUBPD       Y3, Y4, Y14
+	VMULPD       Y13, Y13, Y13
+	VMULPD       Y14, Y14, Y14
+	VADDPD       Y14, Y13, Y13
+	VMINPD       Y11, Y6, Y6
+	VCMPPD       $0x11, Y6, Y12, Y11
+	VMULPD       Y4, Y10, Y4
+	VMULPD       Y9, Y3, Y3
+	VSUBPD       Y3, Y4, Y3
+	VMULPD       Y3, Y3, Y3
+	VDIVPD       Y13, Y3, Y3
+	VBLENDVPD    Y11, Y3, Y6, Y3
+	VSQRTPD      Y3, Y3
+	VSQRTPD      Y13, Y4
+	VMULPD       Y8, Y4, Y4
+	VSUBPD       Y4, Y3, Y3
+	VCMPPD       $0x11, Y12, Y7, Y4
+	VCMPPD       $0x11, Y3, Y7, Y6
+	VANDPD       Y6, Y4, Y4
+	VMULPD       Y3, Y3, Y3
+	VMULPD       Y0, Y3, Y0
+	VCMPPD       $0x11, Y0, Y2, Y0
+	VANDPD       Y0, Y4, Y0
+	VORPD        Y5, Y0, Y0
+	VANDPD       Y0, Y1, Y0
+	VMOVUPD      (SP), Y1
+	VMINPD       256(SP), Y1, Y1
+	VBROADCASTSD number3fd0000000000000<>+0(SB), Y3
+	VMULPD       Y3, Y1, Y1
+	VBROADCASTSD number3fe0000000000000<>+0(SB), Y4
+	VMINPD       Y4, Y1, Y1
+	MOVQ         1104(AX), SI
+	VMOVUPD      Y1, (SI)(DX*8)
+	VMOVUPD      32(SP), Y1
+	VMINPD       288(SP), Y1, Y1
+	VMULPD       Y3, Y1, Y1
+	VMINPD       Y4, Y1, Y1
+	MOVQ         1128(AX), SI
+	VMOVUPD      Y1, (SI)(DX*8)
+	VMOVUPD      352(SP), Y1
+	VMINPD       384(SP), Y1, Y1
+	VMINPD       416(SP), Y1, Y1
+	VCMPPD       $0x12, Y7, Y1, Y1
+	VBLENDVPD    Y1, Y2, Y7, Y1
+	VBROADCASTSD number4000000000000000<>+0(SB), Y2
+	VBLENDVPD    Y0, Y1, Y2, Y0
+	MOVQ         1152(AX), SI
+	VMOVUPD      Y0, (SI)(DX*8)
+	ADDQ         $0x04, DX
+	CMPQ         DX, BX
+	JL           next
+	VZEROUPPER
+	RET
+
+DATA number7e37e43c8800759c<>+0(SB)/8, $0x7e37e43c8800759c
+GLOBL number7e37e43c8800759c<>(SB), RODATA|NOPTR, $8
+
+DATA number3f947ae147ae147b<>+0(SB)/8, $0x3f947ae147ae147b
+GLOBL number3f947ae147ae147b<>(SB), RODATA|NOPTR, $8
+
+DATA number3fc47ae147ae147b<>+0(SB)/8, $0x3fc47ae147ae147b
+GLOBL number3fc47ae147ae147b<>(SB), RODATA|NOPTR, $8
+
+// func settleBelow8(cols *[]float64, scalars *float64, first int, n int)
+// Requires: AVX, AVX512DQ, AVX512F
+TEXT ·settleBelow8(SB), $256-32
+	MOVQ cols+0(FP), AX
+	MOVQ scalars+8(FP), CX
+	MOVQ first+16(FP), DX
+	MOVQ n+24(FP), BX
+	ADDQ DX, BX
+
+next:
+	MOVQ         336(AX), SI
+	VMOVUPD      (SI)(DX*8), Z0
+	MOVQ         696(AX), SI
+	VMAXPD       (SI)(DX*8), Z0, Z0
+	VBROADCASTSD number3fe3333333333333<>+0(SB), Z1
+	VMULPD       Z1, Z0, Z1
+	VBROADCASTSD number3ff0000000000000<>+0(SB), Z2
+	VADDPD       Z1, Z2, Z1
+	VMULPD       Z1, Z0, Z1
+	MOVQ         192(AX), SI
+	VMOVUPD      (SI)(DX*8), Z3
+	VMULPD       Z3, Z3, Z4
+	MOVQ         216(AX), SI
+	VMOVUPD      (SI)(DX*8), Z5
+	VMULPD       Z5, Z5, Z6
+	VADDPD       Z6, Z4, Z4
+	VSQRTPD      Z4, Z7
+	MOVQ         240(AX), SI
+	VMOVUPD      (SI)(DX*8), Z8
+	VMULPD       Z8, Z8, Z9
+	MOVQ         264(AX), SI
+	VMOVUPD      (SI)(DX*8), Z10
+	VMULPD       Z10, Z10, Z11
+	VADDPD       Z11, Z9, Z9
+	VSQRTPD      Z9, Z12
+	VSUBPD       Z2, Z3, Z13
+	VMULPD       Z13, Z13, Z13
+	VADDPD       Z6, Z13, Z6
+	VSQRTPD      Z6, Z6
+	VMULPD       Z6, Z1, Z6
+	VSUBPD       Z2, Z8, Z13
+	VMULPD       Z13, Z13, Z13
+	VADDPD       Z11, Z13, Z11
+	VSQRTPD      Z11, Z11
+	VMULPD       Z11, Z1, Z11
+	VBROADCASTSD number4000000000000000<>+0(SB), Z13
+	VMULPD       Z13, Z6, Z14
+	VCMPPD       $0x12, Z7, Z14, K1
+	VDIVPD       Z7, Z6, Z6
+	VSUBPD       Z6, Z2, Z14
+	VBROADCASTSD number0<>+0(SB), Z15
+	VBLENDMPD    Z14, Z15, K1, Z14
+	VMULPD       Z13, Z11, Z16
+	VCMPPD       $0x12, Z12, Z16, K1
+	VDIVPD       Z12, Z11, Z11
+	VSUBPD       Z11, Z2, Z16
+	VBLENDMPD    Z16, Z15, K1, Z16
+	VMINPD       Z16, Z14, Z14
+	MOVQ         288(AX), SI
+	VMOVUPD      (SI)(DX*8), Z16
+	VSUBPD       Z3, Z16, Z17
+	MOVQ         312(AX), SI
+	VMOVUPD      (SI)(DX*8), Z18
+	VSUBPD       Z5, Z18, Z19
+	VSUBPD       Z8, Z17, Z17
+	VSUBPD       Z10, Z19, Z19
+	VADDPD       Z16, Z17, Z20
+	VADDPD       Z18, Z19, Z21
+	VMULPD       Z20, Z20, Z20
+	VMULPD       Z21, Z21, Z21
+	VADDPD       Z21, Z20, Z20
+	VSQRTPD      Z20, Z20
+	VMULPD       Z20, Z1, Z20
+	VMULPD       Z1, Z1, Z21
+	VADDPD       Z2, Z17, Z17
+	VMULPD       Z17, Z17, Z17
+	VMULPD       Z19, Z19, Z19
+	VADDPD       Z19, Z17, Z17
+	VSQRTPD      Z17, Z17
+	VMULPD       Z17, Z21, Z17
+	VADDPD       Z17, Z20, Z17
+	VMULPD       Z16, Z16, Z19
+	VMULPD       Z18, Z18, Z20
+	VADDPD       Z20, Z19, Z19
+	VSQRTPD      Z19, Z20
+	VMULPD       Z13, Z17, Z22
+	VCMPPD       $0x12, Z20, Z22, K1
+	VDIVPD       Z20, Z17, Z17
+	VSUBPD       Z17, Z2, Z17
+	VBLENDMPD    Z17, Z15, K1, Z17
+	VMAXPD       Z11, Z6, Z6
+	VADDPD       Z6, Z2, Z6
+	VDIVPD       Z17, Z6, Z6
+	VMINPD       Z17, Z14, Z11
+	VCMPPD       $0x11, Z11, Z15, K1
+	VBROADCASTSD number7e37e43c8800759c<>+0(SB), Z11
+	VBLENDMPD    Z6, Z11, K1, Z6
+	MOVQ         552(AX), SI
+	VMOVUPD      (SI)(DX*8), Z14
+	VMULPD       Z14, Z14, Z17
+	MOVQ         576(AX), SI
+	VMOVUPD      (SI)(DX*8), Z20
+	VMULPD       Z20, Z20, Z22
+	VADDPD       Z22, Z17, Z17
+	VSQRTPD      Z17, Z23
+	MOVQ         600(AX), SI
+	VMOVUPD      (SI)(DX*8), Z24
+	VMULPD       Z24, Z24, Z25
+	MOVQ         624(AX), SI
+	VMOVUPD      (SI)(DX*8), Z26
+	VMULPD       Z26, Z26, Z27
+	VADDPD       Z27, Z25, Z25
+	VSQRTPD      Z25, Z28
+	VSUBPD       Z2, Z14, Z29
+	VMULPD       Z29, Z29, Z29
+	VADDPD       Z22, Z29, Z22
+	VSQRTPD      Z22, Z22
+	VMULPD       Z22, Z1, Z22
+	VSUBPD       Z2, Z24, Z29
+	VMULPD       Z29, Z29, Z29
+	VADDPD       Z27, Z29, Z27
+	VSQRTPD      Z27, Z27
+	VMULPD       Z27, Z1, Z27
+	VMULPD       Z13, Z22, Z29
+	VCMPPD       $0x12, Z23, Z29, K1
+	VDIVPD       Z23, Z22, Z22
+	VSUBPD       Z22, Z2, Z29
+	VBLENDMPD    Z29, Z15, K1, Z29
+	VMULPD       Z13, Z27, Z30
+	VCMPPD       $0x12, Z28, Z30, K1
+	VDIVPD       Z28, Z27, Z27
+	VSUBPD       Z27, Z2, Z30
+	VBLENDMPD    Z30, Z15, K1, Z30
+	VMINPD       Z30, Z29, Z29
+	MOVQ         648(AX), SI
+	VMOVUPD      (SI)(DX*8), Z30
+	VSUBPD       Z14, Z30, Z31
+	VMOVUPD      Z12, (SP)
+	MOVQ         672(AX), SI
+	VMOVUPD      (SI)(DX*8), Z12
+	VMOVUPD      Z28, 64(SP)
+	VSUBPD       Z20, Z12, Z28
+	VSUBPD       Z24, Z31, Z31
+	VSUBPD       Z26, Z28, Z28
+	VMOVUPD      Z7, 128(SP)
+	VADDPD       Z30, Z31, Z7
+	VMOVUPD      Z23, 192(SP)
+	VADDPD       Z12, Z28, Z23
+	VMULPD       Z7, Z7, Z7
+	VMULPD       Z23, Z23, Z23
+	VADDPD       Z23, Z7, Z7
+	VSQRTPD      Z7, Z7
+	VMULPD       Z7, Z1, Z1
+	VADDPD       Z2, Z31, Z7
+	VMULPD       Z7, Z7, Z7
+	VMULPD       Z28, Z28, Z23
+	VADDPD       Z23, Z7, Z7
+	VSQRTPD      Z7, Z7
+	VMULPD       Z7, Z21, Z7
+	VADDPD       Z7, Z1, Z1
+	VMULPD       Z30, Z30, Z7
+	VMULPD       Z12, Z12, Z21
+	VADDPD       Z21, Z7, Z7
+	VSQRTPD      Z7, Z21
+	VMULPD       Z13, Z1, Z23
+	VCMPPD       $0x12, Z21, Z23, K1
+	VDIVPD       Z21, Z1, Z1
+	VSUBPD       Z1, Z2, Z1
+	VBLENDMPD    Z1, Z15, K1, Z1
+	VMAXPD       Z27, Z22, Z21
+	VADDPD       Z21, Z2, Z21
+	VDIVPD       Z1, Z21, Z21
+	VMINPD       Z1, Z29, Z1
+	VCMPPD       $0x11, Z1, Z15, K1
+	VBLENDMPD    Z21, Z11, K1, Z1
+	VMAXPD       Z1, Z6, Z1
+	VMULPD       Z1, Z1, Z1
+	VBROADCASTSD 40(CX), Z6
+	VDIVPD       Z1, Z6, Z1
+	VBROADCASTSD number3fe0000000000000<>+0(SB), Z6
+	VCMPPD       $0x12, Z6, Z0, K1
+	VMULPD       Z3, Z14, Z0
+	VMULPD       Z5, Z20, Z11
+	VADDPD       Z11, Z0, Z0
+	VCMPPD       $0x11, Z0, Z15, K2
+	KANDB        K2, K1, K1
+	VMULPD       Z8, Z24, Z0
+	VMULPD       Z10, Z26, Z21
+	VADDPD       Z21, Z0, Z0
+	VCMPPD       $0x11, Z0, Z15, K2
+	KANDB        K2, K1, K1
+	VMULPD       Z16, Z30, Z0
+	VMULPD       Z18, Z12, Z22
+	VADDPD       Z22, Z0, Z0
+	VCMPPD       $0x11, Z0, Z15, K2
+	KANDB        K2, K1, K1
+	VDIVPD       Z19, Z9, Z0
+	VDIVPD       Z7, Z25, Z23
+	VMAXPD       Z23, Z0, Z0
+	VBROADCASTSD number3f947ae147ae147b<>+0(SB), Z23
+	VMULPD       Z23, Z1, Z23
+	VCMPPD       $0x11, Z23, Z0, K2
+	VMULPD       Z16, Z8, Z0
+	VMULPD       Z18, Z10, Z27
+	VADDPD       Z27, Z0, Z0
+	VMULPD       Z18, Z8, Z8
+	VMULPD       Z16, Z10, Z10
+	VSUBPD       Z10, Z8, Z8
+	VDIVPD       Z9, Z2, Z9
+	VMULPD       Z9, Z0, Z0
+	VMULPD       Z9, Z8, Z8
+	VMULPD       Z30, Z24, Z9
+	VMULPD       Z12, Z26, Z10
+	VADDPD       Z10, Z9, Z9
+	VMULPD       Z12, Z24, Z10
+	VMULPD       Z30, Z26, Z24
+	VSUBPD       Z24, Z10, Z10
+	VDIVPD       Z25, Z2, Z24
+	VMULPD       Z24, Z9, Z9
+	VMULPD       Z24, Z10, Z10
+	VMULPD       Z0, Z0, Z24
+	VMULPD       Z8, Z8, Z25
+	VADDPD       Z25, Z24, Z24
+	VMULPD       Z9, Z9, Z25
+	VMULPD       Z10, Z10, Z26
+	VADDPD       Z26, Z25, Z25
+	VMULPD       Z9, Z0, Z26
+	VMULPD       Z10, Z8, Z27
+	VADDPD       Z27, Z26, Z26
+	VSUBPD       Z0, Z9, Z27
+	VSUBPD       Z8, Z10, Z28
+	VMULPD       Z27, Z27, Z27
+	VMULPD       Z28, Z28, Z28
+	VADDPD       Z28, Z27, Z27
+	VMINPD       Z25, Z24, Z24
+	VCMPPD       $0x11, Z24, Z26, K3
+	VMULPD       Z10, Z0, Z0
+	VMULPD       Z9, Z8, Z8
+	VSUBPD       Z8, Z0, Z0
+	VMULPD       Z0, Z0, Z0
+	VDIVPD       Z27, Z0, Z0
+	VBLENDMPD    Z0, Z24, K3, Z0
+	VSQRTPD      Z0, Z0
+	VSQRTPD      Z27, Z8
+	VBROADCASTSD number3fc47ae147ae147b<>+0(SB), Z9
+	VMULPD       Z9, Z8, Z8
+	VSUBPD       Z8, Z0, Z0
+	VCMPPD       $0x11, Z26, Z15, K3
+	VCMPPD       $0x11, Z0, Z15, K4
+	KANDB        K4, K3, K3
+	VMULPD       Z0, Z0, Z0
+	VMULPD       Z1, Z0, Z0
+	VCMPPD       $0x11, Z0, Z2, K4
+	KANDB        K4, K3, K3
+	KORB         K2, K3, K2
+	KANDB        K2, K1, K1
+	VDIVPD       Z19, Z4, Z0
+	VDIVPD       Z7, Z17, Z7
+	VMAXPD       Z7, Z0, Z0
+	VCMPPD       $0x11, Z23, Z0, K2
+	VMULPD       Z16, Z3, Z0
+	VMULPD       Z18, Z5, Z7
+	VADDPD       Z7, Z0, Z0
+	VMULPD       Z18, Z3, Z3
+	VMULPD       Z16, Z5, Z5
+	VSUBPD       Z5, Z3, Z3
+	VDIVPD       Z4, Z2, Z4
+	VMULPD       Z4, Z0, Z0
+	VMULPD       Z4, Z3, Z3
+	VMULPD       Z30, Z14, Z4
+	VMULPD       Z12, Z20, Z5
+	VADDPD       Z5, Z4, Z4
+	VMULPD       Z12, Z14, Z5
+	VMULPD       Z30, Z20, Z7
+	VSUBPD       Z7, Z5, Z5
+	VDIVPD       Z17, Z2, Z7
+	VMULPD       Z7, Z4, Z4
+	VMULPD       Z7, Z5, Z5
+	VMULPD       Z0, Z0, Z7
+	VMULPD       Z3, Z3, Z8
+	VADDPD       Z8, Z7, Z7
+	VMULPD       Z4, Z4, Z8
+	VMULPD       Z5, Z5, Z10
+	VADDPD       Z10, Z8, Z8
+	VMULPD       Z4, Z0, Z10
+	VMULPD       Z5, Z3, Z12
+	VADDPD       Z12, Z10, Z10
+	VSUBPD       Z0, Z4, Z12
+	VSUBPD       Z3, Z5, Z14
+	VMULPD       Z12, Z12, Z12
+	VMULPD       Z14, Z14, Z14
+	VADDPD       Z14, Z12, Z12
+	VMINPD       Z8, Z7, Z7
+	VCMPPD       $0x11, Z7, Z10, K3
+	VMULPD       Z5, Z0, Z0
+	VMULPD       Z4, Z3, Z3
+	VSUBPD       Z3, Z0, Z0
+	VMULPD       Z0, Z0, Z0
+	VDIVPD       Z12, Z0, Z0
+	VBLENDMPD    Z0, Z7, K3, Z0
+	VSQRTPD      Z0, Z0
+	VSQRTPD      Z12, Z3
+	VMULPD       Z9, Z3, Z3
+	VSUBPD       Z3, Z0, Z0
+	VCMPPD       $0x11, Z10, Z15, K3
+	VCMPPD       $0x11, Z0, Z15, K4
+	KANDB        K4, K3, K3
+	VMULPD       Z0, Z0, Z0
+	VMULPD       Z1, Z0, Z0
+	VCMPPD       $0x11, Z0, Z2, K4
+	KANDB        K4, K3, K3
+	KORB         K2, K3, K2
+	KANDB        K2, K1, K1
+	VMOVUPD      128(SP), Z0
+	VMINPD       192(SP), Z0, Z0
+	VBROADCASTSD number3fd0000000000000<>+0(SB), Z1
+	VMULPD       Z1, Z0, Z0
+	VMINPD       Z6, Z0, Z0
+	MOVQ         1104(AX), SI
+	VMOVUPD      Z0, (SI)(DX*8)
+	VMOVUPD      (SP), Z0
+	VMINPD       64(SP), Z0, Z0
+	VMULPD       Z1, Z0, Z0
+	VMINPD       Z6, Z0, Z0
+	MOVQ         1128(AX), SI
+	VMOVUPD      Z0, (SI)(DX*8)
+	VMINPD       Z21, Z11, Z0
+	VMINPD       Z22, Z0, Z0
+	VCMPPD       $0x12, Z15, Z0, K2
+	VBLENDMPD    Z2, Z15, K2, Z0
+	VBLENDMPD    Z0, Z13, K1, Z0
+	MOVQ         1152(AX), SI
 	VMOVUPD      Z0, (SI)(DX*8)
 	ADDQ         $0x08, DX
 	CMPQ         DX, BX

@@ -33,23 +33,26 @@ func TestJudgeLanes(t *testing.T) {
 		{"delays", 3, 1, func(cols [][]float64, scalars []float64, first, n int) {
 			delays((*[3][]float64)(cols), (*[1]float64)(scalars), first, n)
 		}},
-		{"differ", 20, 13, func(cols [][]float64, scalars []float64, first, n int) {
-			differ((*[20][]float64)(cols), (*[13]float64)(scalars), first, n)
+		{"differ", 21, 16, func(cols [][]float64, scalars []float64, first, n int) {
+			differ((*[21][]float64)(cols), (*[16]float64)(scalars), first, n)
 		}},
-		{"sensitivities", 11, 1, func(cols [][]float64, scalars []float64, first, n int) {
-			sensitivities((*[11][]float64)(cols), (*[1]float64)(scalars), first, n)
+		{"sensitivities", 12, 1, func(cols [][]float64, scalars []float64, first, n int) {
+			sensitivities((*[12][]float64)(cols), (*[1]float64)(scalars), first, n)
 		}},
 		{"rowSums", 9, 1, func(cols [][]float64, scalars []float64, first, n int) {
 			rowSums((*[9][]float64)(cols), (*[1]float64)(scalars), first, n)
 		}},
-		{"bound", 35, 8, func(cols [][]float64, scalars []float64, first, n int) {
-			bound((*[35][]float64)(cols), (*[8]float64)(scalars), first, n)
+		{"bound", 35, 14, func(cols [][]float64, scalars []float64, first, n int) {
+			bound((*[35][]float64)(cols), (*[14]float64)(scalars), first, n)
 		}},
-		{"settle", 47, 10, func(cols [][]float64, scalars []float64, first, n int) {
-			settle((*[47][]float64)(cols), (*[10]float64)(scalars), first, n)
+		{"settle", 49, 8, func(cols [][]float64, scalars []float64, first, n int) {
+			settle((*[49][]float64)(cols), (*[8]float64)(scalars), first, n)
 		}},
-		{"settleScales", 47, 10, func(cols [][]float64, scalars []float64, first, n int) {
-			settleScales((*[47][]float64)(cols), (*[10]float64)(scalars), first, n)
+		{"settleScales", 49, 8, func(cols [][]float64, scalars []float64, first, n int) {
+			settleScales((*[49][]float64)(cols), (*[8]float64)(scalars), first, n)
+		}},
+		{"settleBelow", 49, 8, func(cols [][]float64, scalars []float64, first, n int) {
+			settleBelow((*[49][]float64)(cols), (*[8]float64)(scalars), first, n)
 		}},
 	} {
 		for range 40 {

@@ -11,18 +11,18 @@ func delays(cols *[3][]float64, scalars *[1]float64, first, n int) {
 	plainDelays(cols, scalars, first, n)
 }
 
-// differ writes the return differences x, y and det of [difference], |C| without gain, |d ln C/d ln w| and what the scales
-// differ by there ([Loop.shifts]), at points with the plant xx, xy, yx, yy and the cosine and sine of the delay.
+// differ writes the return differences x, y and det of [difference], |C| without gain, g = |d ln C/d ln w|, a bound of
+// |dg/d ln w| up to the scale farthest off, and what the scales differ by ([Loop.shifts]), at points with the plant xx, xy, yx, yy and the cosine and sine of the delay.
 //
 // It works on the indices from first up to first + n, and may read and write seven beyond.
-func differ(cols *[20][]float64, scalars *[13]float64, first, n int) {
+func differ(cols *[21][]float64, scalars *[16]float64, first, n int) {
 	plainDiffer(cols, scalars, first, n)
 }
 
 // sensitivities writes |S|² of both axes, the other axis's loop closed.
 //
 // It works on the indices from first up to first + n, and may read and write seven beyond.
-func sensitivities(cols *[11][]float64, scalars *[1]float64, first, n int) {
+func sensitivities(cols *[12][]float64, scalars *[1]float64, first, n int) {
 	plainSensitivities(cols, scalars, first, n)
 }
 
@@ -34,10 +34,10 @@ func rowSums(cols *[9][]float64, scalars *[1]float64, first, n int) {
 }
 
 // bound writes what [bend] holds of intervals from a to b, of the modes' sums and, of the modes far below and far above, the sums of strengths,
-// before, and of strengths over ω², over; and the largest row sum between the two points with those of aRow and bRow.
+// before, and of strengths over ω², over, times what makes values, slopes and bends of them; and the largest row sum between the two points with those of aRow and bRow.
 //
 // It works on the indices from first up to first + n, and may read and write seven beyond.
-func bound(cols *[35][]float64, scalars *[8]float64, first, n int) {
+func bound(cols *[35][]float64, scalars *[14]float64, first, n int) {
 	plainBound(cols, scalars, first, n)
 }
 
@@ -46,7 +46,7 @@ func bound(cols *[35][]float64, scalars *[8]float64, first, n int) {
 // to the origin at least. The bounds of the controller come from its slopes at the two points.
 //
 // It works on the indices from first up to first + n, and may read and write seven beyond.
-func settle(cols *[47][]float64, scalars *[10]float64, first, n int) {
+func settle(cols *[49][]float64, scalars *[8]float64, first, n int) {
 	plainSettle(cols, scalars, first, n)
 }
 
@@ -55,6 +55,13 @@ func settle(cols *[47][]float64, scalars *[10]float64, first, n int) {
 // to the origin at least. The bounds of the controller come from its slopes at the two points. All that is so for all scales (see [arc.widen]).
 //
 // It works on the indices from first up to first + n, and may read and write seven beyond.
-func settleScales(cols *[47][]float64, scalars *[10]float64, first, n int) {
+func settleScales(cols *[49][]float64, scalars *[8]float64, first, n int) {
 	plainSettleScales(cols, scalars, first, n)
+}
+
+// settleBelow judges what lies between points where only the integrator acts, for all scales, as [Loop.alikeBelow] does.
+//
+// It works on the indices from first up to first + n, and may read and write seven beyond.
+func settleBelow(cols *[49][]float64, scalars *[8]float64, first, n int) {
+	plainSettleBelow(cols, scalars, first, n)
 }

@@ -71,3 +71,13 @@ func settleScales4(cols *[]float64, scalars *float64, first int, n int)
 //
 //go:noescape
 func settleScales8(cols *[]float64, scalars *float64, first int, n int)
+
+// settleBelow4 is settleBelow, 4 numbers side by side.
+//
+//go:noescape
+func settleBelow4(cols *[]float64, scalars *float64, first int, n int)
+
+// settleBelow8 is settleBelow, 8 numbers side by side.
+//
+//go:noescape
+func settleBelow8(cols *[]float64, scalars *float64, first int, n int)

@@ -167,8 +167,11 @@ func (l *Loop) sweepScales(set, pose int, t *trial, f *finding) (number int) {
 // learn bounds the row sums of the spans whose intervals, from one up to another, have been visited.
 func (r *response) learn(from, to int) {
 	for span := range r.clusters {
+		if !math.IsInf(r.rowsOf[span], 1) {
+			continue
+		}
 		begins, ends := r.span(span)
-		if begins < from || ends > to || !math.IsInf(r.rowsOf[span], 1) {
+		if begins < from || ends > to {
 			continue
 		}
 		row := 0.0

@@ -125,12 +125,12 @@ func (s *Settings) shape(w, wc float64) complex128 {
 // corners are the numbers of a shape
 //
 //	(1 + a/(jx)) (1 + jbx) / ((1 + jcx) (1 + jdx)),   x = w/ωc
-type corners struct{ a, b, real, cd, sum float64 } // a, b, 1 + ab, cd, c + d
+type corners struct{ a, b, c, d, real, cd, sum float64 } // the last three 1 + ab, cd, c + d
 
 func (s *Settings) corners() corners {
 	a, b := 1/s.IntegratorRatio, s.LeadRatio
 	c, d := 1/s.TamingRatio, 1/s.LowPassRatio
-	return corners{a, b, 1 + a*b, c * d, c + d}
+	return corners{a, b, c, d, 1 + a*b, c * d, c + d}
 }
 
 // shape is the controller's at w; per is 1/wc. One division is in it, and one in a/x.
