@@ -108,14 +108,14 @@ func (l *Loop) follow(c *loopCase, h *crest, w, step float64) {
 	var x pointsAt
 	for k := range lanes {
 		w := h.w + float64(k-1)*h.step
-		x[0][k], x[1][k] = w*w, 2*r.zeta*w
+		x[k], x[lanes+k] = w*w, 2*r.zeta*w
 	}
 	var to pointSums
 	sumPoints(r.omega, r.strength, r.seen().residue, &x, &to)
 	for k := range h.at {
 		var p plantValue
 		for i := range p {
-			p[i] = complex(to[i][k], to[4+i][k])
+			p[i] = complex(to[lanes*i+k], to[lanes*(4+i)+k])
 		}
 		l.pass(c, h.w+float64(k-1)*h.step, &p, nil, &h.at[k])
 	}

@@ -11,7 +11,7 @@ import (
 type ladder struct {
 	wc     []float64 // rad/s
 	xx, yy []float64 // |P_xx|², |P_yy|² at the first pose of the first plant, (m/N)²
-	known  []bool    // of each four
+	known  []bool    // of each eight
 }
 
 func newLadder(s *Settings, step float64) ladder {
@@ -35,7 +35,7 @@ func (l *Loop) rung(d *ladder, i int) (t trial, ok bool) {
 	return l.gains(d.wc[i], d.xx[i], d.yy[i])
 }
 
-// climb evaluates the centre at four crossovers from one on.
+// climb evaluates the centre at eight crossovers from one on.
 func (l *Loop) climb(d *ladder, first int) {
 	r := l.responses[0]
 	if r.brake > 0 || l.s.Sensor == SensorSplit {
@@ -47,12 +47,12 @@ func (l *Loop) climb(d *ladder, first int) {
 	var x pointsAt
 	for k := range lanes {
 		w := d.wc[min(first+k, len(d.wc)-1)]
-		x[0][k], x[1][k] = w*w, 2*r.zeta*w
+		x[k], x[lanes+k] = w*w, 2*r.zeta*w
 	}
 	var to pointSums
 	sumPoints(r.omega, r.strength, r.seen().residue, &x, &to)
 	for k := range lanes {
-		d.xx[first+k], d.yy[first+k] = square(complex(to[0][k], to[4][k])), square(complex(to[3][k], to[7][k]))
+		d.xx[first+k], d.yy[first+k] = square(complex(to[k], to[4*lanes+k])), square(complex(to[3*lanes+k], to[7*lanes+k]))
 	}
 }
 
