@@ -32,10 +32,20 @@ func (l *Loop) height(w *witness, t *trial) float64 {
 	}
 	h := &w.crest
 	largest, at := l.highest(c, w.index, t)
-	for try := range 2 {
-		if h.step == 0 || try > 0 {
+	if largest < low*l.limit2 {
+		return math.Log(largest / l.limit2)
+	}
+	for try := range 3 {
+		if try == 0 && h.step == 0 {
+			continue
+		}
+		if try > 0 {
+			w := c.r.w[at]
+			if try == 1 {
+				w = l.summit(c, at, t)
+			}
 			h.fine = false
-			l.follow(c, h, c.r.w[at], 0.05*(c.r.w[min(at+1, c.r.n-1)]-c.r.w[max(at-1, 0)]))
+			l.follow(c, h, w, 0.05*(c.r.w[min(at+1, c.r.n-1)]-c.r.w[max(at-1, 0)]))
 		}
 		if s := l.top(c, h, t); s >= largest {
 			return math.Log(s / l.limit2)
@@ -46,6 +56,9 @@ func (l *Loop) height(w *witness, t *trial) float64 {
 	l.look(c, t, w.index, &f)
 	return math.Log(f.peak / l.limit2)
 }
+
+// low is what of the limit's square no point may reach around a place where no peak is looked for between them.
+const low = 0.4
 
 // top is the largest |S|² at a crest, by a parabola of 1/|S|²; no number where it has none.
 func (l *Loop) top(c *loopCase, h *crest, t *trial) float64 {
@@ -67,12 +80,16 @@ func (l *Loop) top(c *loopCase, h *crest, t *trial) float64 {
 		}
 		move := 0.5 * (before - after) / bend
 		step := h.step
-		if math.Abs(move) <= 1 {
-			if h.fine {
-				return 1 / (here - 0.5*bend*move*move)
+		if math.Abs(move) <= 1.5 {
+			top := 1 / (here - 0.5*bend*move*move)
+			if h.fine || top < 0.9*l.limit2 {
+				return top
 			}
 			h.fine = true
 			step /= 8
+		} else if h.fine && math.Abs(move) > 16 {
+			h.fine = false
+			step *= 8
 		}
 		l.follow(c, h, h.w+h.step*min(max(move, -8), 8), step)
 	}
@@ -81,15 +98,36 @@ func (l *Loop) top(c *loopCase, h *crest, t *trial) float64 {
 
 // highest is the largest |S|² of both axes at the points around one, and where.
 func (l *Loop) highest(c *loopCase, centre int, t *trial) (largest float64, at int) {
-	f := finding{limit2: math.Inf(1)}
-	var n node
-	for i := max(centre-reach, 0); i <= min(centre+reach, c.r.n-1); i++ {
-		l.node(c, i, t, &n)
-		if s := max(n.s[0], n.s[1]); s > f.peak {
-			f.peak, at = s, i
+	first, last := max(centre-reach, 0), min(centre+reach, c.r.n-1)
+	x, y := l.peaks(c, t, first, last)
+	for i := first; i <= last; i++ {
+		if s := max(x[i], y[i]); !(s <= largest) {
+			largest, at = s, i
 		}
 	}
-	return f.peak, at
+	return largest, at
+}
+
+// summit is where 1/|S|² would be least by a parabola through a point, at which it is less than at its neighbours, and these.
+func (l *Loop) summit(c *loopCase, at int, t *trial) float64 {
+	if at == 0 || at == c.r.n-1 {
+		return c.r.w[at]
+	}
+	var n [3]node
+	for k := range n {
+		l.node(c, at-1+k, t, &n[k])
+	}
+	axis := 0
+	if n[1].s[1] > n[1].s[0] {
+		axis = 1
+	}
+	here := 1 / n[1].s[axis]
+	a, b := n[0].w-n[1].w, n[2].w-n[1].w
+	before, after := (1/n[0].s[axis]-here)/a, (1/n[2].s[axis]-here)/b
+	if bend := (after - before) / (b - a); bend > 0 {
+		return n[1].w + min(max(-0.5*(before-bend*a)/bend, 0.5*a), 0.5*b)
+	}
+	return n[1].w
 }
 
 // follow evaluates the plant at three frequencies around w.
@@ -148,9 +186,15 @@ func (l *Loop) end(good, bad float64) float64 {
 		if !ok {
 			return math.Inf(1)
 		}
+		if w.crest.step > 0 {
+			if s := l.top(&l.cases[w.number], &w.crest, &t); s > 0 {
+				return math.Log(s / l.limit2)
+			}
+		}
 		return l.height(w, &t)
 	}
-	low, high := height(good), height(bad)
+	high := height(bad)
+	low := height(good)
 	if low > 0 {
 		return 0
 	}
@@ -196,8 +240,10 @@ func (l *Loop) end(good, bad float64) float64 {
 func (l *Loop) settle(s *search) bool {
 	const spacing = 0.99 * close
 	ladder := s.ladder.wc
-	if w := &l.hot[0]; w.number != s.last.number || w.index != s.last.index {
-		l.addWitness(s.last)
+	l.addWitness(s.last)
+	if w := &l.hot[0]; w.crest.step > 0 {
+		w.index = l.cases[w.number].r.index(w.crest.w)
+		s.last = *w
 	}
 	at := func(k float64) float64 { return ladder[0] * elementary.Exp(-k*spacing) }
 	fails := func(k float64) bool {

@@ -103,8 +103,9 @@ type Tuned struct {
 // Bandwidth alone would leave out the integrator: it costs a few per cent of bandwidth, but without it the suspension holds the
 // loop's gain near 1 below the first mode, and set points are followed to a tenth of the bandwidth only.
 //
-// Responses are evaluated once. Shapes after the first are scanned in four times Settings.Step. Bandwidth and closed loop are taken to grow with the
-// crossover, so that a crossover that is not known to fail yet bounds what a shape reaches; only shapes that decide are judged completely.
+// Responses are evaluated once. Shapes after the first are scanned in four times Settings.Step: a good range of theirs that is narrower may be passed over.
+// Only shapes that decide are judged completely; the others are bounded by what they would reach at crossovers that are not known to fail,
+// of which bandwidth and closed loop are taken to have one maximum at most.
 //
 // Up to Settings.AutoNotches notches are then added one by one, each at the mode that ends the crossover, as long as they make it better.
 func (l *Loop) Tune(plants ...*Plant) Tuned {
@@ -168,57 +169,73 @@ func (l *Loop) tune() Tuned {
 	return Tuned{l.explain(best.good, best.bad), best.shape, best.bandwidth / (2 * math.Pi), best.closed / (2 * math.Pi)}
 }
 
-// decides returns the shape that the rule of [Loop.Tune] takes, by what is known so far; or, not done yet, one that has to be judged before that is certain. It is −1 where
-// no shape has a crossover.
+// decides returns the shape that the rule of [Loop.Tune] takes, whatever the bounds of those that are not judged may come down to; or, not done yet, one that has to be
+// judged before that is certain. It is −1 where no shape has a crossover.
 func (l *Loop) decides() (number int, done bool) {
 	own := &l.shapes[0]
-	least := 0.0 // no less than the settings' own
+	known := 0.0 // that the settings' own has at least
 	if own.held {
-		least = own.bandwidth
+		known = own.bandwidth
 	}
 	following := false
 	for i := range l.shapes {
 		s := &l.shapes[i]
-		following = following || s.bandwidth > 0 && s.bandwidth >= least && s.follows() && !l.s.BandwidthFirst
+		following = following || s.bandwidth > 0 && s.bandwidth >= known && s.follows() && !l.s.BandwidthFirst
 	}
 	most := -1
 	for i := range l.shapes {
 		s := &l.shapes[i]
-		if s.bandwidth > 0 && s.bandwidth >= least && (!following || s.follows()) && (most < 0 || s.bandwidth > l.shapes[most].bandwidth) {
+		if s.bandwidth > 0 && s.bandwidth >= known && (!following || s.follows()) && (most < 0 || s.bandwidth > l.shapes[most].bandwidth) {
 			most = i
 		}
 	}
-	if most < 0 || !l.shapes[most].held {
-		return most, false
+	if most < 0 {
+		return -1, false
 	}
-	if alone := !following && !l.s.BandwidthFirst; !own.held && own.bandwidth > 0 && (alone || own.bandwidth > alike*l.shapes[most].bandwidth) {
-		return 0, false
-	}
-	least = max(least, alike*l.shapes[most].bandwidth)
 	best := -1
 	for i := range l.shapes {
 		s := &l.shapes[i]
-		if s.bandwidth == 0 {
-			continue
-		}
-		if !s.held && !s.follows() && !l.s.BandwidthFirst {
-			// its bandwidth may fall below what its closed loop falls to
-			from := least
-			if !following {
-				from = own.bandwidth
-			}
-			if s.closed >= from {
-				return i, false
-			}
-		}
-		if s.bandwidth < least || following && !s.follows() {
-			continue
-		}
-		if b := &l.shapes[max(best, 0)]; best < 0 || s.closed > b.closed || s.closed == b.closed && s.shape.Integrator < b.shape.Integrator {
+		if s.bandwidth > 0 && s.bandwidth >= max(own.bandwidth, alike*l.shapes[most].bandwidth) && (!following || s.follows()) && (best < 0 || s.before(&l.shapes[best])) {
 			best = i
 		}
 	}
-	return best, l.shapes[best].held
+	if best < 0 {
+		return 0, false
+	}
+	b := &l.shapes[best]
+	if !b.held {
+		return best, false
+	}
+	for i := range l.shapes {
+		s := &l.shapes[i]
+		switch {
+		case s.bandwidth == 0 || i == best:
+		case !following && !l.s.BandwidthFirst && !s.held && s.closed >= known:
+			// its bandwidth may fall to what its closed loop falls to
+			if !own.held {
+				return 0, false
+			}
+			return i, false
+		case following && !s.held && !s.follows() && alike*s.closed > b.bandwidth:
+			return i, false // it may come to follow likewise, with more bandwidth
+		case s.before(b) && s.bandwidth >= max(known, alike*b.bandwidth) && !(s.held && following && !s.follows()):
+			if !l.shapes[most].held {
+				return most, false
+			}
+			if !s.held {
+				return i, false
+			}
+			if !own.held {
+				return 0, false
+			}
+		}
+	}
+	return best, true
+}
+
+// before reports whether a shape comes before another of about its bandwidth.
+func (s *tried) before(other *tried) bool {
+	return s.closed > other.closed || s.closed == other.closed && s.shape.Integrator < other.shape.Integrator
 }
 
 // lower goes on to the next crossover at which the shape in use is not known to fail.
@@ -230,12 +247,26 @@ func (l *Loop) lower(s *tried) {
 	l.bound(s)
 }
 
-// bound finds bounds of what the shape in use reaches, by the cases that were slowest last.
+// bound finds bounds of what the shape in use reaches, by the cases that were slowest last: the largest over all lower crossovers.
 func (l *Loop) bound(s *tried) {
+	const down = 0.95
 	s.seen = l.added
-	t, _ := l.trial(s.good)
-	s.bandwidth = l.risen(&l.cases[l.slowest], &t)
-	s.closed = l.fall(&l.cases[l.laggard.number], &t, l.laggard.axis, math.Inf(1), 0, false)
+	s.bandwidth, s.closed = 0, 0
+	for wc := s.good; wc > s.ladder.wc[len(s.ladder.wc)-1]*down; wc *= down {
+		t, ok := l.trial(wc)
+		if !ok {
+			continue
+		}
+		bandwidth := l.risen(&l.cases[l.slowest], &t)
+		closed := l.fall(&l.cases[l.laggard.number], &t, l.laggard.axis, math.Inf(1), 0, false)
+		if bandwidth <= s.bandwidth && closed <= s.closed {
+			break
+		}
+		if wc < s.good { // they fall where the crossover grows; in between they are no larger than in proportion to the crossover
+			bandwidth, closed = bandwidth/down, closed/down
+		}
+		s.bandwidth, s.closed = max(s.bandwidth, bandwidth), max(s.closed, closed)
+	}
 }
 
 // judgeShape judges the shape in use at the crossover at which it is not known to fail, or finds a lower one.

@@ -45,13 +45,16 @@ func (l *Loop) failsHere(t *trial) bool {
 // failsNear looks near all places where crossovers failed before, and through the whole of the case that
 // failed last.
 func (l *Loop) failsNear(t *trial) bool {
+	if l.hots > 0 && l.hot[0].index >= 0 && (l.failsAround(&l.hot[0], t) || l.failsFar(t)) {
+		return true
+	}
 	for h := range l.hots {
-		if w := &l.hot[h]; w.index >= 0 && l.failsAround(w, t) {
+		if w := &l.hot[h]; h > 0 && w.index >= 0 && l.failsAround(w, t) || w.index < 0 && l.height(w, t) > 0 {
 			l.promote(h)
 			return true
 		}
 	}
-	return l.failsFar(t) || l.failsBetween(t)
+	return false
 }
 
 // failsBetween looks at the peaks between the points at all places where crossovers failed before.
@@ -65,51 +68,48 @@ func (l *Loop) failsBetween(t *trial) bool {
 	return false
 }
 
-// failsAround looks at the points around a place, the nearest first; the place moves to the one that fails.
+// failsAround looks at the points next to a place, the nearest first; the place moves to the one that fails.
 func (l *Loop) failsAround(w *witness, t *trial) bool {
 	c := &l.cases[w.number]
 	f := finding{limit2: l.limit2}
 	var n node
-	for step := range 2*reach + 1 {
-		i := w.index + step/2
-		if step%2 == 1 {
-			i = w.index - (step+1)/2
-		}
+	for _, i := range [...]int{w.index, w.index - 1, w.index + 1, w.index - 2, w.index + 2} {
 		if i < 0 || i >= c.r.n {
 			continue
 		}
 		if l.node(c, i, t, &n); f.noteNode(&n, c.scale, i) {
-			if i != w.index {
-				w.index, w.crest.step = i, 0
-			}
+			w.moveTo(i)
 			return true
 		}
 	}
 	return false
 }
 
-// failsFar looks at the other points of the case that failed last, outward from there.
+// failsFar looks at all points of the case that failed last, outward from there; the place moves to the one that fails.
 func (l *Loop) failsFar(t *trial) bool {
-	if l.hots == 0 || l.hot[0].index < 0 {
-		return false
-	}
 	w := &l.hot[0]
 	c := &l.cases[w.number]
 	low, high := c.r.index(0.2*t.wc/c.scale), l.negligibleFrom(c, t)
-	f := finding{limit2: l.limit2}
-	var n node
-	for a, b := w.index-reach-1, w.index+reach+1; a >= low || b <= high; a, b = a-1, b+1 {
+	x, y := l.peaks(c, t, low, high)
+	for a, b := w.index, w.index+1; a >= low || b <= high; a, b = a-1, b+1 {
 		for _, i := range [2]int{a, b} {
 			if i < low || i > high {
 				continue
 			}
-			if l.node(c, i, t, &n); f.noteNode(&n, c.scale, i) {
-				l.addWitness(newWitness(w.number, &f, t))
+			if !(max(x[i], y[i]) <= l.limit2) {
+				w.moveTo(i)
 				return true
 			}
 		}
 	}
 	return false
+}
+
+// moveTo makes a place one of another point.
+func (w *witness) moveTo(i int) {
+	if i != w.index {
+		w.index, w.crest.step = i, 0
+	}
 }
 
 // failsKnown looks where crossovers failed before as closely as a sweep does.
@@ -148,8 +148,16 @@ func newWitness(number int, f *finding, t *trial) witness {
 	return w
 }
 
+// addWitness puts a place first, and forgets the one that was the last longest, or another of the same case next to it.
 func (l *Loop) addWitness(w witness) {
 	l.added++
+	for h := range l.hots {
+		if o := &l.hot[h]; o.number == w.number && (o.index == w.index || o.index >= 0 && w.index >= 0 && max(o.index-w.index, w.index-o.index) <= reach) {
+			l.promote(h)
+			l.hot[0] = w
+			return
+		}
+	}
 	if l.hots < len(l.hot) {
 		l.hots++
 	}
@@ -157,8 +165,8 @@ func (l *Loop) addWitness(w witness) {
 	l.hot[0] = w
 }
 
-// failsAlike looks in all cases near the mode at which the last one failed, at the
-// points of the grid only, and keeps the worst.
+// failsAlike looks in all cases near the mode at which the last one failed, at points of the grid, and where |S| is largest at the
+// peaks between them, too. Scales in the middle are left out: they seldom fail where the others hold.
 func (l *Loop) failsAlike(t *trial) bool {
 	if l.hots == 0 || l.hot[0].index < 0 {
 		return false
@@ -169,25 +177,47 @@ func (l *Loop) failsAlike(t *trial) bool {
 		cluster++
 	}
 	back := r.ends[cluster] - l.hot[0].index
-	worst := finding{limit2: l.limit2} // notes the largest so far
-	number := -1
-	var n node
+	middle := l.spread.middle
+	if len(l.s.Scales) < 3 {
+		middle = -1
+	}
+	var high [4]struct { // the highest first
+		s             float64
+		number, index int
+	}
 	for i := range l.inUse {
 		c := &l.cases[i]
-		if cluster >= c.r.clusters {
+		if cluster >= c.r.clusters || i/l.poses%len(l.s.Scales) == middle {
 			continue
 		}
 		centre := max(c.r.ends[cluster]-back, 0)
-		for k := max(centre-reach, 0); k <= min(centre+reach, c.r.n-1); k++ {
-			before := worst.peak
-			l.node(c, k, t, &n)
-			if worst.noteNode(&n, c.scale, k); worst.peak > before && worst.reason != Ceiling {
-				number = i
-			}
+		most, at := l.highest(c, centre, t)
+		k := len(high)
+		for k > 0 && !(most <= high[k-1].s) {
+			k--
+		}
+		if k < len(high) {
+			copy(high[k+1:], high[k:])
+			high[k].s, high[k].number, high[k].index = most, i, at
 		}
 	}
-	if number >= 0 {
-		l.addWitness(newWitness(number, &worst, t))
+	for i := range high {
+		p := &high[i]
+		if !(p.s > low*l.limit2) {
+			break
+		}
+		known := false
+		for _, w := range l.hot[:l.hots] {
+			known = known || w.number == p.number && max(w.index-p.index, p.index-w.index) <= reach
+		}
+		if known && p.s <= l.limit2 {
+			continue
+		}
+		w := witness{number: p.number, index: p.index}
+		if l.height(&w, t) > 0 {
+			l.addWitness(w)
+			return true
+		}
 	}
-	return number >= 0
+	return false
 }
