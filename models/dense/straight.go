@@ -1,6 +1,7 @@
 package dense
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -72,42 +73,47 @@ func (s *Straight) Largest(to int, list []int) {
 	s.add(enlarging, slices.Concat([]int{to}, list)...)
 }
 
-// touches returns what a deed reads and what it writes.
-func (d *deed) touches() (read, written []int) {
-	span := func(at, n int) (list []int) {
+// touches appends what a deed reads and what it writes.
+func (d *deed) touches(read, written []int) (r, w []int) {
+	span := func(list []int, at, n int) []int {
 		for k := range n {
 			list = append(list, at+k)
 		}
 		return list
 	}
-	lower := func(at int) []int { return []int{at, at + 3, at + 4, at + 6, at + 7, at + 8} }
+	lower := func(list []int, at int) []int { return append(list, at, at+3, at+4, at+6, at+7, at+8) }
 	n := d.numbers
 	switch d.kind {
 	case plusMultiplying, lessMultiplying:
-		return n, n[:1]
+		return append(read, n...), append(written, n[0])
 	case pivoting:
-		return lower(n[0]), lower(n[0])
+		return lower(read, n[0]), lower(written, n[0])
 	case solvingRows:
-		return slices.Concat(lower(n[0]), span(n[1], 9)), slices.Concat(span(n[1], 9), span(n[2], 9))
+		return span(lower(read, n[0]), n[1], 9), span(span(written, n[1], 9), n[2], 9)
 	case solving:
-		return slices.Concat(lower(n[0]), span(n[1], 3)), span(n[1], 3)
+		return span(lower(read, n[0]), n[1], 3), span(written, n[1], 3)
 	case lessTransposing:
-		return slices.Concat(span(n[0], 9), span(n[1], 9), span(n[2], 9)), span(n[0], 9)
+		return span(span(span(read, n[0], 9), n[1], 9), n[2], 9), span(written, n[0], 9)
 	case lessTransposingLower:
-		return slices.Concat(lower(n[0]), span(n[1], 9), span(n[2], 9)), lower(n[0])
+		return span(span(lower(read, n[0]), n[1], 9), n[2], 9), lower(written, n[0])
 	case lessTimesing, lessTransposedTimesing:
-		return slices.Concat(span(n[0], 3), span(n[1], 9), span(n[2], 3)), span(n[0], 3)
+		return span(span(span(read, n[0], 3), n[1], 9), n[2], 3), span(written, n[0], 3)
 	}
-	return n[1:], n[:1]
+	return append(read, n[1:]...), append(written, n[0])
 }
 
 // Done ends the making. What does not wait for one another goes together, deeds of a kind and size in a row.
 func (s *Straight) Done() {
-	written, read := map[int]int{}, map[int]int{} // the last round of each number
+	most := 0
+	for i := range s.deeds {
+		most = max(most, slices.Max(s.deeds[i].numbers))
+	}
+	written, read := make([]int, most+9), make([]int, most+9) // the last round of each number, of which a block has nine
 	round := make([]int, len(s.deeds))
 	order := make([]int, len(s.deeds))
+	var reads, writes []int
 	for i := range s.deeds {
-		reads, writes := s.deeds[i].touches()
+		reads, writes = s.deeds[i].touches(reads[:0], writes[:0])
 		at := 0
 		for _, n := range reads {
 			at = max(at, written[n])
@@ -125,7 +131,7 @@ func (s *Straight) Done() {
 	}
 	slices.SortStableFunc(order, func(i, j int) int {
 		a, b := &s.deeds[i], &s.deeds[j]
-		return slices.Compare([]int{round[i], int(a.kind), a.plus, len(a.numbers)}, []int{round[j], int(b.kind), b.plus, len(b.numbers)})
+		return cmp.Or(round[i]-round[j], int(a.kind-b.kind), a.plus-b.plus, len(a.numbers)-len(b.numbers))
 	})
 	for _, i := range order {
 		d := s.deeds[i]
@@ -190,6 +196,22 @@ func (s *Straight) Solve(p *Pattern, a, x int) {
 		s.add(solving, a+9*i, x+3*i)
 		for k, j := range p.column[i] {
 			s.add(lessTransposedTimesing, x+3*i, a+9*p.block[i][k], x+3*j)
+		}
+	}
+}
+
+// LessTimes subtracts the product of the matrix at the number a on, of which the lower triangle is read, and the vector at x on from that at y on.
+func (s *Straight) LessTimes(p *Pattern, a, x, y int) {
+	for i := range p.n {
+		for r := range 3 {
+			for c := range 3 {
+				s.LessProduct(y+3*i+r, a+9*i+3*max(r, c)+min(r, c), x+3*i+c)
+			}
+		}
+		for k, j := range p.column[i] {
+			l := a + 9*p.block[i][k]
+			s.add(lessTimesing, y+3*j, l, x+3*i)
+			s.add(lessTransposedTimesing, y+3*i, l, x+3*j)
 		}
 	}
 }

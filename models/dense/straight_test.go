@@ -17,11 +17,12 @@ func TestStraightIsPattern(t *testing.T) {
 		const n = 6
 		p := NewPattern(n, edges)
 		s := new(Straight)
-		a, x := 0, p.Len()
+		a, x, y := 0, p.Len(), p.Len()+3*n+9
+		s.LessTimes(p, a, x, y)
 		s.Factor(p, a, x+3*n)
 		s.Solve(p, a, x)
 		s.Done()
-		numbers := make([]float64, Lanes*(x+3*n+12))
+		numbers := make([]float64, Lanes*(y+3*n))
 		var plain, right [Lanes][]float64
 		for l := range Lanes {
 			plain[l], right[l] = make([]float64, p.Len()), make([]float64, 3*n)
@@ -42,7 +43,14 @@ func TestStraightIsPattern(t *testing.T) {
 			}
 		}
 		s.Run(numbers)
+		product := make([]float64, 3*n)
 		for l := range Lanes {
+			p.Multiply(plain[l], right[l], product)
+			for i, want := range product {
+				if got := -numbers[Lanes*(y+i)+l]; !(math.Abs(got-want) <= 1e-12*(1+math.Abs(want))) {
+					t.Errorf("lane %d, product %d: %g, want %g", l, i, got, want)
+				}
+			}
 			negative, ok := p.Factor(plain[l])
 			if !ok {
 				t.Fatal("no factor")

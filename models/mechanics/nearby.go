@@ -23,6 +23,7 @@ type Nearby struct {
 	lowest   float64 // ω² of all of these, (rad/s)²
 	ritz     ritzMemory
 	product  []float64 // 3 nodes
+	lanes    []float64 // what the poses off the centre tell, side by side; see nearbyNumbers
 }
 
 // nearbyPose is what is known of a nominal pose beside [Pose].
@@ -73,6 +74,7 @@ func (n *Nearby) TakeStatics() {
 			}
 		}
 	}
+	n.takeLanes()
 }
 
 // Statics estimates the poses of ±travel of the stage that s was prepared with, to first
@@ -80,35 +82,49 @@ func (n *Nearby) TakeStatics() {
 // the nominal tangent goes on to serve. It fills s.Poses but for Factor and Steps. What is
 // beyond the blades' range is a verdict; whether the tangent is definite is not looked at.
 func (n *Nearby) Statics(s *Scratch, travel float64) models.Verdict {
-	for i := range n.poses {
-		pose := &s.Poses[i]
-		pose.X, pose.Y, pose.Steps = PoseSigns[i][0]*travel, PoseSigns[i][1]*travel, 0
-		nominal := &n.of.Poses[i]
-		copy(s.q, nominal.Q)
-		copy(s.p, nominal.P)
-		copy(s.force, nominal.Force)
-		pose.Verdict = models.Verdict{Status: models.NoConvergence, Format: reasonSteps, Index: i}
-		if !n.step(s, pose, i) {
-			return pose.Verdict
+	if v := n.estimate(s, 0, travel); !v.OK() {
+		return v
+	}
+	alone := s.octet == nil || n.of.octet == nil || !n.sideBySide(s, travel)
+	for i := 1; i < len(n.poses); i++ {
+		v := s.Poses[i].Verdict
+		if alone {
+			v = n.estimate(s, i, travel)
 		}
-		if _, ok := s.assemble(pose, 1); !ok {
-			return pose.Verdict
-		}
-		s.deflections(pose)
-		copy(pose.link, s.link)
-		copy(pose.K, s.k)
-		n.drive(s, pose, i)
-		if !n.solve(s, pose, i) {
-			return pose.Verdict
-		}
-		copy(pose.Q, s.q)
-		copy(pose.P, s.p)
-		copy(pose.Force, s.force)
-		if pose.Verdict = s.rangeOfBlades(pose); !pose.Verdict.OK() {
-			return pose.Verdict
+		if !v.OK() {
+			return v
 		}
 	}
 	return models.Verdict{}
+}
+
+// estimate is Statics of one pose.
+func (n *Nearby) estimate(s *Scratch, i int, travel float64) models.Verdict {
+	pose := &s.Poses[i]
+	pose.X, pose.Y, pose.Steps = PoseSigns[i][0]*travel, PoseSigns[i][1]*travel, 0
+	nominal := &n.of.Poses[i]
+	copy(s.q, nominal.Q)
+	copy(s.p, nominal.P)
+	copy(s.force, nominal.Force)
+	pose.Verdict = models.Verdict{Status: models.NoConvergence, Format: reasonSteps, Index: i}
+	if !n.step(s, pose, i) {
+		return pose.Verdict
+	}
+	if _, ok := s.assemble(pose, 1); !ok {
+		return pose.Verdict
+	}
+	s.deflections(pose)
+	copy(pose.link, s.link)
+	copy(pose.K, s.k)
+	n.drive(s, pose, i)
+	if !n.solve(s, pose, i) {
+		return pose.Verdict
+	}
+	copy(pose.Q, s.q)
+	copy(pose.P, s.p)
+	copy(pose.Force, s.force)
+	pose.Verdict = s.rangeOfBlades(pose)
+	return pose.Verdict
 }
 
 // step is a step of Newton's method with the nominal tangent.
@@ -156,7 +172,7 @@ func (n *Nearby) solve(s *Scratch, pose *Pose, i int) bool {
 func (n *Nearby) drive(s *Scratch, pose *Pose, i int) {
 	m, p := s.Model, &n.poses[i]
 	na := len(m.prescribed)
-	var change, half [4]float64
+	var change [4]float64
 	for k := range na {
 		m.Pattern.Multiply(pose.K, p.pushed[k], n.product)
 		for r := range na {
@@ -167,19 +183,25 @@ func (n *Nearby) drive(s *Scratch, pose *Pose, i int) {
 			change[2*r+k] = sum
 		}
 	}
-	nominal := &n.of.Poses[i].Drive
-	for r := range na {
-		for c := range na {
-			for k := range na {
+	pose.drivenLike(&n.of.Poses[i], na, &change)
+}
+
+// drivenLike fills Drive from a nominal pose and the changed flexibility of n coordinates.
+func (p *Pose) drivenLike(o *Pose, n int, change *[4]float64) {
+	nominal := &o.Drive
+	var half [4]float64
+	for r := range n {
+		for c := range n {
+			for k := range n {
 				half[2*r+c] += change[2*r+k] * nominal[2*k+c]
 			}
 		}
 	}
-	for r := range na {
-		for c := range na {
-			pose.Drive[2*r+c] = nominal[2*r+c]
-			for k := range na {
-				pose.Drive[2*r+c] -= nominal[2*r+k] * half[2*k+c]
+	for r := range n {
+		for c := range n {
+			p.Drive[2*r+c] = nominal[2*r+c]
+			for k := range n {
+				p.Drive[2*r+c] -= nominal[2*r+k] * half[2*k+c]
 			}
 		}
 	}

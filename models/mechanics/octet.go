@@ -126,12 +126,8 @@ func (o *octet) prepare(s *Scratch) {
 
 // predict sets the iterates to the centre's tangent.
 func (o *octet) predict(s *Scratch, travel float64) {
-	var x, y [dense.Lanes]float64
-	for l := range x {
-		sign := PoseSigns[o.pose(l)]
-		x[l], y[l] = sign[0]*travel, sign[1]*travel
-	}
 	m, from := s.Model, &s.Poses[0]
+	x, y := o.aim(m, travel)
 	number := func(at int, v float64, slope *[2][]float64, i int) {
 		to := o.lanes(at)
 		a, b := slope[0][i], slope[1][i]
@@ -155,10 +151,19 @@ func (o *octet) predict(s *Scratch, travel float64) {
 	for k, f := range from.Force {
 		number(o.force+k, f, &s.slopeF, k)
 	}
+}
+
+// aim sets where the stage is to be, and returns it.
+func (o *octet) aim(m *Model, travel float64) (x, y [dense.Lanes]float64) {
+	for l := range x {
+		sign := PoseSigns[o.pose(l)]
+		x[l], y[l] = sign[0]*travel, sign[1]*travel
+	}
 	*o.lanes(o.target) = x
 	if len(m.prescribed) == 2 {
 		*o.lanes(o.target + 1) = y
 	}
+	return x, y
 }
 
 // pose is the number of the pose in lane l.
@@ -177,24 +182,19 @@ const mostPasses = 6
 func (o *octet) solve(s *Scratch, travel float64) bool {
 	o.prepare(s)
 	o.predict(s, travel)
-	nb, ne, nl := dense.Lanes*len(s.Model.Topology.Bodies), dense.Lanes*len(s.Section), dense.Lanes*len(s.links)
-	none, rounding := [1]float64{}, [1]float64{rounded}
 	small := false
 	for pass := 0; ; pass++ {
-		turnBodies(&o.turn, &none, 0, nb)
-		o.gather.Run(o.x)
-		bendBlades(&o.bend, &none, 0, ne)
-		pullLinks(&o.pull, &rounding, 0, nl)
-		o.assemble.Run(o.x)
+		o.equilibrate()
+		o.factoring.Run(o.x)
 		if small && pass >= 2 && o.settled() {
-			shapeBlades(&o.shape, &none, 0, ne)
+			shapeBlades(&o.shape, &none, 0, dense.Lanes*o.blades)
 			return o.take(s, travel, pass)
 		}
 		if pass == mostPasses {
 			return false
 		}
 		o.step.Run(o.x)
-		followBlades(&o.follow, &none, 0, ne)
+		followBlades(&o.follow, &none, 0, dense.Lanes*o.blades)
 		move, turn := 0.0, 0.0
 		for l, x := range o.lanes(o.move) {
 			move, turn = max(move, x), max(turn, o.lanes(o.turned)[l])
@@ -204,6 +204,17 @@ func (o *octet) solve(s *Scratch, travel float64) bool {
 			return false
 		}
 	}
+}
+
+var none [1]float64
+
+// equilibrate is [Scratch.assemble].
+func (o *octet) equilibrate() {
+	turnBodies(&o.turn, &none, 0, dense.Lanes*o.bodies)
+	o.gather.Run(o.x)
+	bendBlades(&o.bend, &none, 0, dense.Lanes*o.blades)
+	pullLinks(&o.pull, &[1]float64{rounded}, 0, dense.Lanes*o.linked)
+	o.assemble.Run(o.x)
 }
 
 // settled reports whether what is left of the forces is rounding.
@@ -219,27 +230,14 @@ func (o *octet) settled() bool {
 
 // take fills the poses; false where a lane is outside of what the series of its functions are for, or no number.
 func (o *octet) take(s *Scratch, travel float64, steps int) bool {
-	m := s.Model
-	for _, x := range o.turn[turnBodiesYaw][:dense.Lanes*len(m.Topology.Bodies)] {
-		if !(math.Abs(x) <= math.Pi/4) {
-			return false
-		}
-	}
-	for _, x := range o.bend[bendBladesSteep][:dense.Lanes*len(m.blades)] {
-		if x != 0 {
-			return false
-		}
-	}
 	o.finish.Run(o.x)
-	for _, sum := range o.lanes(o.everything) {
-		if sum-sum != 0 {
-			return false
-		}
+	if !o.valid() || !o.areNumbers() {
+		return false
 	}
 	o.spread(s)
 	for i := 1; i < o.poses; i++ {
-		pose, sign := &s.Poses[i], PoseSigns[i]
-		pose.X, pose.Y, pose.Steps = sign[0]*travel, sign[1]*travel, steps
+		pose := &s.Poses[i]
+		o.place(pose, i, travel, steps)
 		if !o.judge(s, i, pose) {
 			return false
 		}
@@ -247,32 +245,74 @@ func (o *octet) take(s *Scratch, travel float64, steps int) bool {
 	return true
 }
 
-// judge fills motions, stiffness and verdict of a pose of which the rest is known.
-func (o *octet) judge(s *Scratch, i int, pose *Pose) bool {
-	m := s.Model
+// valid reports whether turns are within what the series of the kernels' functions are for.
+func (o *octet) valid() bool {
+	for _, x := range o.turn[turnBodiesYaw][:dense.Lanes*o.bodies] {
+		if !(math.Abs(x) <= math.Pi/4) {
+			return false
+		}
+	}
+	for _, x := range o.bend[bendBladesSteep][:dense.Lanes*o.blades] {
+		if x != 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// areNumbers reports whether everything that was added up is one.
+func (o *octet) areNumbers() bool {
+	for _, sum := range o.lanes(o.everything) {
+		if sum-sum != 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// place says where a pose is.
+func (o *octet) place(pose *Pose, i int, travel float64, steps int) {
+	sign := PoseSigns[i]
+	pose.X, pose.Y, pose.Steps = sign[0]*travel, sign[1]*travel, steps
+}
+
+// takeMotions fills motions and forces of pose i.
+func (o *octet) takeMotions(m *Model, i int, pose *Pose) {
 	at := func(k int) float64 { return o.x[dense.Lanes*k+i-1] }
-	for b := range m.Topology.Bodies {
+	for b := range o.bodies {
 		q := pose.Q[3*b : 3*b+3]
 		q[0], q[1], q[2] = at(o.qx+b), at(o.qy+b), at(o.yaw+b)
 	}
-	var a [4]float64
-	n := len(m.prescribed)
-	stage := 3 * m.Node[m.Topology.Stage]
-	for k := range n {
+	for k := range m.prescribed {
 		pose.Force[k] = at(o.force + k)
-		for r, axis := range m.prescribed {
-			a[2*r+k] = at(o.columns[k] + stage + int(axis))
-		}
 	}
+	for node := range m.Body {
+		k := pose.K[9*node : 9*node+9]
+		k[1], k[2], k[5] = 0, 0, 0 // above the diagonal nothing is read
+	}
+}
+
+// judge fills stiffness and verdict of a pose of which the rest is known.
+func (o *octet) judge(s *Scratch, i int, pose *Pose) bool {
+	m := s.Model
+	o.takeMotions(m, i, pose)
 	negative := false
 	for node := range m.Body {
-		k, f := pose.K[9*node:9*node+9], pose.Factor[9*node:9*node+9]
-		k[1], k[2], k[5], f[1], f[2], f[5] = 0, 0, 0, 0, 0, 0 // above the diagonal nothing is read
+		f := pose.Factor[9*node : 9*node+9]
+		f[1], f[2], f[5] = 0, 0, 0
 		negative = negative || f[0] < 0 || f[4] < 0 || f[8] < 0
 	}
 	if negative {
 		pose.Verdict = models.Verdict{Status: models.Buckled, Format: reasonBuckled, Index: i}
 		return true
+	}
+	var a [4]float64
+	n := len(m.prescribed)
+	stage := 3 * m.Node[m.Topology.Stage]
+	for k := range n {
+		for r, axis := range m.prescribed {
+			a[2*r+k] = o.lanes(o.columns[k] + stage + int(axis))[i-1]
+		}
 	}
 	pose.Verdict = s.rangeOfBlades(pose)
 	return pose.drive(n, a)
