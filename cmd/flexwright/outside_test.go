@@ -104,8 +104,9 @@ func answer(row, other *objective.Row) {
 // workers), and with answers from memory at the pace at which they were computed: what a run costs beside the
 // evaluation.
 func BenchmarkRun(b *testing.B) {
-	brief, text := exampleBrief(b, "{method: evolve, population: 100, generations: 20, seed: 5, surrogate: off}")
-	model, modelText := exampleBrief(b, "{method: evolve, population: 100, generations: 20, seed: 5, surrogate: on}")
+	search := fmt.Sprintf("{method: evolve, population: 100, generations: %d, seed: 5, surrogate: ", fromEnvironment(b, "RUN_GENERATIONS", 4))
+	brief, text := exampleBrief(b, search+"off}")
+	model, modelText := exampleBrief(b, search+"on}")
 	before := processorTime(b)
 	rows := recorded(b, brief, text)
 	each := (processorTime(b) - before) / time.Duration(len(rows))
@@ -163,6 +164,19 @@ func generationsOnTwo(rows []objective.Row) float64 {
 	return one / (two + max(busy[0], busy[1]))
 }
 
+// fromEnvironment is a number out of the environment, as small as a test likes it unless it is set.
+func fromEnvironment(tb testing.TB, name string, small int) int {
+	text := os.Getenv(name)
+	if text == "" {
+		return small
+	}
+	n, err := strconv.Atoi(text)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return n
+}
+
 // processorTime is what the process has used so far, its own and the system's on its behalf.
 func processorTime(tb testing.TB) time.Duration {
 	var u syscall.Rusage
@@ -193,14 +207,8 @@ func BenchmarkFirst(b *testing.B) {
 
 // BenchmarkFolder times what reads a folder of FOLDER_ROWS rows, and a plain read with SHA-256.
 func BenchmarkFolder(b *testing.B) {
-	n := 10_000
-	if text := os.Getenv("FOLDER_ROWS"); text != "" {
-		var err error
-		if n, err = strconv.Atoi(text); err != nil {
-			b.Fatal(err)
-		}
-	}
-	few, text := exampleBrief(b, "{method: evolve, population: 100, generations: 10, seed: 5, surrogate: off}")
+	n := fromEnvironment(b, "FOLDER_ROWS", 10_000)
+	few, text := exampleBrief(b, "{method: evolve, population: 100, generations: 4, seed: 5, surrogate: off}")
 	rows := recorded(b, few, text)
 	// The same designs over and over, each time with other digits and a little less bandwidth: the front is that
 	// of the first.
@@ -243,7 +251,7 @@ func BenchmarkFolder(b *testing.B) {
 		do   func()
 	}{
 		{"read", read}, {"front", do("front", dir)}, {"limit", do("front", dir, "--limit", "peak_stress at_most 100 MPa")},
-		{"show", do("show", dir, "--design", strconv.Itoa(min(500, n)))}, {"run", do("run", filepath.Join(dir, "brief.yaml"), "--out", dir)}, {"verify", do("verify", dir)},
+		{"show", do("show", dir, "--design", strconv.Itoa(min(350, n)))}, {"run", do("run", filepath.Join(dir, "brief.yaml"), "--out", dir)}, {"verify", do("verify", dir)},
 	} {
 		b.Run(bench.name, func(b *testing.B) {
 			before := processorTime(b)
