@@ -56,6 +56,7 @@ func main() {
 		begin(s)
 		chase(s)
 		runProgram(s)
+		addColumns(s)
 	}
 	Generate()
 }

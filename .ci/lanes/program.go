@@ -68,3 +68,20 @@ kind, their number and three offsets in bytes for each; a negative kind at the e
 	Label("runDone")
 	end()
 }
+
+// addColumns adds numbers of columns to those of all lanes.
+func addColumns(s grouping) {
+	function("add"+s.name, "func(x, columns *float64, code *int32, n int)", "add"+s.name+` adds n numbers of columns, those of the lanes one after the other, to numbers of all lanes: code has for each where it goes and where it
+comes from, in bytes.`)
+	x, columns, code, n := pointer("x"), pointer("columns"), pointer("code"), pointer("n")
+	to, from := GP64(), GP64()
+	done := each("add", n)
+	MOVLQSX(at(code, 0), to)
+	MOVLQSX(at(code, 4), from)
+	ADDQ(U8(8), code)
+	s.each(func(_, lane int) {
+		VMOVUPD(add(in(x, to, lane), load(in(columns, from, lane))), in(x, to, lane))
+	})
+	done()
+	end()
+}

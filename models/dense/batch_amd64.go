@@ -85,6 +85,49 @@ func (b *Batch) Put(k int, stiff, mass, rows []float64) {
 	}
 }
 
+// PutSame takes over what is the same of all problems.
+func (b *Batch) PutSame(stiff, mass, rows []float64) {
+	fill := func(to int, v float64) {
+		t := (*[side]float64)(b.numbers[side*to:])
+		for k := range t {
+			t[k] = v
+		}
+	}
+	for _, e := range b.from {
+		fill(e[0], stiff[e[1]])
+		fill(b.entries+e[0], mass[e[1]])
+	}
+	for i, x := range rows[:rowWidth*b.Reduction.n] {
+		fill(b.atRows+i, x)
+	}
+}
+
+// Sums prepares [Batch.Add].
+func (b *Batch) Sums(stiff, mass, rows []Sum) []int32 {
+	entry := map[int]int{}
+	for _, e := range b.from {
+		entry[e[1]] = e[0]
+	}
+	var code []int32
+	add := func(to, from int) { code = append(code, int32(8*side*to), int32(8*from)) }
+	for i, list := range [][]Sum{stiff, mass} {
+		for _, s := range list {
+			if e, ok := entry[s.To]; ok { // not of an unknown that is held
+				add(i*b.entries+e, s.From)
+			}
+		}
+	}
+	for _, s := range rows {
+		add(b.atRows+s.To, s.From)
+	}
+	return code
+}
+
+// Add adds numbers of columns, with [Beyond] numbers after the last one, to those of the problems.
+func (b *Batch) Add(columns []float64, sums []int32) {
+	b.sweeping.add(&b.numbers[0], &columns[0], &sums[0], len(sums)/2)
+}
+
 // Condense is [Reduced.Reduce] of the first count problems; false where one of them has a follower without stiffness.
 func (b *Batch) Condense(count int) bool {
 	b.sweeping.run(&b.numbers[0], &b.condensing[0])

@@ -126,6 +126,12 @@ func chase12(d *float64, e *float64, cs *float64, x *float64, from int, to int)
 //go:noescape
 func run12(x *float64, code *int32)
 
+// add12 adds n numbers of columns, those of the lanes one after the other, to numbers of all lanes: code has for each where it goes and where it
+// comes from, in bytes.
+//
+//go:noescape
+func add12(x *float64, columns *float64, code *int32, n int)
+
 // begin10 begins the next sweep of every problem that is not done: l becomes the first number from the old l on, none of
 // them before least, that is not split from the next one, m the first split after it, "last" if no other; without one +Inf and 0.
 //
@@ -143,3 +149,9 @@ func chase10(d *float64, e *float64, cs *float64, x *float64, from int, to int)
 //
 //go:noescape
 func run10(x *float64, code *int32)
+
+// add10 adds n numbers of columns, those of the lanes one after the other, to numbers of all lanes: code has for each where it goes and where it
+// comes from, in bytes.
+//
+//go:noescape
+func add10(x *float64, columns *float64, code *int32, n int)

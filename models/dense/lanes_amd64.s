@@ -2575,6 +2575,36 @@ runDone:
 	VZEROUPPER
 	RET
 
+// func add12(x *float64, columns *float64, code *int32, n int)
+// Requires: AVX
+TEXT ·add12(SB), NOSPLIT, $0-32
+	MOVQ  x+0(FP), AX
+	MOVQ  columns+8(FP), CX
+	MOVQ  code+16(FP), DX
+	MOVQ  n+24(FP), BX
+	TESTQ BX, BX
+	JZ    addDone
+
+add:
+	MOVLQSX (DX), SI
+	MOVLQSX 4(DX), DI
+	ADDQ    $0x08, DX
+	VMOVUPD (CX)(DI*1), Y0
+	VADDPD  (AX)(SI*1), Y0, Y0
+	VMOVUPD Y0, (AX)(SI*1)
+	VMOVUPD 32(CX)(DI*1), Y0
+	VADDPD  32(AX)(SI*1), Y0, Y0
+	VMOVUPD Y0, 32(AX)(SI*1)
+	VMOVUPD 64(CX)(DI*1), Y0
+	VADDPD  64(AX)(SI*1), Y0, Y0
+	VMOVUPD Y0, 64(AX)(SI*1)
+	DECQ    BX
+	JNZ     add
+
+addDone:
+	VZEROUPPER
+	RET
+
 // func begin10(d *float64, e *float64, x *float64, last int, least int)
 // Requires: AVX, AVX512DQ, AVX512F, AVX512VL
 TEXT ·begin10(SB), NOSPLIT, $0-40
@@ -3067,5 +3097,32 @@ runSame:
 	JMP     runNext
 
 runDone:
+	VZEROUPPER
+	RET
+
+// func add10(x *float64, columns *float64, code *int32, n int)
+// Requires: AVX, AVX512F
+TEXT ·add10(SB), NOSPLIT, $0-32
+	MOVQ  x+0(FP), AX
+	MOVQ  columns+8(FP), CX
+	MOVQ  code+16(FP), DX
+	MOVQ  n+24(FP), BX
+	TESTQ BX, BX
+	JZ    addDone
+
+add:
+	MOVLQSX (DX), SI
+	MOVLQSX 4(DX), DI
+	ADDQ    $0x08, DX
+	VMOVUPD (CX)(DI*1), Z0
+	VADDPD  (AX)(SI*1), Z0, Z0
+	VMOVUPD Z0, (AX)(SI*1)
+	VMOVUPD 64(CX)(DI*1), X0
+	VADDPD  64(AX)(SI*1), X0, X0
+	VMOVUPD X0, 64(AX)(SI*1)
+	DECQ    BX
+	JNZ     add
+
+addDone:
 	VZEROUPPER
 	RET

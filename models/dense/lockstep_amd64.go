@@ -56,6 +56,7 @@ type sweeping struct {
 	begin func(d, e, x *float64, last, least int)
 	chase func(d, e, cs, x *float64, from, to int)
 	run   func(x *float64, code *int32)
+	add   func(x, columns *float64, code *int32, n int)
 }
 
 var (
@@ -63,8 +64,8 @@ var (
 	four  = kernels{4, reflector4, apply4, settle4, update4, reflectRows4, turnRows4, turnSomeRows4}
 	eight = kernels{8, reflector8, apply8, settle8, update8, reflectRows8, turnSomeRows8, turnSomeRows8}
 
-	byFours  = sweeping{begin12, chase12, run12}
-	byEights = sweeping{begin10, chase10, run10}
+	byFours  = sweeping{begin12, chase12, run12, add12}
+	byEights = sweeping{begin10, chase10, run10, add10}
 )
 
 // NewEigens returns memory for problems of order n with some numbers a row, nil where nothing moves or the processor has

@@ -158,6 +158,13 @@ const (
 	Drop        // it is held
 )
 
+// Sum is a number that is added to another one, of a matrix over the pattern or of rows: From is where that of the first problem is among columns, those
+// of the others follow it.
+type Sum struct{ To, From int }
+
+// Beyond is how many numbers columns must have beyond those that are used: [Batch.Add] reads them.
+const Beyond = 12
+
 // Order is the number of unknowns that are kept.
 func (r *Reduction) Order() int { return len(r.keeps) }
 

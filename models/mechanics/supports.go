@@ -90,14 +90,27 @@ func (d *Dynamics) supportsAlone(i int) (definite bool, v models.Verdict) {
 // other; false where one of them is not stable.
 func (d *Dynamics) supportsSideBySide() bool {
 	b, n := d.above, len(d.Carried)
-	b.Clear()
 	for i := range n {
-		if _, ok := d.Vertical(&d.s.Poses[i]); !ok {
+		if _, ok := d.all.bend(d, &d.s.Poses[i], i); !ok {
 			return false
 		}
-		d.supportForms()
-		b.Put(i, d.k, d.mass, d.forms)
 	}
+	if _, ok := d.all.solve(d.segments == 1); !ok {
+		return false
+	}
+	b.Clear()
+	if len(d.upright.links) == 0 && !d.tall {
+		d.verticalBodies(&d.s.Poses[0]) // the same at all
+		d.supportForms()
+		b.PutSame(d.k, d.mass, d.forms)
+	} else {
+		for i := range n {
+			d.verticalBodies(&d.s.Poses[i])
+			d.supportForms()
+			b.Put(i, d.k, d.mass, d.forms)
+		}
+	}
+	b.Add(d.all.memory, d.sums)
 	var negative [NumPoses]int
 	var safe [NumPoses]bool
 	if !b.Condense(n) {

@@ -2,6 +2,7 @@ package mechanics
 
 import (
 	"math"
+	"slices"
 
 	"flexwright/models"
 	"flexwright/models/blade"
@@ -43,7 +44,10 @@ type Dynamics struct {
 	column  []float64 // n
 	forms   []float64 // n by NumRows
 	lowest  lowest
+	one     *bladeColumns
+	all     *bladeColumns
 	above   *dense.Batch // all poses out of the plane side by side; nil where the processor has no lanes for them
+	sums    []int32      // what it takes over of all
 
 	// computed by Frequencies: all poses
 	Modes  []Modes
@@ -104,6 +108,15 @@ func newDynamics(s *Scratch, plane, upright *Model) *Dynamics {
 	if upright.upright.Order() <= mostSideBySide {
 		d.above = dense.NewBatch(upright.upright, NumRows)
 	}
+	d.one = newBladeColumns(upright, 1)
+	if d.above != nil {
+		d.all = newBladeColumns(upright, len(s.Poses))
+		weight := slices.Clone(d.all.weight)
+		for i := range weight {
+			weight[i].To *= NumRows
+		}
+		d.sums = d.above.Sums(d.all.stiff, d.all.mass, weight)
+	}
 	d.Carried, d.Modes = make([]Carried, len(s.Poses)), make([]Modes, len(s.Poses))
 	for i := range d.Modes {
 		d.Modes[i] = *newModes(plane, upright)
@@ -128,6 +141,10 @@ func (d *Dynamics) Prepare() {
 		d.blades[i].Yield(&root.out, &tip.out)
 		d.half[i] = 0.5 * st.Density[e] * length * t * b
 		d.rotary[i] = 2 * d.half[i] * b * b / 12
+	}
+	d.one.prepare(d)
+	if d.above != nil {
+		d.all.prepare(d)
 	}
 	d.tall = d.Point[2] != 0
 	for _, b := range d.upright.Body {
@@ -154,6 +171,22 @@ const gravity = 9.80665
 //
 // It returns false and the number of a blade that has buckled in torsion.
 func (d *Dynamics) Vertical(pose *Pose) (blade int, ok bool) {
+	c := d.one
+	if blade, ok = c.bend(d, pose, 0); !ok {
+		return blade, false
+	}
+	if blade, ok = c.solve(d.segments == 1); !ok {
+		return blade, false
+	}
+	d.verticalBodies(pose)
+	c.add(c.stiff, 0, d.k)
+	c.add(c.mass, 0, d.mass)
+	c.add(c.weight, 0, d.weight)
+	return 0, true
+}
+
+// verticalBodies is Vertical without blades.
+func (d *Dynamics) verticalBodies(pose *Pose) {
 	m, st := d.upright, d.s.Stage
 	clear(d.k)
 	clear(d.mass)
@@ -191,70 +224,6 @@ func (d *Dynamics) Vertical(pose *Pose) (blade int, ok bool) {
 		}
 	}
 	d.verticalLinks(pose)
-	for i := range m.blades {
-		bb := &m.blades[i]
-		var k [9]float64
-		var e ends
-		if d.segments == 1 {
-			ok = d.wholeBlade(pose, i, &e, &k)
-		} else {
-			ok = d.bladeInPieces(pose, i, &e, &k)
-		}
-		if !ok {
-			return i, false
-		}
-		root, tip := [2]float64{e.ay, -e.ax - e.chord}, [2]float64{e.by, -e.bx}
-		rootEnd := [2]float64{e.ay, -e.ax}
-		mass := uprightMass(2*d.half[i], d.rotary[i], e.chord)
-		if node := bb.rootNode; node >= 0 {
-			addCarried(d.k[9*node:], &k, &root, &root, e.nx, e.ny, 1)
-			addCarried(d.mass[9*node:], &mass.root, &rootEnd, &rootEnd, e.nx, e.ny, 1)
-			d.addBladeWeight(node, i, e.chord, e.ax, e.ay, e.nx, e.ny)
-		}
-		if node := bb.tipNode; node >= 0 {
-			addCarried(d.k[9*node:], &k, &tip, &tip, e.nx, e.ny, 1)
-			addCarried(d.mass[9*node:], &mass.tip, &tip, &tip, e.nx, e.ny, 1)
-			d.addBladeWeight(node, i, -e.chord, e.bx, e.by, e.nx, e.ny)
-		}
-		switch {
-		case bb.couple < 0:
-		case bb.coupleFlips:
-			addCarried(d.k[bb.couple:], &k, &tip, &root, e.nx, e.ny, -1)
-			addCarried(d.mass[bb.couple:], &mass.tipRoot, &tip, &rootEnd, e.nx, e.ny, 1)
-		default:
-			addCarried(d.k[bb.couple:], &k, &root, &tip, e.nx, e.ny, -1)
-			mass.tipRoot[2], mass.tipRoot[6] = mass.tipRoot[6], mass.tipRoot[2]
-			addCarried(d.mass[bb.couple:], &mass.tipRoot, &rootEnd, &tip, e.nx, e.ny, 1)
-		}
-	}
-	return 0, true
-}
-
-// uprightMass returns the consistent mass of a blade out of the plane, in the axes of
-// its chord: blocks of (z, roll, pitch) at root and tip, and the one with rows of the
-// tip and columns of the root. The slope of z is minus the pitch.
-func uprightMass(total, rotary, length float64) beamBlocks {
-	k, l, r := total/420, length, rotary/6
-	return beamBlocks{
-		root:    [9]float64{156 * k, 0, -22 * l * k, 0, 2 * r, 0, -22 * l * k, 0, 4*l*l*k + 2*r},
-		tip:     [9]float64{156 * k, 0, 22 * l * k, 0, 2 * r, 0, 22 * l * k, 0, 4*l*l*k + 2*r},
-		tipRoot: [9]float64{54 * k, 0, -13 * l * k, 0, r, 0, 13 * l * k, 0, r - 3*l*l*k},
-	}
-}
-
-// addBladeWeight adds half of blade i's weight at its end, (x, y) from the node's
-// origin along the chord and across, with the end moment of a load spread evenly
-// along it; towards is the chord's length, negative seen from the tip.
-func (d *Dynamics) addBladeWeight(node, i int, towards, x, y, nx, ny float64) {
-	if d.Up != Flat {
-		return
-	}
-	f := -gravity * d.half[i]
-	roll, pitch := f*y, -f*(x+towards/6)
-	w := d.weight[3*node : 3*node+3]
-	w[0] += f
-	w[1] += roll*nx - pitch*ny
-	w[2] += roll*ny + pitch*nx
 }
 
 // ends is where a blade is: its chord, with direction n, and its root and tip end
@@ -333,27 +302,5 @@ func (d *Dynamics) smooth(e int, chord float64) {
 		p.A -= sway*slope - turn
 		p.B -= sway*slopeB - turn
 		slope, rise = slopeB, riseB
-	}
-}
-
-// addCarried computes to += sign Lᵀ k R, where k is the stiffness of the tip in
-// the axes of the chord (z, roll about n, pitch about m = n turned by 90°) and L, R
-// carry the motion of a body's origin to it: z + l[0] roll + l[1] pitch, then
-// turn global roll and pitch into the chord's axes.
-func addCarried(to []float64, k *[9]float64, l, r *[2]float64, nx, ny, sign float64) {
-	to = to[:9]
-	// columns: x = k R
-	var x [9]float64
-	for i := 0; i < 9; i += 3 {
-		c0 := k[i]
-		c1, c2 := k[i+1]+c0*r[0], k[i+2]+c0*r[1]
-		x[i], x[i+1], x[i+2] = c0, nx*c1-ny*c2, ny*c1+nx*c2
-	}
-	for j := range 3 {
-		c0 := sign * x[j]
-		c1, c2 := sign*x[3+j]+c0*l[0], sign*x[6+j]+c0*l[1]
-		to[j] += c0
-		to[3+j] += nx*c1 - ny*c2
-		to[6+j] += ny*c1 + nx*c2
 	}
 }
