@@ -124,6 +124,7 @@ tip, and the block with rows of the tip and columns of the root; and what yaws t
 	side = arm.Times(13)
 	outAll(k, "massCouple", block(total.Times(70), total.Times(54), side, side.Neg(), around.Times(-3), b, a))
 	half := k.In("mass").Times(0.5)
+	k.Out("half", half)
 	moment := half.Mul(l).Times(1.0 / 6)
 	for _, e := range []struct {
 		name string

@@ -71,7 +71,26 @@ func NewBatch(r *Reduction, rows int) *Batch {
 }
 
 // Clear makes room for the next problems.
-func (b *Batch) Clear() { clear(b.numbers[:2*side*b.entries]) }
+func (b *Batch) Clear() {
+	clear(b.numbers[:2*side*b.entries])
+	clear(b.numbers[side*b.atRows:])
+}
+
+// PutEach takes over stiffness and mass of all problems, rows of them where they may be other than 0.
+func (b *Batch) PutEach(stiff, mass, rows [][]float64, places []int32) {
+	for _, e := range b.from {
+		k, m := (*[side]float64)(b.numbers[side*e[0]:]), (*[side]float64)(b.numbers[side*(b.entries+e[0]):])
+		for i, x := range stiff {
+			k[i], m[i] = x[e[1]], mass[i][e[1]]
+		}
+	}
+	for _, p := range places {
+		to := (*[side]float64)(b.numbers[side*(b.atRows+int(p)):])
+		for i, x := range rows {
+			to[i] = x[p]
+		}
+	}
+}
 
 // Put takes over problem k, as [Reduced.Reduce] does.
 func (b *Batch) Put(k int, stiff, mass, rows []float64) {

@@ -7,27 +7,39 @@ import (
 
 //go:generate go run -C ../../.ci/lanes . -what carry -pkg mechanics -columns ../../models/mechanics/carry -out ../../models/mechanics/carry_amd64.s -stubs ../../models/mechanics/carry_stubs_amd64.go
 
-// bladeColumns are the blades of a stage at some poses, out of the plane, in columns: a number for each pose of a blade,
+// bladeColumns are the blades of a stage at some poses in columns: a number for each pose of a blade,
 // blade after blade. The bits are the same for one pose and for many.
 type bladeColumns struct {
 	poses, blades int
 	tangents      *blade.Tangents
 	memory        []float64 // all columns but those of the tangents
 	upright       [carryUprightColumns][]float64
-	scalars       [carryUprightScalars]float64
-	// what goes where: over the pattern, and to the unknowns
+	inPlane       [carryInPlaneColumns][]float64
+	// what goes where: over the pattern, to the unknowns, and to their rows
 	stiff, mass, weight []dense.Sum
+	inPlaneMass, floor  []dense.Sum
 }
 
-func newBladeColumns(m *Model, poses int) *bladeColumns {
+var noScalars [1]float64 // of the kernels
+
+func newBladeColumns(m *Model, poses, width int) *bladeColumns {
 	n := len(m.blades)
 	c := &bladeColumns{poses: poses, blades: n, tangents: blade.NewTangents(n, poses)}
 	size := (n*poses + 7) / 8 * 8
-	c.memory = make([]float64, len(c.upright)*size+dense.Beyond)
+	c.memory = make([]float64, (len(c.upright)+len(c.inPlane))*size+dense.Beyond)
 	var start [carryUprightColumns]int
+	var startInPlane [carryInPlaneColumns]int
 	for i := range c.upright {
 		start[i] = i * size
-		c.upright[i] = c.memory[i*size:]
+		c.upright[i] = c.memory[start[i]:]
+	}
+	for i := range c.inPlane {
+		startInPlane[i] = (len(c.upright) + i) * size
+		c.inPlane[i] = c.memory[startInPlane[i]:]
+	}
+	for _, both := range [][2]int{{carryInPlaneNx, carryUprightNx}, {carryInPlaneNy, carryUprightNy}, {carryInPlaneAn, carryUprightAn}, {carryInPlaneAm, carryUprightAm},
+		{carryInPlaneBn, carryUprightBn}, {carryInPlaneBm, carryUprightBm}, {carryInPlaneMass, carryUprightMass}} {
+		c.inPlane[both[0]] = c.upright[both[1]]
 	}
 	for i, k := range c.tangents.Stiffness() {
 		c.upright[[6]int{carryUprightK00, carryUprightK01, carryUprightK02, carryUprightK11, carryUprightK12, carryUprightK22}[i]] = k
@@ -35,16 +47,23 @@ func newBladeColumns(m *Model, poses int) *bladeColumns {
 	for i := range m.blades {
 		bb := &m.blades[i]
 		from := func(column int) int { return start[column] + i*poses }
-		for _, end := range []struct{ node, stiff, mass, roll, pitch int }{
-			{bb.rootNode, carryUprightStiffRoot00, carryUprightMassRoot00, carryUprightRollRoot, carryUprightPitchRoot},
-			{bb.tipNode, carryUprightStiffTip00, carryUprightMassTip00, carryUprightRollTip, carryUprightPitchTip},
+		inPlane := func(column int) int { return startInPlane[column] + i*poses }
+		for _, end := range []struct{ node, stiff, mass, roll, pitch, inPlane, yawX, yawY int }{
+			{bb.rootNode, carryUprightStiffRoot00, carryUprightMassRoot00, carryUprightRollRoot, carryUprightPitchRoot,
+				carryInPlaneMassRoot00, carryInPlaneYawXRoot, carryInPlaneYawYRoot},
+			{bb.tipNode, carryUprightStiffTip00, carryUprightMassTip00, carryUprightRollTip, carryUprightPitchTip,
+				carryInPlaneMassTip00, carryInPlaneYawXTip, carryInPlaneYawYTip},
 		} {
 			if end.node < 0 {
 				continue
 			}
+			at := 3 * end.node * width
+			c.floor = append(c.floor, dense.Sum{To: at + RowFloorX, From: inPlane(carryInPlaneHalf)}, dense.Sum{To: at + width + RowFloorY, From: inPlane(carryInPlaneHalf)},
+				dense.Sum{To: at + 2*width + RowFloorX, From: inPlane(end.yawX)}, dense.Sum{To: at + 2*width + RowFloorY, From: inPlane(end.yawY)})
 			for e, offset := range lowerTriangle {
 				c.stiff = append(c.stiff, dense.Sum{To: 9*end.node + offset, From: from(end.stiff + e)})
 				c.mass = append(c.mass, dense.Sum{To: 9*end.node + offset, From: from(end.mass + e)})
+				c.inPlaneMass = append(c.inPlaneMass, dense.Sum{To: 9*end.node + offset, From: inPlane(end.inPlane + e)})
 			}
 			for a, column := range [3]int{carryUprightWeight, end.roll, end.pitch} {
 				c.weight = append(c.weight, dense.Sum{To: 3*end.node + a, From: from(column)})
@@ -60,6 +79,7 @@ func newBladeColumns(m *Model, poses int) *bladeColumns {
 			}
 			c.stiff = append(c.stiff, dense.Sum{To: to, From: from(carryUprightStiffCouple00 + e)})
 			c.mass = append(c.mass, dense.Sum{To: to, From: from(carryUprightMassCouple00 + e)})
+			c.inPlaneMass = append(c.inPlaneMass, dense.Sum{To: to, From: inPlane(carryInPlaneMassCouple00 + e)})
 		}
 	}
 	return c
@@ -78,30 +98,47 @@ func (c *bladeColumns) prepare(d *Dynamics) {
 		}
 		for k := range c.poses {
 			at := i*c.poses + k
+			c.inPlane[carryInPlaneLength][at] = d.blades[i].Length
 			c.upright[carryUprightMass][at], c.upright[carryUprightRotary][at], c.upright[carryUprightWeight][at] = 2*d.half[i], d.rotary[i], weight
 		}
 	}
 }
 
-// bend takes over where the blades are at pose, the k-th of these; false with the first that has buckled in torsion, where that is known at once.
+// place takes over where the blades are at pose, the k-th of these; of blades that are one element each.
+func (c *bladeColumns) place(d *Dynamics, pose *Pose, k int) {
+	for i := range c.blades {
+		lk := &pose.link[i]
+		c.put(i, k, &ends{lk.nx, lk.ny, lk.chord, lk.am, -lk.an, lk.bm, -lk.bn})
+	}
+}
+
+func (c *bladeColumns) put(i, k int, e *ends) {
+	x, at := &c.upright, i*c.poses+k
+	x[carryUprightNx][at], x[carryUprightNy][at], x[carryUprightChord][at] = e.nx, e.ny, e.chord
+	x[carryUprightAm][at], x[carryUprightAn][at], x[carryUprightBm][at], x[carryUprightBn][at] = e.ax, -e.ay, e.bx, -e.by
+}
+
+// solveInPlane makes the columns of what blades are to the bodies in the plane.
+func (c *bladeColumns) solveInPlane() { carryInPlane(&c.inPlane, &noScalars, 0, c.blades*c.poses) }
+
+// bend takes over how the blades are bent at pose, and where they are; false with the first that has buckled in torsion, where that is known at once.
 func (c *bladeColumns) bend(d *Dynamics, pose *Pose, k int) (blade int, ok bool) {
+	if d.segments == 1 {
+		c.place(d, pose, k)
+		for i := range c.blades {
+			turn := pose.link[i].turn
+			c.tangents.Bend(i, k, turn, turn+pose.Phi[i], pose.Axial[i])
+		}
+		return 0, true
+	}
 	for i := range c.blades {
 		var e ends
-		if d.segments == 1 {
-			lk := &pose.link[i]
-			e = ends{lk.nx, lk.ny, lk.chord, lk.am, -lk.an, lk.bm, -lk.bn}
-			c.tangents.Bend(i, k, lk.turn, lk.turn+pose.Phi[i], pose.Axial[i])
-		} else {
-			var stiff [9]float64
-			if !d.bladeInPieces(pose, i, &e, &stiff) {
-				return i, false
-			}
-			c.tangents.Put(i, k, &stiff)
+		var stiff [9]float64
+		if !d.bladeInPieces(pose, i, &e, &stiff) {
+			return i, false
 		}
-		at := i*c.poses + k
-		x := &c.upright
-		x[carryUprightNx][at], x[carryUprightNy][at], x[carryUprightChord][at] = e.nx, e.ny, e.chord
-		x[carryUprightAm][at], x[carryUprightAn][at], x[carryUprightBm][at], x[carryUprightBn][at] = e.ax, -e.ay, e.bx, -e.by
+		c.tangents.Put(i, k, &stiff)
+		c.put(i, k, &e)
 	}
 	return 0, true
 }
@@ -113,7 +150,7 @@ func (c *bladeColumns) solve(whole bool) (blade int, ok bool) {
 			return blade, false
 		}
 	}
-	carryUpright(&c.upright, &c.scalars, 0, c.blades*c.poses)
+	carryUpright(&c.upright, &noScalars, 0, c.blades*c.poses)
 	return 0, true
 }
 

@@ -490,16 +490,17 @@ const (
 	carryInPlaneMassCouple20 = 26
 	carryInPlaneMassCouple21 = 27
 	carryInPlaneMassCouple22 = 28
-	carryInPlaneYawXRoot     = 29
-	carryInPlaneYawYRoot     = 30
-	carryInPlaneYawXTip      = 31
-	carryInPlaneYawYTip      = 32
-	carryInPlaneColumns      = 33
+	carryInPlaneHalf         = 29
+	carryInPlaneYawXRoot     = 30
+	carryInPlaneYawYRoot     = 31
+	carryInPlaneYawXTip      = 32
+	carryInPlaneYawYTip      = 33
+	carryInPlaneColumns      = 34
 
 	carryInPlaneScalars = 1
 )
 
-func plainCarryInPlane(cols *[33][]float64, scalars *[1]float64, first, n int) {
+func plainCarryInPlane(cols *[34][]float64, scalars *[1]float64, first, n int) {
 	c0 := cols[0]
 	c1 := cols[1]
 	c2 := cols[2]
@@ -533,6 +534,7 @@ func plainCarryInPlane(cols *[33][]float64, scalars *[1]float64, first, n int) {
 	c30 := cols[30]
 	c31 := cols[31]
 	c32 := cols[32]
+	c33 := cols[33]
 	const v3 float64 = 0.002380952380952381
 	const v15 float64 = 22
 	const v17 float64 = 140
@@ -543,7 +545,7 @@ func plainCarryInPlane(cols *[33][]float64, scalars *[1]float64, first, n int) {
 	const v78 float64 = 54
 	const v81 float64 = -3
 	const v124 float64 = 0.5
-	const v127 float64 = 0.16666666666666666
+	const v128 float64 = 0.16666666666666666
 	for i := first; i < first+n; i++ {
 		v0 := c0[i]
 		v1 := c1[i]
@@ -661,38 +663,39 @@ func plainCarryInPlane(cols *[33][]float64, scalars *[1]float64, first, n int) {
 		c27[i] = v108
 		c28[i] = v114
 		v125 := float64(v2 * v124)
-		v126 := float64(v125 * v5)
-		v128 := float64(v126 * v127)
-		v129 := -v128
-		v130 := float64(v12 * v0)
-		v131 := float64(v11 * v1)
-		v132 := v130 + v131
-		v133 := float64(v12 * v1)
-		v134 := float64(v11 * v0)
-		v135 := v133 - v134
-		v136 := float64(v125 * v135)
-		v137 := -v136
-		v138 := float64(v128 * v1)
-		v139 := v137 - v138
-		c29[i] = v139
-		v141 := float64(v125 * v132)
-		v142 := float64(v128 * v0)
-		v143 := v141 + v142
-		c30[i] = v143
-		v145 := float64(v14 * v0)
-		v146 := float64(v13 * v1)
-		v147 := v145 + v146
-		v148 := float64(v14 * v1)
-		v149 := float64(v13 * v0)
-		v150 := v148 - v149
-		v151 := float64(v125 * v150)
-		v152 := -v151
-		v153 := float64(v129 * v1)
-		v154 := v152 - v153
-		c31[i] = v154
-		v156 := float64(v125 * v147)
-		v157 := float64(v129 * v0)
-		v158 := v156 + v157
-		c32[i] = v158
+		c29[i] = v125
+		v127 := float64(v125 * v5)
+		v129 := float64(v127 * v128)
+		v130 := -v129
+		v131 := float64(v12 * v0)
+		v132 := float64(v11 * v1)
+		v133 := v131 + v132
+		v134 := float64(v12 * v1)
+		v135 := float64(v11 * v0)
+		v136 := v134 - v135
+		v137 := float64(v125 * v136)
+		v138 := -v137
+		v139 := float64(v129 * v1)
+		v140 := v138 - v139
+		c30[i] = v140
+		v142 := float64(v125 * v133)
+		v143 := float64(v129 * v0)
+		v144 := v142 + v143
+		c31[i] = v144
+		v146 := float64(v14 * v0)
+		v147 := float64(v13 * v1)
+		v148 := v146 + v147
+		v149 := float64(v14 * v1)
+		v150 := float64(v13 * v0)
+		v151 := v149 - v150
+		v152 := float64(v125 * v151)
+		v153 := -v152
+		v154 := float64(v130 * v1)
+		v155 := v153 - v154
+		c32[i] = v155
+		v157 := float64(v125 * v148)
+		v158 := float64(v130 * v0)
+		v159 := v157 + v158
+		c33[i] = v159
 	}
 }

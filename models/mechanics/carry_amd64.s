@@ -1098,6 +1098,8 @@ next:
 	VBROADCASTSD number3fe0000000000000<>+0(SB), Y0
 	MOVQ         48(AX), BX
 	VMULPD       (BX)(CX*8), Y0, Y0
+	MOVQ         696(AX), BX
+	VMOVUPD      Y0, (BX)(CX*8)
 	MOVQ         72(AX), BX
 	VMULPD       (BX)(CX*8), Y0, Y1
 	VBROADCASTSD number3fc5555555555555<>+0(SB), Y5
@@ -1117,12 +1119,12 @@ next:
 	VXORPD       Y7, Y9, Y7
 	VMULPD       Y4, Y1, Y9
 	VSUBPD       Y9, Y7, Y7
-	MOVQ         696(AX), BX
+	MOVQ         720(AX), BX
 	VMOVUPD      Y7, (BX)(CX*8)
 	VMULPD       Y6, Y0, Y6
 	VMULPD       Y2, Y1, Y1
 	VADDPD       Y1, Y6, Y1
-	MOVQ         720(AX), BX
+	MOVQ         744(AX), BX
 	VMOVUPD      Y1, (BX)(CX*8)
 	VMULPD       Y3, Y2, Y1
 	VMULPD       Y8, Y4, Y6
@@ -1135,12 +1137,12 @@ next:
 	VXORPD       Y3, Y6, Y3
 	VMULPD       Y4, Y5, Y4
 	VSUBPD       Y4, Y3, Y3
-	MOVQ         744(AX), BX
+	MOVQ         768(AX), BX
 	VMOVUPD      Y3, (BX)(CX*8)
 	VMULPD       Y1, Y0, Y0
 	VMULPD       Y2, Y5, Y1
 	VADDPD       Y1, Y0, Y0
-	MOVQ         768(AX), BX
+	MOVQ         792(AX), BX
 	VMOVUPD      Y0, (BX)(CX*8)
 	ADDQ         $0x04, CX
 	CMPQ         CX, DX
@@ -1325,6 +1327,8 @@ next:
 	VMOVUPD      Z8, (BX)(CX*8)
 	VBROADCASTSD number3fe0000000000000<>+0(SB), Z0
 	VMULPD       Z1, Z0, Z0
+	MOVQ         696(AX), BX
+	VMOVUPD      Z0, (BX)(CX*8)
 	VMULPD       Z7, Z0, Z1
 	VBROADCASTSD number3fc5555555555555<>+0(SB), Z3
 	VMULPD       Z3, Z1, Z1
@@ -1339,12 +1343,12 @@ next:
 	VXORPD.BCST  sign<>+0(SB), Z6, Z6
 	VMULPD       Z4, Z1, Z7
 	VSUBPD       Z7, Z6, Z6
-	MOVQ         696(AX), BX
+	MOVQ         720(AX), BX
 	VMOVUPD      Z6, (BX)(CX*8)
 	VMULPD       Z5, Z0, Z5
 	VMULPD       Z2, Z1, Z1
 	VADDPD       Z1, Z5, Z1
-	MOVQ         720(AX), BX
+	MOVQ         744(AX), BX
 	VMOVUPD      Z1, (BX)(CX*8)
 	VMULPD       Z15, Z2, Z1
 	VMULPD       Z17, Z4, Z5
@@ -1356,12 +1360,12 @@ next:
 	VXORPD.BCST  sign<>+0(SB), Z5, Z5
 	VMULPD       Z4, Z3, Z4
 	VSUBPD       Z4, Z5, Z4
-	MOVQ         744(AX), BX
+	MOVQ         768(AX), BX
 	VMOVUPD      Z4, (BX)(CX*8)
 	VMULPD       Z1, Z0, Z0
 	VMULPD       Z2, Z3, Z1
 	VADDPD       Z1, Z0, Z0
-	MOVQ         768(AX), BX
+	MOVQ         792(AX), BX
 	VMOVUPD      Z0, (BX)(CX*8)
 	ADDQ         $0x08, CX
 	CMPQ         CX, DX

@@ -33,8 +33,8 @@ func TestCarryLanes(t *testing.T) {
 		{"carryUpright", 62, 1, func(cols [][]float64, scalars []float64, first, n int) {
 			carryUpright((*[62][]float64)(cols), (*[1]float64)(scalars), first, n)
 		}},
-		{"carryInPlane", 33, 1, func(cols [][]float64, scalars []float64, first, n int) {
-			carryInPlane((*[33][]float64)(cols), (*[1]float64)(scalars), first, n)
+		{"carryInPlane", 34, 1, func(cols [][]float64, scalars []float64, first, n int) {
+			carryInPlane((*[34][]float64)(cols), (*[1]float64)(scalars), first, n)
 		}},
 	} {
 		for range 40 {

@@ -16,6 +16,6 @@ func carryUpright(cols *[62][]float64, scalars *[1]float64, first, n int) {
 // tip, and the block with rows of the tip and columns of the root; and what yaws them where everything is accelerated along x and y.
 //
 // It works on the indices from first up to first + n, and may read and write seven beyond.
-func carryInPlane(cols *[33][]float64, scalars *[1]float64, first, n int) {
+func carryInPlane(cols *[34][]float64, scalars *[1]float64, first, n int) {
 	plainCarryInPlane(cols, scalars, first, n)
 }

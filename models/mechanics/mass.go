@@ -9,14 +9,7 @@ package mechanics
 // treated here.
 func (s *Scratch) Mass(pose *Pose, mass []float64) {
 	m := s.Model
-	clear(mass)
-	s.addLinkMass(m, pose, mass, false)
-	for node, b := range m.Body {
-		d := mass[9*node : 9*node+9]
-		d[0] += s.Stage.Mass[b]
-		d[4] += s.Stage.Mass[b]
-		d[8] += s.Stage.Iz[b]
-	}
+	s.massOfBodies(pose, mass)
 	for i := range m.blades {
 		bb, lk := &m.blades[i], &pose.link[i]
 		length := s.Section[i].Length
@@ -37,6 +30,19 @@ func (s *Scratch) Mass(pose *Pose, mass []float64) {
 			e.tipRoot[5], e.tipRoot[7] = e.tipRoot[7], e.tipRoot[5]
 			addBeamMass(mass[bb.couple:], &e.tipRoot, &a, &b)
 		}
+	}
+}
+
+// massOfBodies is Mass without blades.
+func (s *Scratch) massOfBodies(pose *Pose, mass []float64) {
+	m := s.Model
+	clear(mass)
+	s.addLinkMass(m, pose, mass, false)
+	for node, b := range m.Body {
+		d := mass[9*node : 9*node+9]
+		d[0] += s.Stage.Mass[b]
+		d[4] += s.Stage.Mass[b]
+		d[8] += s.Stage.Iz[b]
 	}
 }
 

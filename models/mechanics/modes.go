@@ -211,6 +211,10 @@ func (o *Modes) guided() {
 // of the blades if they are subdivided.
 func (d *Dynamics) inPlaneProblem(pose *Pose, e *eigenMemory) {
 	e.drop = len(d.plane.held) > 0
+	if d.segments == 1 {
+		d.one.place(d, pose, 0)
+		d.one.solveInPlane()
+	}
 	if d.fineK == nil {
 		d.inPlaneMatrices(pose, e.k, e.mass)
 		d.inPlaneRows(pose, e.rows)
@@ -225,11 +229,16 @@ func (d *Dynamics) inPlaneProblem(pose *Pose, e *eigenMemory) {
 	}
 }
 
-// inPlaneMatrices fills k and mass over the pattern of the scratch's model.
+// inPlaneMatrices fills k and mass over the pattern of the scratch's model; blades that are one element each have been solved in columns.
 func (d *Dynamics) inPlaneMatrices(pose *Pose, stiff, mass []float64) {
 	m := d.s.Model
 	copy(stiff, pose.K)
-	d.s.Mass(pose, mass)
+	if d.segments == 1 {
+		d.s.massOfBodies(pose, mass)
+		d.one.add(d.one.inPlaneMass, 0, mass)
+	} else {
+		d.s.Mass(pose, mass)
+	}
 	d.actuatorStiffness(pose, stiff)
 	for _, h := range m.held {
 		m.Pattern.Hold(stiff, h.node, h.axis)
@@ -255,6 +264,22 @@ func addInPlanePoint(to []float64, sx, sy, x, y float64) {
 func (d *Dynamics) inPlaneRows(pose *Pose, rows []float64) {
 	m := d.s.Model
 	clear(rows)
+	d.rowsOfBodies(pose, rows)
+	if d.segments == 1 {
+		d.one.add(d.one.floor, 0, rows)
+	} else {
+		d.floorOfBlades(pose, rows)
+	}
+	d.sensorRows(pose, rows)
+	for _, h := range m.held {
+		at := (3*h.node + h.axis) * d.width
+		clear(rows[at : at+d.width])
+	}
+}
+
+// rowsOfBodies is inPlaneRows without blades and sensors.
+func (d *Dynamics) rowsOfBodies(pose *Pose, rows []float64) {
+	m := d.s.Model
 	d.actuatorRows(pose, rows)
 	if node := m.Node[m.Topology.Stage]; node >= 0 {
 		sin, cos := math.Sincos(pose.Q[3*m.Topology.Stage+2])
@@ -264,28 +289,23 @@ func (d *Dynamics) inPlaneRows(pose *Pose, rows []float64) {
 		rows[at+d.width+RowPointY], rows[at+2*d.width+RowPointY] = 1, x
 		rows[at+RowStageX], rows[at+d.width+RowStageY] = 1, 1
 	}
-	d.floorRows(pose, rows)
-	d.sensorRows(pose, rows)
-	for _, h := range m.held {
-		at := (3*h.node + h.axis) * d.width
-		clear(rows[at : at+d.width])
-	}
+	d.floorOfBodies(pose, rows)
 }
 
-// floorRows adds the inertia forces per acceleration of everything along x and
-// y: of bodies, actuators and blades, the part of a blade on a fixed body
-// included.
-func (d *Dynamics) floorRows(pose *Pose, rows []float64) {
+// addFloor adds the inertia forces per acceleration of everything along x and y on a body.
+func (d *Dynamics) addFloor(rows []float64, node int, fx, fy, yawX, yawY float64) {
+	at := 3 * node * d.width
+	rows[at+RowFloorX] += fx
+	rows[at+d.width+RowFloorY] += fy
+	rows[at+2*d.width+RowFloorX] += yawX
+	rows[at+2*d.width+RowFloorY] += yawY
+}
+
+// floorOfBodies adds those of bodies and links.
+func (d *Dynamics) floorOfBodies(pose *Pose, rows []float64) {
 	m, st := d.s.Model, d.s.Stage
-	add := func(node int, fx, fy, yawX, yawY float64) {
-		at := 3 * node * d.width
-		rows[at+RowFloorX] += fx
-		rows[at+d.width+RowFloorY] += fy
-		rows[at+2*d.width+RowFloorX] += yawX
-		rows[at+2*d.width+RowFloorY] += yawY
-	}
 	for node, b := range m.Body {
-		add(node, st.Mass[b], st.Mass[b], 0, 0)
+		d.addFloor(rows, node, st.Mass[b], st.Mass[b], 0, 0)
 	}
 	for i := range m.links {
 		lb := &m.links[i]
@@ -306,6 +326,11 @@ func (d *Dynamics) floorRows(pose *Pose, rows []float64) {
 			}
 		}
 	}
+}
+
+// floorOfBlades adds those of blades, the part of a blade on a fixed body included.
+func (d *Dynamics) floorOfBlades(pose *Pose, rows []float64) {
+	m := d.s.Model
 	for i := range m.blades {
 		bb, lk := &m.blades[i], &pose.link[i]
 		h := d.half[i/d.segments] / float64(d.segments)
@@ -321,7 +346,7 @@ func (d *Dynamics) floorRows(pose *Pose, rows []float64) {
 				continue
 			}
 			x, y := along*lk.nx+n*lk.ny, along*lk.ny-n*lk.nx
-			add(node, h, h, -h*y-sign*moment*lk.ny, h*x+sign*moment*lk.nx)
+			d.addFloor(rows, node, h, h, -h*y-sign*moment*lk.ny, h*x+sign*moment*lk.nx)
 		}
 	}
 }

@@ -89,13 +89,13 @@ func (d *Dynamics) supportsAlone(i int) (definite bool, v models.Verdict) {
 // supportsSideBySide leaves the problems of all poses in d.above and fills d.Carried, with the bits of one pose after the
 // other; false where one of them is not stable.
 func (d *Dynamics) supportsSideBySide() bool {
-	b, n := d.above, len(d.Carried)
+	b, n, blades := d.above, len(d.Carried), d.beside.poses
 	for i := range n {
-		if _, ok := d.all.bend(d, &d.s.Poses[i], i); !ok {
+		if _, ok := blades.bend(d, &d.s.Poses[i], i); !ok {
 			return false
 		}
 	}
-	if _, ok := d.all.solve(d.segments == 1); !ok {
+	if _, ok := blades.solve(d.segments == 1); !ok {
 		return false
 	}
 	b.Clear()
@@ -110,7 +110,7 @@ func (d *Dynamics) supportsSideBySide() bool {
 			b.Put(i, d.k, d.mass, d.forms)
 		}
 	}
-	b.Add(d.all.memory, d.sums)
+	b.Add(blades.memory, d.beside.upright)
 	var negative [NumPoses]int
 	var safe [NumPoses]bool
 	if !b.Condense(n) {

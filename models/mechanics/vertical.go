@@ -2,7 +2,6 @@ package mechanics
 
 import (
 	"math"
-	"slices"
 
 	"flexwright/models"
 	"flexwright/models/blade"
@@ -28,6 +27,8 @@ type Dynamics struct {
 
 	// computed by Prepare
 	blades []blade.OutOfPlane // ne
+	one    *bladeColumns      // of one pose
+	beside *beside            // of all side by side; nil where the processor has no lanes for them
 	half   []float64          // ne: half the blade's mass, kg
 	rotary []float64          // ne: its inertia about an in-plane axis, b²/12 of its mass, kg m²
 	alone  bool               // one pose after the other: the processor has no lanes
@@ -44,10 +45,7 @@ type Dynamics struct {
 	column  []float64 // n
 	forms   []float64 // n by NumRows
 	lowest  lowest
-	one     *bladeColumns
-	all     *bladeColumns
 	above   *dense.Batch // all poses out of the plane side by side; nil where the processor has no lanes for them
-	sums    []int32      // what it takes over of all
 
 	// computed by Frequencies: all poses
 	Modes  []Modes
@@ -108,14 +106,9 @@ func newDynamics(s *Scratch, plane, upright *Model) *Dynamics {
 	if upright.upright.Order() <= mostSideBySide {
 		d.above = dense.NewBatch(upright.upright, NumRows)
 	}
-	d.one = newBladeColumns(upright, 1)
-	if d.above != nil {
-		d.all = newBladeColumns(upright, len(s.Poses))
-		weight := slices.Clone(d.all.weight)
-		for i := range weight {
-			weight[i].To *= NumRows
-		}
-		d.sums = d.above.Sums(d.all.stiff, d.all.mass, weight)
+	d.one = newBladeColumns(upright, 1, d.width)
+	if d.above != nil || d.batch != nil {
+		d.beside = newBeside(d)
 	}
 	d.Carried, d.Modes = make([]Carried, len(s.Poses)), make([]Modes, len(s.Poses))
 	for i := range d.Modes {
@@ -143,8 +136,8 @@ func (d *Dynamics) Prepare() {
 		d.rotary[i] = 2 * d.half[i] * b * b / 12
 	}
 	d.one.prepare(d)
-	if d.above != nil {
-		d.all.prepare(d)
+	if d.beside != nil {
+		d.beside.poses.prepare(d)
 	}
 	d.tall = d.Point[2] != 0
 	for _, b := range d.upright.Body {

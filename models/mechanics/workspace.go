@@ -57,9 +57,13 @@ func (d *Dynamics) sideBySide() (v models.Verdict, ok bool) {
 	}
 	e, b, poses := d.memory, d.batch, d.s.Poses
 	b.Clear()
-	for i := range poses {
-		d.inPlaneProblem(&poses[i], e)
-		b.Put(i, e.k, e.mass, e.rows)
+	if d.segments == 1 {
+		d.putInPlane()
+	} else {
+		for i := range poses {
+			d.inPlaneProblem(&poses[i], e)
+			b.Put(i, e.k, e.mass, e.rows)
+		}
 	}
 	var massive, flexible [NumPoses]bool
 	var light, loose [NumPoses]int
