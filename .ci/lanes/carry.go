@@ -6,6 +6,7 @@ func init() {
 	sets["carry"] = func() {
 		carryUpright()
 		carryInPlane()
+		carryLinks()
 	}
 }
 
@@ -20,6 +21,55 @@ func carried(m matrix, l, r [2]Value) (to matrix) {
 			m[1+i][2].Add(m[1+i][0].Mul(r[1])).Add(l[i].Mul(to[0][2]))}
 	}
 	return to
+}
+
+// direction is where the first of two axes points.
+type direction struct{ cos, sin Value }
+
+// vector turns two components out of axes of that direction.
+func (d direction) vector(v [2]Value) [2]Value {
+	return [2]Value{d.cos.Mul(v[0]).Sub(d.sin.Mul(v[1])), d.sin.Mul(v[0]).Add(d.cos.Mul(v[1]))}
+}
+
+// tensor does so with a matrix of two by two.
+func (d direction) tensor(m [2][2]Value) (to [2][2]Value) {
+	xx, xy, yy := d.cos.Square(), d.cos.Mul(d.sin), d.sin.Square()
+	mixed, apart := xy.Mul(m[0][1].Add(m[1][0])), xy.Mul(m[0][0].Sub(m[1][1]))
+	return [2][2]Value{{xx.Mul(m[0][0]).Sub(mixed).Add(yy.Mul(m[1][1])), apart.Add(xx.Mul(m[0][1])).Sub(yy.Mul(m[1][0]))},
+		{apart.Add(xx.Mul(m[1][0])).Sub(yy.Mul(m[0][1])), yy.Mul(m[0][0]).Add(mixed).Add(xx.Mul(m[1][1]))}}
+}
+
+// upright turns a matrix of z, roll and pitch, inPlane one of x, y and yaw.
+func (d direction) upright(m matrix) matrix {
+	first, last := d.vector([2]Value{m[0][1], m[0][2]}), d.vector([2]Value{m[1][0], m[2][0]})
+	t := d.tensor([2][2]Value{{m[1][1], m[1][2]}, {m[2][1], m[2][2]}})
+	return matrix{{m[0][0], first[0], first[1]}, {last[0], t[0][0], t[0][1]}, {last[1], t[1][0], t[1][1]}}
+}
+
+func (d direction) inPlane(m matrix) matrix {
+	last, first := d.vector([2]Value{m[2][0], m[2][1]}), d.vector([2]Value{m[0][2], m[1][2]})
+	t := d.tensor([2][2]Value{{m[0][0], m[0][1]}, {m[1][0], m[1][1]}})
+	return matrix{{t[0][0], t[0][1], first[0]}, {t[1][0], t[1][1], first[1]}, {last[0], last[1], m[2][2]}}
+}
+
+// inSymmetric and inAll read one, of a symmetric one the lower triangle.
+func inSymmetric(k *Kernel, name string) (m matrix) {
+	for i := range 3 {
+		for j := range i + 1 {
+			m[i][j] = k.In(fmt.Sprintf("%s%d%d", name, i, j))
+			m[j][i] = m[i][j]
+		}
+	}
+	return m
+}
+
+func inAll(k *Kernel, name string) (m matrix) {
+	for i := range 3 {
+		for j := range 3 {
+			m[i][j] = k.In(fmt.Sprintf("%s%d%d", name, i, j))
+		}
+	}
+	return m
 }
 
 // outLower and outAll write a matrix, in a column for each number.
@@ -46,18 +96,8 @@ their bodies, displaced, for z, roll and pitch: the lower triangles of root and 
 	nx, ny, chord := k.In("nx"), k.In("ny"), k.In("chord")
 	ax, ay, bx, by := k.In("am"), k.In("an").Neg(), k.In("bm"), k.In("bn").Neg()
 	// from the chord's axes to the plate's
-	turned := func(l [2]Value) [2]Value {
-		return [2]Value{nx.Mul(l[0]).Sub(ny.Mul(l[1])), ny.Mul(l[0]).Add(nx.Mul(l[1]))}
-	}
-	turn := func(m matrix) (to matrix) {
-		first, last := turned([2]Value{m[0][1], m[0][2]}), turned([2]Value{m[1][0], m[2][0]})
-		xx, xy, yy := nx.Square(), nx.Mul(ny), ny.Square()
-		mixed := xy.Mul(m[1][2]).Times(2)
-		off := xy.Mul(m[1][1].Sub(m[2][2])).Add(xx.Sub(yy).Mul(m[1][2]))
-		return matrix{{m[0][0], first[0], first[1]},
-			{last[0], xx.Mul(m[1][1]).Sub(mixed).Add(yy.Mul(m[2][2])), off},
-			{last[1], off, yy.Mul(m[1][1]).Add(mixed).Add(xx.Mul(m[2][2]))}}
-	}
+	axes := direction{nx, ny}
+	turned, turn := axes.vector, axes.upright
 	k01, k02, k12 := k.In("k01"), k.In("k02"), k.In("k12")
 	stiff := turn(matrix{{k.In("k00"), k01, k02}, {k01, k.In("k11"), k12}, {k02, k12, k.In("k22")}})
 	rootEnd := turned([2]Value{ay, ax.Neg()})
@@ -136,4 +176,39 @@ tip, and the block with rows of the tip and columns of the root; and what yaws t
 		k.Out("yawX"+e.name, half.Mul(y).Neg().Sub(e.moment.Mul(ny)))
 		k.Out("yawY"+e.name, half.Mul(x).Add(e.moment.Mul(nx)))
 	}
+}
+
+// carryLinks turns links to the yaw of their first part: see mechanics.Dynamics.verticalLinks.
+func carryLinks() {
+	k := NewKernel("carryLinks", `carryLinks turns stiffness and mass of links to the yaw of their first part: mass in the plane (level), mass (upright) and stiffness out of it, the latter
+carried from the second part's origin over rx, ry to the first one's; of both parts the lower triangles, and the block with rows of the second; and what one
+pulls both with where everything is accelerated along z by scalar.`)
+	axes := direction{k.In("cos"), k.In("sin")}
+	outLower(k, "massFrom", axes.inPlane(inSymmetric(k, "levelFrom")))
+	outLower(k, "massTo", axes.inPlane(inSymmetric(k, "levelTo")))
+	outAll(k, "massCouple", axes.inPlane(inAll(k, "levelCouple")))
+
+	from, to, couple := axes.upright(inSymmetric(k, "uprightFrom")), axes.upright(inSymmetric(k, "uprightTo")), axes.upright(inAll(k, "uprightCouple"))
+	outLower(k, "outMassFrom", from)
+	outLower(k, "outMassTo", to)
+	outAll(k, "outMassCouple", couple)
+	along := k.Scalar("along")
+	for r := range 3 {
+		k.Out(fmt.Sprint("weightFrom", r), along.Mul(from[r][0].Add(couple[0][r])))
+		k.Out(fmt.Sprint("weightTo", r), along.Mul(to[r][0].Add(couple[r][0])))
+	}
+
+	stiff := axes.upright(inSymmetric(k, "stiff"))
+	nothing := k.Const(0)
+	// the first part takes z along with roll and pitch
+	arm, none := [2]Value{k.In("ry"), k.In("rx").Neg()}, [2]Value{nothing, nothing}
+	outLower(k, "stiffTo", stiff)
+	outLower(k, "stiffFrom", carried(stiff, arm, arm))
+	block := carried(stiff, none, arm)
+	for i := range block {
+		for j := range block[i] {
+			block[i][j] = block[i][j].Neg()
+		}
+	}
+	outAll(k, "stiffCouple", block)
 }

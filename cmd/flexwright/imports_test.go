@@ -57,7 +57,7 @@ var fences = []struct {
 	{"github.com/parquet-go/...", []string{"results"}, "the storage format is one folder's business"},
 	{"github.com/spf13/...", []string{"cmd/flexwright"}, "libraries return values; they do not read flags"},
 	{"golang.org/x/term", []string{"cmd/flexwright"}, "libraries return values; they do not print"},
-	{"golang.org/x/sys/...", []string{"models/dense", "models/drive", "models/mechanics", "models/servo"}, "what the processor can do is asked where kernels are chosen"},
+	{"golang.org/x/sys/...", []string{"models/blade", "models/dense", "models/drive", "models/mechanics", "models/servo"}, "what the processor can do is asked where kernels are chosen"},
 	{"log", []string{"cmd/flexwright"}, "libraries return values; they do not log"},
 	{"log/slog", []string{"cmd/flexwright"}, "libraries return values; they do not log"},
 	{"html/template", []string{"results/report"}, "the page is made in one place"},

@@ -1,6 +1,9 @@
 package dense
 
-import "slices"
+import (
+	"math"
+	"slices"
+)
 
 //go:generate go run -C ../../.ci/lanes . -out ../../models/dense/lanes_amd64.s -stubs ../../models/dense/lanes_amd64.go -pkg dense
 
@@ -10,29 +13,32 @@ type Batch struct {
 	*Reduction
 	*Eigens
 	numbers []float64
-	// where the rows are, and programs
-	atRows                                    int
-	condensing, factoring, whitening, halving []int32
+	// where the rows are and what is taken of one matrix from the other, and programs
+	atRows, atShift                int
+	condensing, whitening, halving []int32
+	factoring                      [2][]int32 // K and M
+	shifting                       [2][]int32 // one less a multiple of the other
 }
 
-// NewBatch returns memory for problems of r with eight rows each, nil where nothing moves or the processor has no
-// vector registers of four numbers.
-func NewBatch(r *Reduction, rows int) *Batch {
-	if rows != rowWidth {
-		panic("dense: problems side by side have eight rows each")
-	}
-	e := NewEigens(len(r.keeps), rows)
+// NewBatch returns memory for problems of r with eight numbers a row, nil where nothing moves or the processor has no
+// vector registers of four numbers. filled has a bit for each number in the row of an unknown, over the pattern, that may be other than 0.
+func NewBatch(r *Reduction, filled []uint8) *Batch {
+	e := NewEigens(len(r.keeps), rowWidth)
 	if e == nil {
 		return nil
 	}
 	r.made.Do(r.compile)
-	b := &Batch{Reduction: r, Eigens: e, atRows: r.numbers, numbers: make([]float64, side*(r.numbers+rowWidth*r.n))}
+	b := &Batch{Reduction: r, Eigens: e, atShift: r.numbers, atRows: r.numbers + 1, numbers: make([]float64, side*(r.numbers+1+rowWidth*r.n))}
+	filled = slices.Clone(filled)
 	const size = 8 * side
 	row := func(k kind, p *program, to, factor, from int) {
+		filled[to] |= filled[from]
 		for c := range rowWidth {
-			if k == product { // from itself
+			switch {
+			case filled[from]>>c&1 == 0:
+			case k == product: // from itself
 				p.add(k, b.atRows+rowWidth*to+c, b.atRows+rowWidth*to+c, factor)
-			} else {
+			default:
 				p.add(k, b.atRows+rowWidth*to+c, factor, b.atRows+rowWidth*from+c)
 			}
 		}
@@ -47,7 +53,26 @@ func NewBatch(r *Reduction, rows int) *Batch {
 	}
 	p.finish(nil)
 	b.condensing = p.code(size)
-	b.factoring = r.factor.code(size)
+	for which, at := range [2]int{0, r.entries} {
+		for _, shifted := range []bool{false, true} {
+			p = program{}
+			for _, s := range r.keeps {
+				for _, e := range append([]int{s.diagonal}, s.row...) {
+					p.add(same, r.atFactor+e, at+e, 0)
+					if shifted {
+						p.add(lessProduct, r.atFactor+e, b.atShift, r.entries-at+e)
+					}
+				}
+			}
+			p.finish(nil)
+			p.runs = append(p.runs, r.factor.runs...)
+			if shifted {
+				b.shifting[which] = p.code(size)
+			} else {
+				b.factoring[which] = p.code(size)
+			}
+		}
+	}
 	p = program{}
 	for _, e := range r.whitens {
 		p.add(same, e[1], r.entries+e[0], 0)
@@ -62,7 +87,7 @@ func NewBatch(r *Reduction, rows int) *Batch {
 		for k, v := range s.near {
 			row(lessProduct, &p, v, l+k, s.unknown)
 		}
-		row(product, &p, s.unknown, r.atRoot+i, 0)
+		row(product, &p, s.unknown, r.atRoot+i, s.unknown)
 		l += len(s.near)
 	}
 	p.finish(nil)
@@ -76,13 +101,14 @@ func (b *Batch) Clear() {
 	clear(b.numbers[side*b.atRows:])
 }
 
-// PutEach takes over stiffness and mass of all problems, rows of them where they may be other than 0.
-func (b *Batch) PutEach(stiff, mass, rows [][]float64, places []int32) {
+// PutEach takes over the stiffness of each problem, a mass of all, and rows of each where they may be other than 0.
+func (b *Batch) PutEach(stiff [][]float64, mass []float64, rows [][]float64, places []int32) {
 	for _, e := range b.from {
-		k, m := (*[side]float64)(b.numbers[side*e[0]:]), (*[side]float64)(b.numbers[side*(b.entries+e[0]):])
+		k := (*[side]float64)(b.numbers[side*e[0]:])
 		for i, x := range stiff {
-			k[i], m[i] = x[e[1]], mass[i][e[1]]
+			k[i] = x[e[1]]
 		}
+		b.fill(b.entries+e[0], mass[e[1]])
 	}
 	for _, p := range places {
 		to := (*[side]float64)(b.numbers[side*(b.atRows+int(p)):])
@@ -101,23 +127,6 @@ func (b *Batch) Put(k int, stiff, mass, rows []float64) {
 	to = to[side*b.atRows:]
 	for i, x := range rows[:rowWidth*b.Reduction.n] {
 		to[side*i] = x
-	}
-}
-
-// PutSame takes over what is the same of all problems.
-func (b *Batch) PutSame(stiff, mass, rows []float64) {
-	fill := func(to int, v float64) {
-		t := (*[side]float64)(b.numbers[side*to:])
-		for k := range t {
-			t[k] = v
-		}
-	}
-	for _, e := range b.from {
-		fill(e[0], stiff[e[1]])
-		fill(b.entries+e[0], mass[e[1]])
-	}
-	for i, x := range rows[:rowWidth*b.Reduction.n] {
-		fill(b.atRows+i, x)
 	}
 }
 
@@ -144,7 +153,9 @@ func (b *Batch) Sums(stiff, mass, rows []Sum) []int32 {
 
 // Add adds numbers of columns, with [Beyond] numbers after the last one, to those of the problems.
 func (b *Batch) Add(columns []float64, sums []int32) {
-	b.sweeping.add(&b.numbers[0], &columns[0], &sums[0], len(sums)/2)
+	if len(sums) > 0 {
+		b.sweeping.add(&b.numbers[0], &columns[0], &sums[0], len(sums)/2)
+	}
 }
 
 // Condense is [Reduced.Reduce] of the first count problems; false where one of them has a follower without stiffness.
@@ -162,34 +173,46 @@ func (b *Batch) Condense(count int) bool {
 
 // Factor is [Reduced.Factor] of as many problems as there is room for in negative and ok.
 func (b *Batch) Factor(shift float64, swapped bool, negative []int, ok []bool) {
-	x, matrix := b.numbers, side*b.entries
-	of, other := x[:matrix], x[matrix:2*matrix]
+	x, which := b.numbers, 0
+	of := x
 	if swapped {
-		of, other = other, of
+		which, of = 1, x[side*b.entries:]
 	}
-	f := x[side*b.atFactor:][:matrix]
-	copy(f, of)
+	code := b.factoring[which]
 	if shift != 0 {
-		for i, v := range other {
-			f[i] -= float64(shift * v)
+		code = b.shifting[which]
+		b.fill(b.atShift, shift)
+	}
+	b.sweeping.run(&x[0], &code[0])
+	var broken [side]bool
+	clear(negative)
+	for k := range ok {
+		ok[k] = true
+	}
+	f := x[side*b.atFactor:]
+	for i := range b.keeps {
+		at := side * b.keeps[i].diagonal
+		pivots, sizes := (*[side]float64)(f[at:]), (*[side]float64)(of[at:])
+		for k := range ok {
+			d := pivots[k]
+			switch {
+			case d >= rounding*sizes[k] && d > 0 && d <= math.MaxFloat64 || broken[k]:
+			case d == 0 || d-d != 0:
+				ok[k], broken[k] = false, true
+			case d < 0:
+				negative[k]++
+			case d < rounding*sizes[k]:
+				ok[k] = false
+			}
 		}
 	}
-	b.sweeping.run(&x[0], &b.factoring[0])
-	for k := range ok {
-		negative[k], ok[k] = 0, true
-		for i := range b.keeps {
-			at := side*b.keeps[i].diagonal + k
-			d := f[at]
-			if d == 0 || d-d != 0 {
-				ok[k] = false
-				break
-			}
-			if d < 0 {
-				negative[k]++
-			} else if d < rounding*of[at] {
-				ok[k] = false
-			}
-		}
+}
+
+// fill makes a number the same in all problems.
+func (b *Batch) fill(at int, v float64) {
+	t := (*[side]float64)(b.numbers[side*at:])
+	for k := range t {
+		t[k] = v
 	}
 }
 
@@ -214,8 +237,8 @@ func (b *Batch) Copy(k int, x *Reduced) {
 
 // Whiten is [Reduced.Whiten] of the masses of the first count problems, for Solve.
 func (b *Batch) Whiten(count int) {
-	x, n := b.numbers, len(b.keeps)
-	b.sweeping.run(&x[0], &b.whitening[0])
+	n := len(b.keeps)
+	b.sweeping.run(&b.numbers[0], &b.whitening[0])
 	for i := range b.groups {
 		g := &b.groups[i]
 		if g.first >= count {
@@ -224,13 +247,25 @@ func (b *Batch) Whiten(count int) {
 		w := g.lanes
 		clear(g.a)
 		for _, e := range b.lower {
-			copy(g.a[w*(e[0]*n+e[1]):][:w], x[side*e[2]+g.first:])
+			move(g.a[w*(e[0]*n+e[1]):], b.numbers[side*e[2]+g.first:], w)
 		}
 		for i := range b.keeps {
-			at := x[side*(b.atRows+rowWidth*b.keeps[i].unknown)+g.first:]
+			at := b.numbers[side*(b.atRows+rowWidth*b.keeps[i].unknown)+g.first:]
 			for c := range rowWidth {
-				copy(g.r[w*(rowWidth*i+c):][:w], at[side*c:])
+				move(g.r[w*(rowWidth*i+c):], at[side*c:], w)
 			}
 		}
+	}
+}
+
+// move copies a number of a group of w problems.
+func move(to, from []float64, w int) {
+	switch w {
+	case 2:
+		*(*[2]float64)(to) = *(*[2]float64)(from)
+	case 4:
+		*(*[4]float64)(to) = *(*[4]float64)(from)
+	case 8:
+		*(*[8]float64)(to) = *(*[8]float64)(from)
 	}
 }

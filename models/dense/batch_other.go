@@ -15,16 +15,17 @@ type (
 func NewEigens(n, rows int) *Eigens { return nil }
 
 // NewBatch returns nil: one problem is solved after the other.
-func NewBatch(r *Reduction, rows int) *Batch { return nil }
+func NewBatch(r *Reduction, filled []uint8) *Batch { return nil }
 
-func (b *Eigens) Put(k int, a, r []float64, width int)                         { panic(noBatch) }
-func (b *Eigens) Solve(count int)                                              { panic(noBatch) }
-func (b *Eigens) Take(k int, r []float64, width int, w []float64) bool         { panic(noBatch) }
-func (b *Batch) Order() int                                                    { panic(noBatch) }
-func (b *Batch) Clear()                                                        { panic(noBatch) }
-func (b *Batch) Put(k int, stiff, mass, rows []float64)                        { panic(noBatch) }
-func (b *Batch) PutEach(stiff, mass, rows [][]float64, places []int32)         { panic(noBatch) }
-func (b *Batch) PutSame(stiff, mass, rows []float64)                           { panic(noBatch) }
+func (b *Eigens) Put(k int, a, r []float64, width int)                 { panic(noBatch) }
+func (b *Eigens) Solve(count int)                                      { panic(noBatch) }
+func (b *Eigens) Take(k int, r []float64, width int, w []float64) bool { panic(noBatch) }
+func (b *Batch) Order() int                                            { panic(noBatch) }
+func (b *Batch) Clear()                                                { panic(noBatch) }
+func (b *Batch) Put(k int, stiff, mass, rows []float64)                { panic(noBatch) }
+func (b *Batch) PutEach(stiff [][]float64, mass []float64, rows [][]float64, places []int32) {
+	panic(noBatch)
+}
 func (b *Batch) Sums(stiff, mass, rows []Sum) []int32                          { panic(noBatch) }
 func (b *Batch) Add(columns []float64, sums []int32)                           { panic(noBatch) }
 func (b *Batch) Condense(count int) bool                                       { panic(noBatch) }

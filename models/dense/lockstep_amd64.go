@@ -29,6 +29,7 @@ type Eigens struct {
 	cs        []float64 // rotations of a sweep: cosine, sine and whether a lane takes part, of each group
 	x         sweep
 	ih        [rowWidth]float64
+	order     []int
 }
 
 // group is some problems that go in the lanes of one register.
@@ -76,7 +77,7 @@ func NewEigens(n, rows int) *Eigens {
 	}
 	f := func(n int) []float64 { return make([]float64, n) }
 	// the number after the last is read, too
-	b := &Eigens{n: n, blocks: (rows + rowWidth - 1) / rowWidth, q: f(rowWidth * n), d: f(side * (n + 1)), e: f(side * (n + 1)), cs: f(3 * side * n)}
+	b := &Eigens{n: n, blocks: (rows + rowWidth - 1) / rowWidth, q: f(rowWidth * n), d: f(side * (n + 1)), e: f(side * (n + 1)), cs: f(3 * side * n), order: make([]int, n)}
 	kinds := []*kernels{&four, &four, &four}
 	b.sweeping = &byFours
 	if wide {
@@ -252,14 +253,25 @@ func (b *Eigens) Take(k int, r []float64, width int, w []float64) bool {
 		return false
 	}
 	r, w = r[:n*width], w[:n]
+	// insertion sort of the numbers of values: QL leaves them nearly in order
+	order := b.order[:n]
 	for i := range w {
-		w[i] = b.d[side*i+k]
+		x := b.d[side*i+k]
+		if x != x {
+			return false
+		}
+		j := i
+		for ; j > 0 && x < w[j-1]; j-- {
+			w[j], order[j] = w[j-1], order[j-1]
+		}
+		w[j], order[j] = x, i
 	}
 	g, lane := b.of(k)
-	for i := range n {
-		for c := range width {
-			r[i*width+c] = g.r[g.lanes*b.row(i, c)+lane]
+	for i, from := range order {
+		to := r[i*width : (i+1)*width]
+		for c := range to {
+			to[c] = g.r[g.lanes*b.row(from, c)+lane]
 		}
 	}
-	return ascending(r, width, w)
+	return true
 }

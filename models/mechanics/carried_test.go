@@ -5,7 +5,7 @@ import (
 	"testing"
 )
 
-// What is carried in columns is what blades are one by one, block by block: stiffness, mass and weight out of the plane.
+// What is carried in columns is what blades are one by one, block by block: stiffness, mass and weight out of the plane, mass and rows in it.
 func TestCarriedAgainstBlocks(t *testing.T) {
 	top, st := readReference(t)
 	rigid := NewScratch(NewModel(top))
@@ -30,12 +30,26 @@ func TestCarriedAgainstBlocks(t *testing.T) {
 			copy(mass, d.mass)
 			copy(weight, d.weight)
 			d.verticalBodies(pose)
+			d.verticalLinks(pose)
 			for i := range m.blades {
 				d.addByBlocks(t, pose, i)
 			}
 			sameMatrix(t, "stiffness", k, d.k, m.Pattern.Nodes())
 			sameMatrix(t, "mass", mass, d.mass, m.Pattern.Nodes())
 			sameMatrix(t, "weight", weight, d.weight, 0)
+
+			e := d.memory
+			d.inPlaneProblem(pose, e)
+			c.s.Mass(pose, mass)
+			for _, h := range d.plane.held {
+				d.plane.Pattern.Hold(mass, h.node, h.axis)
+			}
+			sameMatrix(t, "mass in the plane", e.mass, mass, m.Pattern.Nodes())
+			rows := make([]float64, len(e.rows))
+			d.rowsOfBodies(pose, rows)
+			d.floorOfLinks(pose, rows)
+			d.floorOfBlades(pose, rows)
+			sameMatrix(t, "rows", e.rows, rows, 0)
 		}
 	}
 }
@@ -137,5 +151,50 @@ func addCarried(to []float64, k *[9]float64, l, r *[2]float64, nx, ny, sign floa
 		to[j] += c0
 		to[3+j] += nx*c1 - ny*c2
 		to[6+j] += ny*c1 + nx*c2
+	}
+}
+
+// verticalLinks adds stiffness, mass and weight of the links out of the plane.
+func (d *Dynamics) verticalLinks(pose *Pose) {
+	m, s := d.upright, d.s
+	s.addLinkMass(m, pose, d.mass, true)
+	st := s.Stage
+	for i := range m.links {
+		lb, c := &m.links[i], &s.links[i]
+		sin, cos := math.Sincos(pose.Q[3*lb.from+2])
+		k := turned3(&c.out, cos, sin, true)
+		// from the first part's origin to the second's, as they stand
+		rx := st.X[lb.to] + pose.Q[3*lb.to] - st.X[lb.from] - pose.Q[3*lb.from]
+		ry := st.Y[lb.to] + pose.Q[3*lb.to+1] - st.Y[lb.from] - pose.Q[3*lb.from+1]
+		e := plane3{1, ry, -rx, 0, 1, 0, 0, 0, 1} // the first part takes z along with roll and pitch
+		one := plane3{1, 0, 0, 0, 1, 0, 0, 0, 1}
+		if n := lb.toNode; n >= 0 {
+			addBlock(d.k[9*n:], &k)
+		}
+		if n := lb.fromNode; n >= 0 {
+			addCongruent(d.k[9*n:], &e, &k, &e)
+		}
+		if lb.couple >= 0 {
+			var b plane3
+			if lb.coupleFlips {
+				addCongruent(b[:], &one, &k, &e)
+			} else {
+				addCongruent(b[:], &e, &k, &one)
+			}
+			for j := range b {
+				d.k[lb.couple+j] -= b[j]
+			}
+		}
+		if d.Up == Flat {
+			from, to := c.load(0, cos, sin, true)
+			for r := range 3 {
+				if n := lb.fromNode; n >= 0 {
+					d.weight[3*n+r] -= gravity * from[r]
+				}
+				if n := lb.toNode; n >= 0 {
+					d.weight[3*n+r] -= gravity * to[r]
+				}
+			}
+		}
 	}
 }

@@ -66,3 +66,30 @@ func carryInPlane(cols *[34][]float64, scalars *[1]float64, first, n int) {
 		plainCarryInPlane(cols, scalars, first, n)
 	}
 }
+
+// carryLinks turns stiffness and mass of links to the yaw of their first part: mass in the plane (level), mass (upright) and stiffness out of it, the latter
+// carried from the second part's origin over rx, ry to the first one's; of both parts the lower triangles, and the block with rows of the second; and what one
+// pulls both with where everything is accelerated along z by scalar.
+//
+// It works on the indices from first up to first + n, and may read and write seven beyond.
+func carryLinks(cols *[121][]float64, scalars *[1]float64, first, n int) {
+	if n <= 0 {
+		return
+	}
+	if first < 0 {
+		panic("mechanics: carryLinks: first index")
+	}
+	for c := range cols {
+		if len(cols[c]) < first+n+7 {
+			panic("mechanics: carryLinks: a column is too short")
+		}
+	}
+	switch carryLanes {
+	case 8:
+		carryLinks8(&cols[0], &scalars[0], first, n)
+	case 4:
+		carryLinks4(&cols[0], &scalars[0], first, n)
+	default:
+		plainCarryLinks(cols, scalars, first, n)
+	}
+}

@@ -39,119 +39,118 @@ next:
 	VMULPD       Y6, Y6, Y8
 	MOVQ         216(AX), BX
 	VMOVUPD      (BX)(CX*8), Y9
-	VMULPD       Y9, Y7, Y10
-	VBROADCASTSD number4000000000000000<>+0(SB), Y11
-	VMULPD       Y11, Y10, Y10
+	VADDPD       Y9, Y9, Y10
+	VMULPD       Y10, Y7, Y10
 	MOVQ         264(AX), BX
-	VMOVUPD      (BX)(CX*8), Y12
+	VMOVUPD      (BX)(CX*8), Y11
 	MOVQ         288(AX), BX
-	VMOVUPD      (BX)(CX*8), Y13
-	VSUBPD       Y13, Y12, Y14
-	VMULPD       Y14, Y7, Y14
-	VSUBPD       Y8, Y5, Y15
-	VMULPD       Y9, Y15, Y9
-	VADDPD       Y9, Y14, Y9
-	VMULPD       Y12, Y5, Y14
-	VSUBPD       Y10, Y14, Y14
-	VMOVUPD      Y15, (SP)
-	VMULPD       Y13, Y8, Y15
-	VADDPD       Y15, Y14, Y14
-	VMULPD       Y12, Y8, Y12
-	VADDPD       Y10, Y12, Y10
-	VMULPD       Y13, Y5, Y12
-	VADDPD       Y12, Y10, Y10
-	MOVQ         72(AX), BX
 	VMOVUPD      (BX)(CX*8), Y12
-	VBROADCASTSD sign<>+0(SB), Y13
-	VXORPD       Y12, Y13, Y13
-	VMULPD       Y3, Y0, Y15
-	VMULPD       Y6, Y13, Y12
-	VSUBPD       Y12, Y15, Y12
-	VMOVUPD      Y12, 32(SP)
-	VMULPD       Y6, Y0, Y12
-	VMOVUPD      Y0, 64(SP)
-	VMULPD       Y3, Y13, Y0
-	VADDPD       Y0, Y12, Y0
-	VMOVUPD      Y0, 96(SP)
+	VSUBPD       Y12, Y11, Y13
+	VMULPD       Y13, Y7, Y13
+	VMULPD       Y11, Y5, Y14
+	VSUBPD       Y10, Y14, Y14
+	VMULPD       Y12, Y8, Y15
+	VADDPD       Y15, Y14, Y14
+	VMULPD       Y9, Y5, Y15
+	VADDPD       Y15, Y13, Y13
+	VMULPD       Y9, Y8, Y9
+	VSUBPD       Y9, Y13, Y9
+	VMULPD       Y11, Y8, Y11
+	VADDPD       Y10, Y11, Y10
+	VMULPD       Y12, Y5, Y11
+	VADDPD       Y11, Y10, Y10
+	MOVQ         72(AX), BX
+	VMOVUPD      (BX)(CX*8), Y11
+	VBROADCASTSD sign<>+0(SB), Y12
+	VXORPD       Y11, Y12, Y12
+	VMULPD       Y3, Y0, Y13
+	VMULPD       Y6, Y12, Y15
+	VSUBPD       Y15, Y13, Y15
+	VMULPD       Y6, Y0, Y11
+	VMOVUPD      Y0, (SP)
+	VMULPD       Y3, Y12, Y0
+	VADDPD       Y0, Y11, Y0
+	VMOVUPD      Y0, 32(SP)
 	MOVQ         48(AX), BX
 	VMOVUPD      (BX)(CX*8), Y0
-	VSUBPD       Y0, Y13, Y13
-	VMOVUPD      Y8, 128(SP)
-	VMULPD       Y6, Y13, Y8
-	VSUBPD       Y8, Y15, Y8
-	VMULPD       Y3, Y13, Y13
-	VADDPD       Y13, Y12, Y12
+	VSUBPD       Y0, Y12, Y12
+	VMOVUPD      Y15, 64(SP)
+	VMULPD       Y6, Y12, Y15
+	VSUBPD       Y15, Y13, Y13
+	VMULPD       Y3, Y12, Y12
+	VADDPD       Y12, Y11, Y11
 	MOVQ         120(AX), BX
-	VMOVUPD      (BX)(CX*8), Y13
+	VMOVUPD      (BX)(CX*8), Y12
 	VBROADCASTSD sign<>+0(SB), Y15
-	VXORPD       Y13, Y15, Y15
-	VMULPD       Y3, Y1, Y13
-	VMOVUPD      Y5, 160(SP)
-	VMULPD       Y6, Y15, Y5
-	VSUBPD       Y5, Y13, Y5
-	VMULPD       Y6, Y1, Y13
+	VXORPD       Y12, Y15, Y15
+	VMULPD       Y3, Y1, Y12
+	VMOVUPD      Y8, 96(SP)
+	VMULPD       Y6, Y15, Y8
+	VSUBPD       Y8, Y12, Y8
+	VMULPD       Y6, Y1, Y12
 	VMULPD       Y3, Y15, Y15
-	VADDPD       Y15, Y13, Y13
+	VADDPD       Y15, Y12, Y12
 	MOVQ         240(AX), BX
 	VMOVUPD      (BX)(CX*8), Y15
-	VMOVUPD      Y1, 192(SP)
-	VMULPD       Y15, Y8, Y1
+	VMOVUPD      Y1, 128(SP)
+	VMULPD       Y15, Y13, Y1
 	VADDPD       Y1, Y4, Y1
-	VMOVUPD      Y7, 224(SP)
-	VMULPD       Y15, Y12, Y7
-	VADDPD       Y7, Y2, Y7
-	VMULPD       Y15, Y8, Y6
-	VADDPD       Y6, Y4, Y6
-	VMULPD       Y8, Y4, Y3
-	VADDPD       Y3, Y14, Y3
-	VMULPD       Y1, Y8, Y11
-	VADDPD       Y11, Y3, Y11
-	VMULPD       Y12, Y4, Y0
+	VMOVUPD      Y5, 160(SP)
+	VMULPD       Y15, Y11, Y5
+	VADDPD       Y5, Y2, Y5
+	VMOVUPD      Y7, 192(SP)
+	VMULPD       Y15, Y13, Y7
+	VADDPD       Y7, Y4, Y7
+	VMULPD       Y13, Y4, Y6
+	VADDPD       Y6, Y14, Y6
+	VMULPD       Y1, Y13, Y3
+	VADDPD       Y3, Y6, Y3
+	VMULPD       Y11, Y4, Y0
 	VADDPD       Y0, Y9, Y0
-	VMOVUPD      Y0, 256(SP)
-	VMULPD       Y15, Y12, Y0
+	VMOVUPD      Y0, 224(SP)
+	VMULPD       Y15, Y11, Y0
 	VADDPD       Y0, Y2, Y0
-	VMULPD       Y8, Y2, Y8
-	VADDPD       Y8, Y9, Y8
-	VMOVUPD      Y3, 288(SP)
-	VMULPD       Y1, Y12, Y3
-	VADDPD       Y3, Y8, Y3
-	VMOVUPD      Y8, 320(SP)
-	VMULPD       Y12, Y2, Y8
-	VADDPD       Y8, Y10, Y8
-	VMULPD       Y7, Y12, Y12
-	VADDPD       Y12, Y8, Y12
+	VMULPD       Y13, Y2, Y13
+	VADDPD       Y13, Y9, Y13
+	VMOVUPD      Y6, 256(SP)
+	VMULPD       Y1, Y11, Y6
+	VADDPD       Y6, Y13, Y6
+	VMOVUPD      Y13, 288(SP)
+	VMULPD       Y11, Y2, Y13
+	VADDPD       Y13, Y10, Y13
+	VMULPD       Y5, Y11, Y11
+	VADDPD       Y11, Y13, Y11
 	MOVQ         312(AX), BX
 	VMOVUPD      Y15, (BX)(CX*8)
 	MOVQ         336(AX), BX
-	VMOVUPD      Y6, (BX)(CX*8)
+	VMOVUPD      Y7, (BX)(CX*8)
 	MOVQ         360(AX), BX
-	VMOVUPD      Y11, (BX)(CX*8)
+	VMOVUPD      Y3, (BX)(CX*8)
 	MOVQ         384(AX), BX
 	VMOVUPD      Y0, (BX)(CX*8)
 	MOVQ         408(AX), BX
-	VMOVUPD      Y3, (BX)(CX*8)
+	VMOVUPD      Y6, (BX)(CX*8)
 	MOVQ         432(AX), BX
-	VMOVUPD      Y12, (BX)(CX*8)
-	VMULPD       Y15, Y5, Y0
+	VMOVUPD      Y11, (BX)(CX*8)
+	VMULPD       Y15, Y8, Y0
 	VADDPD       Y0, Y4, Y0
-	VMULPD       Y15, Y13, Y3
+	VMULPD       Y15, Y12, Y3
 	VADDPD       Y3, Y2, Y3
-	VMULPD       Y15, Y5, Y6
+	VMULPD       Y15, Y8, Y6
 	VADDPD       Y6, Y4, Y6
-	VMULPD       Y5, Y4, Y4
+	VMULPD       Y8, Y4, Y4
 	VADDPD       Y4, Y14, Y4
-	VMULPD       Y0, Y5, Y11
-	VADDPD       Y11, Y4, Y4
-	VMULPD       Y15, Y13, Y11
-	VADDPD       Y11, Y2, Y11
-	VMULPD       Y5, Y2, Y12
-	VADDPD       Y12, Y9, Y9
-	VMULPD       Y0, Y13, Y0
+	VMULPD       Y0, Y8, Y7
+	VADDPD       Y7, Y4, Y4
+	VMULPD       Y15, Y12, Y7
+	VADDPD       Y7, Y2, Y7
+	VMULPD       Y8, Y2, Y11
+	VADDPD       Y11, Y9, Y9
+	VMULPD       Y0, Y12, Y0
 	VADDPD       Y0, Y9, Y0
-	VMULPD       Y13, Y2, Y2
+	VMULPD       Y12, Y2, Y2
 	VADDPD       Y2, Y10, Y2
-	VMULPD       Y3, Y13, Y3
+	VMULPD       Y3, Y12, Y3
 	VADDPD       Y3, Y2, Y2
 	MOVQ         456(AX), BX
 	VMOVUPD      Y15, (BX)(CX*8)
@@ -160,46 +159,46 @@ next:
 	MOVQ         504(AX), BX
 	VMOVUPD      Y4, (BX)(CX*8)
 	MOVQ         528(AX), BX
-	VMOVUPD      Y11, (BX)(CX*8)
+	VMOVUPD      Y7, (BX)(CX*8)
 	MOVQ         552(AX), BX
 	VMOVUPD      Y0, (BX)(CX*8)
 	MOVQ         576(AX), BX
 	VMOVUPD      Y2, (BX)(CX*8)
-	VMULPD       Y1, Y5, Y0
-	VMOVUPD      288(SP), Y2
+	VMULPD       Y1, Y8, Y0
+	VMOVUPD      256(SP), Y2
 	VADDPD       Y0, Y2, Y0
-	VMULPD       Y7, Y5, Y2
-	VMOVUPD      256(SP), Y3
+	VMULPD       Y5, Y8, Y2
+	VMOVUPD      224(SP), Y3
 	VADDPD       Y2, Y3, Y2
-	VMULPD       Y1, Y13, Y3
-	VMOVUPD      320(SP), Y4
+	VMULPD       Y1, Y12, Y3
+	VMOVUPD      288(SP), Y4
 	VADDPD       Y3, Y4, Y3
-	VMULPD       Y7, Y13, Y4
-	VADDPD       Y4, Y8, Y4
-	VBROADCASTSD sign<>+0(SB), Y8
-	VXORPD       Y15, Y8, Y8
+	VMULPD       Y5, Y12, Y4
+	VADDPD       Y4, Y13, Y4
 	VBROADCASTSD sign<>+0(SB), Y9
-	VXORPD       Y1, Y9, Y1
-	VBROADCASTSD sign<>+0(SB), Y9
-	VXORPD       Y7, Y9, Y7
-	VBROADCASTSD sign<>+0(SB), Y9
-	VXORPD       Y6, Y9, Y6
-	VBROADCASTSD sign<>+0(SB), Y9
-	VXORPD       Y0, Y9, Y0
-	VBROADCASTSD sign<>+0(SB), Y9
-	VXORPD       Y2, Y9, Y2
-	VBROADCASTSD sign<>+0(SB), Y9
-	VXORPD       Y11, Y9, Y9
+	VXORPD       Y15, Y9, Y9
+	VBROADCASTSD sign<>+0(SB), Y10
+	VXORPD       Y1, Y10, Y1
+	VBROADCASTSD sign<>+0(SB), Y10
+	VXORPD       Y5, Y10, Y5
+	VBROADCASTSD sign<>+0(SB), Y10
+	VXORPD       Y6, Y10, Y6
+	VBROADCASTSD sign<>+0(SB), Y10
+	VXORPD       Y0, Y10, Y0
+	VBROADCASTSD sign<>+0(SB), Y10
+	VXORPD       Y2, Y10, Y2
+	VBROADCASTSD sign<>+0(SB), Y10
+	VXORPD       Y7, Y10, Y7
 	VBROADCASTSD sign<>+0(SB), Y10
 	VXORPD       Y3, Y10, Y3
 	VBROADCASTSD sign<>+0(SB), Y10
 	VXORPD       Y4, Y10, Y4
 	MOVQ         600(AX), BX
-	VMOVUPD      Y8, (BX)(CX*8)
+	VMOVUPD      Y9, (BX)(CX*8)
 	MOVQ         624(AX), BX
 	VMOVUPD      Y1, (BX)(CX*8)
 	MOVQ         648(AX), BX
-	VMOVUPD      Y7, (BX)(CX*8)
+	VMOVUPD      Y5, (BX)(CX*8)
 	MOVQ         672(AX), BX
 	VMOVUPD      Y6, (BX)(CX*8)
 	MOVQ         696(AX), BX
@@ -207,7 +206,7 @@ next:
 	MOVQ         720(AX), BX
 	VMOVUPD      Y2, (BX)(CX*8)
 	MOVQ         744(AX), BX
-	VMOVUPD      Y9, (BX)(CX*8)
+	VMOVUPD      Y7, (BX)(CX*8)
 	MOVQ         768(AX), BX
 	VMOVUPD      Y3, (BX)(CX*8)
 	MOVQ         792(AX), BX
@@ -221,216 +220,219 @@ next:
 	MOVQ         48(AX), BX
 	VMOVUPD      (BX)(CX*8), Y3
 	VMULPD       Y3, Y0, Y4
-	VMULPD       Y3, Y4, Y6
-	VBROADCASTSD number4000000000000000<>+0(SB), Y7
-	VMULPD       Y7, Y2, Y8
-	VBROADCASTSD number4036000000000000<>+0(SB), Y9
-	VMULPD       Y9, Y4, Y9
-	VBROADCASTSD number4063800000000000<>+0(SB), Y10
-	VMULPD       Y10, Y0, Y10
-	VBROADCASTSD sign<>+0(SB), Y11
-	VXORPD       Y9, Y11, Y11
-	VBROADCASTSD number4010000000000000<>+0(SB), Y12
-	VMULPD       Y12, Y6, Y12
-	VADDPD       Y8, Y12, Y12
-	VBROADCASTSD number0<>+0(SB), Y14
+	VMULPD       Y3, Y4, Y5
+	VBROADCASTSD number4000000000000000<>+0(SB), Y6
+	VMULPD       Y6, Y2, Y6
+	VBROADCASTSD number4036000000000000<>+0(SB), Y7
+	VMULPD       Y7, Y4, Y7
+	VBROADCASTSD number4063800000000000<>+0(SB), Y9
+	VMULPD       Y9, Y0, Y9
+	VBROADCASTSD sign<>+0(SB), Y10
+	VXORPD       Y7, Y10, Y10
+	VBROADCASTSD number4010000000000000<>+0(SB), Y11
+	VMULPD       Y11, Y5, Y11
+	VADDPD       Y6, Y11, Y11
+	VBROADCASTSD number0<>+0(SB), Y13
 	MOVQ         (AX), BX
-	VMOVUPD      (BX)(CX*8), Y15
-	VMULPD       Y15, Y14, Y1
+	VMOVUPD      (BX)(CX*8), Y14
+	VMULPD       Y14, Y13, Y15
 	MOVQ         24(AX), BX
-	VMOVUPD      (BX)(CX*8), Y3
-	VMOVUPD      Y2, 352(SP)
-	VMULPD       Y3, Y11, Y2
-	VSUBPD       Y2, Y1, Y2
-	VMOVUPD      Y6, 384(SP)
-	VMULPD       Y3, Y14, Y6
-	VMULPD       Y15, Y11, Y11
-	VADDPD       Y11, Y6, Y11
-	VMOVUPD      Y0, 416(SP)
-	VMOVUPD      224(SP), Y0
-	VMOVUPD      Y4, 448(SP)
-	VMULPD       Y14, Y0, Y4
-	VMULPD       Y7, Y4, Y4
-	VSUBPD       Y12, Y8, Y7
-	VMULPD       Y7, Y0, Y7
-	VMOVUPD      (SP), Y0
-	VMULPD       Y14, Y0, Y0
-	VADDPD       Y0, Y7, Y7
-	VMOVUPD      160(SP), Y14
-	VMOVUPD      Y0, 480(SP)
-	VMULPD       Y8, Y14, Y0
-	VSUBPD       Y4, Y0, Y0
-	VMOVUPD      Y13, 512(SP)
-	VMOVUPD      128(SP), Y13
-	VMOVUPD      Y5, 544(SP)
-	VMULPD       Y12, Y13, Y5
-	VADDPD       Y5, Y0, Y0
-	VMULPD       Y8, Y13, Y5
-	VADDPD       Y4, Y5, Y5
-	VMULPD       Y12, Y14, Y8
-	VADDPD       Y8, Y5, Y5
-	VMOVUPD      32(SP), Y8
-	VMULPD       Y8, Y10, Y12
-	VADDPD       Y12, Y2, Y12
-	VMOVUPD      96(SP), Y13
-	VMOVUPD      Y4, 576(SP)
-	VMULPD       Y13, Y10, Y4
-	VADDPD       Y4, Y11, Y4
-	VMULPD       Y10, Y8, Y14
-	VADDPD       Y14, Y2, Y14
-	VMULPD       Y8, Y2, Y2
-	VADDPD       Y2, Y0, Y2
-	VMOVUPD      Y0, 608(SP)
-	VMULPD       Y12, Y8, Y0
-	VADDPD       Y0, Y2, Y0
-	VMULPD       Y10, Y13, Y2
-	VADDPD       Y2, Y11, Y2
-	VMOVUPD      Y6, 640(SP)
-	VMULPD       Y8, Y11, Y6
-	VADDPD       Y6, Y7, Y6
-	VMULPD       Y12, Y13, Y12
-	VADDPD       Y12, Y6, Y6
-	VMULPD       Y13, Y11, Y11
-	VADDPD       Y11, Y5, Y11
-	VMULPD       Y4, Y13, Y4
-	VADDPD       Y4, Y11, Y4
+	VMOVUPD      (BX)(CX*8), Y1
+	VMULPD       Y1, Y10, Y3
+	VSUBPD       Y3, Y15, Y3
+	VMOVUPD      Y2, 320(SP)
+	VMULPD       Y1, Y13, Y2
+	VMULPD       Y14, Y10, Y10
+	VADDPD       Y10, Y2, Y10
+	VMOVUPD      Y5, 352(SP)
+	VADDPD       Y13, Y13, Y5
+	VMOVUPD      Y0, 384(SP)
+	VMOVUPD      192(SP), Y0
+	VMULPD       Y5, Y0, Y5
+	VMOVUPD      Y4, 416(SP)
+	VSUBPD       Y11, Y6, Y4
+	VMULPD       Y4, Y0, Y4
+	VMOVUPD      160(SP), Y0
+	VMOVUPD      Y12, 448(SP)
+	VMULPD       Y6, Y0, Y12
+	VSUBPD       Y5, Y12, Y12
+	VMOVUPD      Y8, 480(SP)
+	VMOVUPD      96(SP), Y8
+	VMOVUPD      Y2, 512(SP)
+	VMULPD       Y11, Y8, Y2
+	VADDPD       Y2, Y12, Y2
+	VMULPD       Y13, Y0, Y12
+	VADDPD       Y12, Y4, Y4
+	VMULPD       Y13, Y8, Y13
+	VSUBPD       Y13, Y4, Y4
+	VMULPD       Y6, Y8, Y6
+	VADDPD       Y5, Y6, Y6
+	VMULPD       Y11, Y0, Y11
+	VADDPD       Y11, Y6, Y6
+	VMOVUPD      64(SP), Y11
+	VMOVUPD      Y13, 544(SP)
+	VMULPD       Y11, Y9, Y13
+	VADDPD       Y13, Y3, Y13
+	VMOVUPD      Y12, 576(SP)
+	VMOVUPD      32(SP), Y12
+	VMULPD       Y12, Y9, Y8
+	VADDPD       Y8, Y10, Y8
+	VMOVUPD      Y5, 608(SP)
+	VMULPD       Y9, Y11, Y5
+	VADDPD       Y5, Y3, Y5
+	VMULPD       Y11, Y3, Y3
+	VADDPD       Y3, Y2, Y3
+	VMULPD       Y13, Y11, Y0
+	VADDPD       Y0, Y3, Y0
+	VMULPD       Y9, Y12, Y3
+	VADDPD       Y3, Y10, Y3
+	VMOVUPD      Y2, 640(SP)
+	VMULPD       Y11, Y10, Y2
+	VADDPD       Y2, Y4, Y2
+	VMULPD       Y13, Y12, Y13
+	VADDPD       Y13, Y2, Y2
+	VMULPD       Y12, Y10, Y10
+	VADDPD       Y10, Y6, Y10
+	VMULPD       Y8, Y12, Y8
+	VADDPD       Y8, Y10, Y8
 	MOVQ         864(AX), BX
-	VMOVUPD      Y10, (BX)(CX*8)
+	VMOVUPD      Y9, (BX)(CX*8)
 	MOVQ         888(AX), BX
-	VMOVUPD      Y14, (BX)(CX*8)
+	VMOVUPD      Y5, (BX)(CX*8)
 	MOVQ         912(AX), BX
 	VMOVUPD      Y0, (BX)(CX*8)
 	MOVQ         936(AX), BX
-	VMOVUPD      Y2, (BX)(CX*8)
+	VMOVUPD      Y3, (BX)(CX*8)
 	MOVQ         960(AX), BX
-	VMOVUPD      Y6, (BX)(CX*8)
+	VMOVUPD      Y2, (BX)(CX*8)
 	MOVQ         984(AX), BX
-	VMOVUPD      Y4, (BX)(CX*8)
-	VMULPD       Y3, Y9, Y0
-	VSUBPD       Y0, Y1, Y0
-	VMULPD       Y15, Y9, Y2
-	VMOVUPD      640(SP), Y4
-	VADDPD       Y2, Y4, Y2
-	VMOVUPD      544(SP), Y6
-	VMULPD       Y6, Y10, Y9
-	VADDPD       Y9, Y0, Y9
-	VMOVUPD      512(SP), Y11
-	VMULPD       Y11, Y10, Y12
+	VMOVUPD      Y8, (BX)(CX*8)
+	VMULPD       Y1, Y7, Y0
+	VSUBPD       Y0, Y15, Y0
+	VMULPD       Y14, Y7, Y2
+	VMOVUPD      512(SP), Y3
+	VADDPD       Y2, Y3, Y2
+	VMOVUPD      480(SP), Y5
+	VMULPD       Y5, Y9, Y7
+	VADDPD       Y7, Y0, Y7
+	VMOVUPD      448(SP), Y8
+	VMULPD       Y8, Y9, Y10
+	VADDPD       Y10, Y2, Y10
+	VMULPD       Y9, Y5, Y13
+	VADDPD       Y13, Y0, Y13
+	VMULPD       Y5, Y0, Y0
+	VMOVUPD      640(SP), Y12
+	VADDPD       Y0, Y12, Y0
+	VMULPD       Y7, Y5, Y12
+	VADDPD       Y12, Y0, Y0
+	VMULPD       Y9, Y8, Y12
 	VADDPD       Y12, Y2, Y12
-	VMULPD       Y10, Y6, Y14
-	VADDPD       Y14, Y0, Y14
-	VMULPD       Y6, Y0, Y0
-	VMOVUPD      608(SP), Y13
-	VADDPD       Y0, Y13, Y0
-	VMULPD       Y9, Y6, Y13
-	VADDPD       Y13, Y0, Y0
-	VMULPD       Y10, Y11, Y13
-	VADDPD       Y13, Y2, Y13
-	VMULPD       Y6, Y2, Y8
-	VADDPD       Y8, Y7, Y7
-	VMULPD       Y9, Y11, Y8
-	VADDPD       Y8, Y7, Y7
-	VMULPD       Y11, Y2, Y2
-	VADDPD       Y2, Y5, Y2
-	VMULPD       Y12, Y11, Y5
-	VADDPD       Y5, Y2, Y2
+	VMULPD       Y5, Y2, Y11
+	VADDPD       Y11, Y4, Y4
+	VMULPD       Y7, Y8, Y7
+	VADDPD       Y7, Y4, Y4
+	VMULPD       Y8, Y2, Y2
+	VADDPD       Y2, Y6, Y2
+	VMULPD       Y10, Y8, Y6
+	VADDPD       Y6, Y2, Y2
 	MOVQ         1008(AX), BX
-	VMOVUPD      Y10, (BX)(CX*8)
+	VMOVUPD      Y9, (BX)(CX*8)
 	MOVQ         1032(AX), BX
-	VMOVUPD      Y14, (BX)(CX*8)
+	VMOVUPD      Y13, (BX)(CX*8)
 	MOVQ         1056(AX), BX
 	VMOVUPD      Y0, (BX)(CX*8)
 	MOVQ         1080(AX), BX
-	VMOVUPD      Y13, (BX)(CX*8)
+	VMOVUPD      Y12, (BX)(CX*8)
 	MOVQ         1104(AX), BX
-	VMOVUPD      Y7, (BX)(CX*8)
+	VMOVUPD      Y4, (BX)(CX*8)
 	MOVQ         1128(AX), BX
 	VMOVUPD      Y2, (BX)(CX*8)
-	VMOVUPD      448(SP), Y0
+	VMOVUPD      416(SP), Y0
 	VBROADCASTSD number402a000000000000<>+0(SB), Y2
 	VMULPD       Y2, Y0, Y0
-	VMOVUPD      416(SP), Y2
-	VBROADCASTSD number404b000000000000<>+0(SB), Y5
-	VMULPD       Y5, Y2, Y2
-	VBROADCASTSD sign<>+0(SB), Y5
-	VXORPD       Y0, Y5, Y5
-	VMOVUPD      384(SP), Y7
-	VBROADCASTSD number4008000000000000<>+0(SB), Y8
-	VMULPD       Y8, Y7, Y7
-	VMOVUPD      352(SP), Y8
-	VSUBPD       Y7, Y8, Y7
-	VMULPD       Y3, Y5, Y9
-	VSUBPD       Y9, Y1, Y9
-	VMULPD       Y15, Y5, Y5
-	VADDPD       Y5, Y4, Y5
-	VMULPD       Y3, Y0, Y10
-	VSUBPD       Y10, Y1, Y1
-	VMULPD       Y15, Y0, Y0
-	VADDPD       Y0, Y4, Y0
-	VSUBPD       Y7, Y8, Y4
-	VMOVUPD      224(SP), Y10
-	VMULPD       Y4, Y10, Y4
-	VADDPD       480(SP), Y4, Y4
-	VMOVUPD      160(SP), Y10
-	VMULPD       Y8, Y10, Y12
-	VMOVUPD      576(SP), Y13
+	VMOVUPD      384(SP), Y2
+	VBROADCASTSD number404b000000000000<>+0(SB), Y4
+	VMULPD       Y4, Y2, Y2
+	VBROADCASTSD sign<>+0(SB), Y4
+	VXORPD       Y0, Y4, Y4
+	VMOVUPD      352(SP), Y6
+	VBROADCASTSD number4008000000000000<>+0(SB), Y7
+	VMULPD       Y7, Y6, Y6
+	VMOVUPD      320(SP), Y7
+	VSUBPD       Y6, Y7, Y6
+	VMULPD       Y1, Y4, Y9
+	VSUBPD       Y9, Y15, Y9
+	VMULPD       Y14, Y4, Y4
+	VADDPD       Y4, Y3, Y4
+	VMULPD       Y1, Y0, Y10
+	VSUBPD       Y10, Y15, Y10
+	VMULPD       Y14, Y0, Y0
+	VADDPD       Y0, Y3, Y0
+	VSUBPD       Y6, Y7, Y3
+	VMOVUPD      192(SP), Y11
+	VMULPD       Y3, Y11, Y3
+	VMOVUPD      160(SP), Y11
+	VMULPD       Y7, Y11, Y12
+	VMOVUPD      608(SP), Y13
 	VSUBPD       Y13, Y12, Y12
-	VMOVUPD      128(SP), Y14
-	VMULPD       Y7, Y14, Y3
-	VADDPD       Y3, Y12, Y3
-	VMULPD       Y8, Y14, Y8
-	VADDPD       Y13, Y8, Y8
-	VMULPD       Y7, Y10, Y7
-	VADDPD       Y7, Y8, Y7
-	VMOVUPD      32(SP), Y8
-	VMULPD       Y8, Y2, Y10
-	VADDPD       Y10, Y9, Y9
-	VMOVUPD      96(SP), Y10
-	VMULPD       Y10, Y2, Y12
-	VADDPD       Y12, Y5, Y5
-	VMULPD       Y2, Y6, Y12
-	VADDPD       Y12, Y1, Y12
-	VMULPD       Y8, Y1, Y13
-	VADDPD       Y13, Y3, Y3
-	VMULPD       Y9, Y6, Y13
-	VADDPD       Y13, Y3, Y3
-	VMULPD       Y10, Y1, Y1
-	VADDPD       Y1, Y4, Y1
-	VMULPD       Y5, Y6, Y6
-	VADDPD       Y6, Y1, Y1
-	VMULPD       Y2, Y11, Y6
-	VADDPD       Y6, Y0, Y6
-	VMULPD       Y8, Y0, Y8
-	VADDPD       Y8, Y4, Y4
-	VMULPD       Y9, Y11, Y8
-	VADDPD       Y8, Y4, Y4
-	VMULPD       Y10, Y0, Y0
-	VADDPD       Y0, Y7, Y0
-	VMULPD       Y5, Y11, Y7
-	VADDPD       Y7, Y0, Y0
+	VMOVUPD      96(SP), Y15
+	VMULPD       Y6, Y15, Y1
+	VADDPD       Y1, Y12, Y1
+	VADDPD       576(SP), Y3, Y3
+	VSUBPD       544(SP), Y3, Y3
+	VMULPD       Y7, Y15, Y7
+	VADDPD       Y13, Y7, Y7
+	VMULPD       Y6, Y11, Y6
+	VADDPD       Y6, Y7, Y6
+	VMOVUPD      64(SP), Y7
+	VMULPD       Y7, Y2, Y11
+	VADDPD       Y11, Y9, Y9
+	VMOVUPD      32(SP), Y11
+	VMULPD       Y11, Y2, Y12
+	VADDPD       Y12, Y4, Y4
+	VMULPD       Y2, Y5, Y12
+	VADDPD       Y12, Y10, Y12
+	VMULPD       Y7, Y10, Y13
+	VADDPD       Y13, Y1, Y1
+	VMULPD       Y9, Y5, Y13
+	VADDPD       Y13, Y1, Y1
+	VMULPD       Y11, Y10, Y10
+	VADDPD       Y10, Y3, Y10
+	VMULPD       Y4, Y5, Y5
+	VADDPD       Y5, Y10, Y5
+	VMULPD       Y2, Y8, Y10
+	VADDPD       Y10, Y0, Y10
+	VMULPD       Y7, Y0, Y7
+	VADDPD       Y7, Y3, Y3
+	VMULPD       Y9, Y8, Y7
+	VADDPD       Y7, Y3, Y3
+	VMULPD       Y11, Y0, Y0
+	VADDPD       Y0, Y6, Y0
+	VMULPD       Y4, Y8, Y6
+	VADDPD       Y6, Y0, Y0
 	MOVQ         1152(AX), BX
 	VMOVUPD      Y2, (BX)(CX*8)
 	MOVQ         1176(AX), BX
 	VMOVUPD      Y9, (BX)(CX*8)
 	MOVQ         1200(AX), BX
-	VMOVUPD      Y5, (BX)(CX*8)
+	VMOVUPD      Y4, (BX)(CX*8)
 	MOVQ         1224(AX), BX
 	VMOVUPD      Y12, (BX)(CX*8)
 	MOVQ         1248(AX), BX
-	VMOVUPD      Y3, (BX)(CX*8)
-	MOVQ         1272(AX), BX
 	VMOVUPD      Y1, (BX)(CX*8)
+	MOVQ         1272(AX), BX
+	VMOVUPD      Y5, (BX)(CX*8)
 	MOVQ         1296(AX), BX
-	VMOVUPD      Y6, (BX)(CX*8)
+	VMOVUPD      Y10, (BX)(CX*8)
 	MOVQ         1320(AX), BX
-	VMOVUPD      Y4, (BX)(CX*8)
+	VMOVUPD      Y3, (BX)(CX*8)
 	MOVQ         1344(AX), BX
 	VMOVUPD      Y0, (BX)(CX*8)
 	MOVQ         48(AX), BX
 	VMOVUPD      (BX)(CX*8), Y0
 	VBROADCASTSD sign<>+0(SB), Y1
 	VXORPD       Y0, Y1, Y1
-	VMOVUPD      64(SP), Y2
+	VMOVUPD      (SP), Y2
 	MOVQ         1368(AX), BX
 	VMOVUPD      (BX)(CX*8), Y3
 	VMULPD       Y3, Y2, Y2
@@ -441,19 +443,19 @@ next:
 	VMULPD       Y3, Y0, Y0
 	VBROADCASTSD sign<>+0(SB), Y5
 	VXORPD       Y0, Y5, Y0
-	VMULPD       Y15, Y2, Y5
+	VMULPD       Y14, Y2, Y5
 	MOVQ         24(AX), BX
 	VMOVUPD      (BX)(CX*8), Y6
 	VMULPD       Y6, Y0, Y7
 	VSUBPD       Y7, Y5, Y5
 	VMULPD       Y6, Y2, Y2
-	VMULPD       Y15, Y0, Y0
+	VMULPD       Y14, Y0, Y0
 	VADDPD       Y0, Y2, Y0
 	MOVQ         1392(AX), BX
 	VMOVUPD      Y5, (BX)(CX*8)
 	MOVQ         1416(AX), BX
 	VMOVUPD      Y0, (BX)(CX*8)
-	VMOVUPD      192(SP), Y0
+	VMOVUPD      128(SP), Y0
 	VMULPD       Y3, Y0, Y0
 	VMULPD       Y4, Y1, Y1
 	MOVQ         120(AX), BX
@@ -461,11 +463,11 @@ next:
 	VMULPD       Y3, Y1, Y1
 	VBROADCASTSD sign<>+0(SB), Y2
 	VXORPD       Y1, Y2, Y1
-	VMULPD       Y15, Y0, Y2
+	VMULPD       Y14, Y0, Y2
 	VMULPD       Y6, Y1, Y3
 	VSUBPD       Y3, Y2, Y2
 	VMULPD       Y6, Y0, Y0
-	VMULPD       Y15, Y1, Y1
+	VMULPD       Y14, Y1, Y1
 	VADDPD       Y1, Y0, Y0
 	MOVQ         1440(AX), BX
 	VMOVUPD      Y2, (BX)(CX*8)
@@ -483,14 +485,14 @@ GLOBL magnitude<>(SB), RODATA|NOPTR, $8
 DATA sign<>+0(SB)/8, $0x8000000000000000
 GLOBL sign<>(SB), RODATA|NOPTR, $8
 
-DATA number4000000000000000<>+0(SB)/8, $0x4000000000000000
-GLOBL number4000000000000000<>(SB), RODATA|NOPTR, $8
-
 DATA number3f63813813813814<>+0(SB)/8, $0x3f63813813813814
 GLOBL number3f63813813813814<>(SB), RODATA|NOPTR, $8
 
 DATA number3fc5555555555555<>+0(SB)/8, $0x3fc5555555555555
 GLOBL number3fc5555555555555<>(SB), RODATA|NOPTR, $8
+
+DATA number4000000000000000<>+0(SB)/8, $0x4000000000000000
+GLOBL number4000000000000000<>(SB), RODATA|NOPTR, $8
 
 DATA number4036000000000000<>+0(SB)/8, $0x4036000000000000
 GLOBL number4036000000000000<>(SB), RODATA|NOPTR, $8
@@ -548,111 +550,111 @@ next:
 	VMULPD       Z6, Z6, Z8
 	MOVQ         216(AX), BX
 	VMOVUPD      (BX)(CX*8), Z9
-	VMULPD       Z9, Z7, Z10
-	VBROADCASTSD number4000000000000000<>+0(SB), Z11
-	VMULPD       Z11, Z10, Z10
+	VADDPD       Z9, Z9, Z10
+	VMULPD       Z10, Z7, Z10
 	MOVQ         264(AX), BX
-	VMOVUPD      (BX)(CX*8), Z12
+	VMOVUPD      (BX)(CX*8), Z11
 	MOVQ         288(AX), BX
-	VMOVUPD      (BX)(CX*8), Z13
-	VSUBPD       Z13, Z12, Z14
-	VMULPD       Z14, Z7, Z14
-	VSUBPD       Z8, Z5, Z15
-	VMULPD       Z9, Z15, Z9
-	VADDPD       Z9, Z14, Z9
-	VMULPD       Z12, Z5, Z14
-	VSUBPD       Z10, Z14, Z14
-	VMULPD       Z13, Z8, Z16
-	VADDPD       Z16, Z14, Z14
-	VMULPD       Z12, Z8, Z12
-	VADDPD       Z10, Z12, Z10
-	VMULPD       Z13, Z5, Z12
-	VADDPD       Z12, Z10, Z10
-	MOVQ         72(AX), BX
 	VMOVUPD      (BX)(CX*8), Z12
-	VXORPD.BCST  sign<>+0(SB), Z12, Z13
-	VMULPD       Z3, Z0, Z16
-	VMULPD       Z6, Z13, Z17
-	VSUBPD       Z17, Z16, Z17
-	VMULPD       Z6, Z0, Z18
-	VMULPD       Z3, Z13, Z19
-	VADDPD       Z19, Z18, Z19
+	VSUBPD       Z12, Z11, Z13
+	VMULPD       Z13, Z7, Z13
+	VMULPD       Z11, Z5, Z14
+	VSUBPD       Z10, Z14, Z14
+	VMULPD       Z12, Z8, Z15
+	VADDPD       Z15, Z14, Z14
+	VMULPD       Z9, Z5, Z15
+	VADDPD       Z15, Z13, Z13
+	VMULPD       Z9, Z8, Z9
+	VSUBPD       Z9, Z13, Z9
+	VMULPD       Z11, Z8, Z11
+	VADDPD       Z10, Z11, Z10
+	VMULPD       Z12, Z5, Z11
+	VADDPD       Z11, Z10, Z10
+	MOVQ         72(AX), BX
+	VMOVUPD      (BX)(CX*8), Z11
+	VXORPD.BCST  sign<>+0(SB), Z11, Z12
+	VMULPD       Z3, Z0, Z13
+	VMULPD       Z6, Z12, Z15
+	VSUBPD       Z15, Z13, Z15
+	VMULPD       Z6, Z0, Z16
+	VMULPD       Z3, Z12, Z17
+	VADDPD       Z17, Z16, Z17
 	MOVQ         48(AX), BX
-	VMOVUPD      (BX)(CX*8), Z20
-	VSUBPD       Z20, Z13, Z13
-	VMULPD       Z6, Z13, Z21
-	VSUBPD       Z21, Z16, Z16
-	VMULPD       Z3, Z13, Z13
-	VADDPD       Z13, Z18, Z13
-	MOVQ         120(AX), BX
 	VMOVUPD      (BX)(CX*8), Z18
-	VXORPD.BCST  sign<>+0(SB), Z18, Z21
-	VMULPD       Z3, Z1, Z22
-	VMULPD       Z6, Z21, Z23
-	VSUBPD       Z23, Z22, Z22
-	VMULPD       Z6, Z1, Z23
-	VMULPD       Z3, Z21, Z21
-	VADDPD       Z21, Z23, Z21
+	VSUBPD       Z18, Z12, Z12
+	VMULPD       Z6, Z12, Z19
+	VSUBPD       Z19, Z13, Z13
+	VMULPD       Z3, Z12, Z12
+	VADDPD       Z12, Z16, Z12
+	MOVQ         120(AX), BX
+	VMOVUPD      (BX)(CX*8), Z16
+	VXORPD.BCST  sign<>+0(SB), Z16, Z19
+	VMULPD       Z3, Z1, Z20
+	VMULPD       Z6, Z19, Z21
+	VSUBPD       Z21, Z20, Z20
+	VMULPD       Z6, Z1, Z21
+	VMULPD       Z3, Z19, Z19
+	VADDPD       Z19, Z21, Z19
 	MOVQ         240(AX), BX
-	VMOVUPD      (BX)(CX*8), Z23
-	VMULPD       Z23, Z16, Z24
+	VMOVUPD      (BX)(CX*8), Z21
+	VMULPD       Z21, Z13, Z22
+	VADDPD       Z22, Z4, Z22
+	VMULPD       Z21, Z12, Z23
+	VADDPD       Z23, Z2, Z23
+	VMULPD       Z21, Z13, Z24
 	VADDPD       Z24, Z4, Z24
-	VMULPD       Z23, Z13, Z25
-	VADDPD       Z25, Z2, Z25
-	VMULPD       Z23, Z16, Z26
-	VADDPD       Z26, Z4, Z26
-	VMULPD       Z16, Z4, Z27
-	VADDPD       Z27, Z14, Z27
-	VMULPD       Z24, Z16, Z28
-	VADDPD       Z28, Z27, Z28
-	VMULPD       Z13, Z4, Z29
-	VADDPD       Z29, Z9, Z29
-	VMULPD       Z23, Z13, Z30
-	VADDPD       Z30, Z2, Z30
-	VMULPD       Z16, Z2, Z16
-	VADDPD       Z16, Z9, Z16
-	VMULPD       Z24, Z13, Z31
-	VADDPD       Z31, Z16, Z31
-	VMULPD       Z13, Z2, Z18
-	VADDPD       Z18, Z10, Z18
-	VMULPD       Z25, Z13, Z13
-	VADDPD       Z13, Z18, Z13
+	VMULPD       Z13, Z4, Z25
+	VADDPD       Z25, Z14, Z25
+	VMULPD       Z22, Z13, Z26
+	VADDPD       Z26, Z25, Z26
+	VMULPD       Z12, Z4, Z27
+	VADDPD       Z27, Z9, Z27
+	VMULPD       Z21, Z12, Z28
+	VADDPD       Z28, Z2, Z28
+	VMULPD       Z13, Z2, Z13
+	VADDPD       Z13, Z9, Z13
+	VMULPD       Z22, Z12, Z29
+	VADDPD       Z29, Z13, Z29
+	VMULPD       Z12, Z2, Z30
+	VADDPD       Z30, Z10, Z30
+	VMULPD       Z23, Z12, Z12
+	VADDPD       Z12, Z30, Z12
 	MOVQ         312(AX), BX
-	VMOVUPD      Z23, (BX)(CX*8)
+	VMOVUPD      Z21, (BX)(CX*8)
 	MOVQ         336(AX), BX
-	VMOVUPD      Z26, (BX)(CX*8)
+	VMOVUPD      Z24, (BX)(CX*8)
 	MOVQ         360(AX), BX
-	VMOVUPD      Z28, (BX)(CX*8)
+	VMOVUPD      Z26, (BX)(CX*8)
 	MOVQ         384(AX), BX
-	VMOVUPD      Z30, (BX)(CX*8)
+	VMOVUPD      Z28, (BX)(CX*8)
 	MOVQ         408(AX), BX
-	VMOVUPD      Z31, (BX)(CX*8)
+	VMOVUPD      Z29, (BX)(CX*8)
 	MOVQ         432(AX), BX
-	VMOVUPD      Z13, (BX)(CX*8)
-	VMULPD       Z23, Z22, Z13
-	VADDPD       Z13, Z4, Z13
-	VMULPD       Z23, Z21, Z26
-	VADDPD       Z26, Z2, Z26
-	VMULPD       Z23, Z22, Z28
-	VADDPD       Z28, Z4, Z28
-	VMULPD       Z22, Z4, Z4
+	VMOVUPD      Z12, (BX)(CX*8)
+	VMULPD       Z21, Z20, Z12
+	VADDPD       Z12, Z4, Z12
+	VMULPD       Z21, Z19, Z24
+	VADDPD       Z24, Z2, Z24
+	VMULPD       Z21, Z20, Z26
+	VADDPD       Z26, Z4, Z26
+	VMULPD       Z20, Z4, Z4
 	VADDPD       Z4, Z14, Z4
-	VMULPD       Z13, Z22, Z14
+	VMULPD       Z12, Z20, Z14
 	VADDPD       Z14, Z4, Z4
-	VMULPD       Z23, Z21, Z14
+	VMULPD       Z21, Z19, Z14
 	VADDPD       Z14, Z2, Z14
-	VMULPD       Z22, Z2, Z30
-	VADDPD       Z30, Z9, Z9
-	VMULPD       Z13, Z21, Z13
-	VADDPD       Z13, Z9, Z9
-	VMULPD       Z21, Z2, Z2
+	VMULPD       Z20, Z2, Z28
+	VADDPD       Z28, Z9, Z9
+	VMULPD       Z12, Z19, Z12
+	VADDPD       Z12, Z9, Z9
+	VMULPD       Z19, Z2, Z2
 	VADDPD       Z2, Z10, Z2
-	VMULPD       Z26, Z21, Z10
+	VMULPD       Z24, Z19, Z10
 	VADDPD       Z10, Z2, Z2
 	MOVQ         456(AX), BX
-	VMOVUPD      Z23, (BX)(CX*8)
+	VMOVUPD      Z21, (BX)(CX*8)
 	MOVQ         480(AX), BX
-	VMOVUPD      Z28, (BX)(CX*8)
+	VMOVUPD      Z26, (BX)(CX*8)
 	MOVQ         504(AX), BX
 	VMOVUPD      Z4, (BX)(CX*8)
 	MOVQ         528(AX), BX
@@ -661,31 +663,31 @@ next:
 	VMOVUPD      Z9, (BX)(CX*8)
 	MOVQ         576(AX), BX
 	VMOVUPD      Z2, (BX)(CX*8)
-	VMULPD       Z24, Z22, Z2
-	VADDPD       Z2, Z27, Z2
-	VMULPD       Z25, Z22, Z4
-	VADDPD       Z4, Z29, Z4
-	VMULPD       Z24, Z21, Z9
-	VADDPD       Z9, Z16, Z9
-	VMULPD       Z25, Z21, Z10
-	VADDPD       Z10, Z18, Z10
-	VXORPD.BCST  sign<>+0(SB), Z23, Z13
-	VXORPD.BCST  sign<>+0(SB), Z24, Z16
-	VXORPD.BCST  sign<>+0(SB), Z25, Z18
-	VXORPD.BCST  sign<>+0(SB), Z28, Z23
+	VMULPD       Z22, Z20, Z2
+	VADDPD       Z2, Z25, Z2
+	VMULPD       Z23, Z20, Z4
+	VADDPD       Z4, Z27, Z4
+	VMULPD       Z22, Z19, Z9
+	VADDPD       Z9, Z13, Z9
+	VMULPD       Z23, Z19, Z10
+	VADDPD       Z10, Z30, Z10
+	VXORPD.BCST  sign<>+0(SB), Z21, Z12
+	VXORPD.BCST  sign<>+0(SB), Z22, Z13
+	VXORPD.BCST  sign<>+0(SB), Z23, Z21
+	VXORPD.BCST  sign<>+0(SB), Z26, Z22
 	VXORPD.BCST  sign<>+0(SB), Z2, Z2
 	VXORPD.BCST  sign<>+0(SB), Z4, Z4
 	VXORPD.BCST  sign<>+0(SB), Z14, Z14
 	VXORPD.BCST  sign<>+0(SB), Z9, Z9
 	VXORPD.BCST  sign<>+0(SB), Z10, Z10
 	MOVQ         600(AX), BX
-	VMOVUPD      Z13, (BX)(CX*8)
+	VMOVUPD      Z12, (BX)(CX*8)
 	MOVQ         624(AX), BX
-	VMOVUPD      Z16, (BX)(CX*8)
+	VMOVUPD      Z13, (BX)(CX*8)
 	MOVQ         648(AX), BX
-	VMOVUPD      Z18, (BX)(CX*8)
+	VMOVUPD      Z21, (BX)(CX*8)
 	MOVQ         672(AX), BX
-	VMOVUPD      Z23, (BX)(CX*8)
+	VMOVUPD      Z22, (BX)(CX*8)
 	MOVQ         696(AX), BX
 	VMOVUPD      Z2, (BX)(CX*8)
 	MOVQ         720(AX), BX
@@ -702,181 +704,186 @@ next:
 	VBROADCASTSD number3fc5555555555555<>+0(SB), Z4
 	MOVQ         840(AX), BX
 	VMULPD       (BX)(CX*8), Z4, Z9
-	VMULPD       Z20, Z2, Z10
-	VMULPD       Z20, Z10, Z13
-	VMULPD       Z11, Z9, Z14
-	VBROADCASTSD number4036000000000000<>+0(SB), Z16
-	VMULPD       Z16, Z10, Z16
-	VBROADCASTSD number4063800000000000<>+0(SB), Z18
-	VMULPD       Z18, Z2, Z18
-	VXORPD.BCST  sign<>+0(SB), Z16, Z23
-	VBROADCASTSD number4010000000000000<>+0(SB), Z24
-	VMULPD       Z24, Z13, Z24
-	VADDPD       Z14, Z24, Z24
-	VBROADCASTSD number0<>+0(SB), Z25
-	VMULPD       Z3, Z25, Z26
-	VMULPD       Z6, Z23, Z27
-	VSUBPD       Z27, Z26, Z27
-	VMULPD       Z6, Z25, Z28
-	VMULPD       Z3, Z23, Z23
-	VADDPD       Z23, Z28, Z23
-	VMULPD       Z25, Z7, Z29
-	VMULPD       Z11, Z29, Z11
-	VSUBPD       Z24, Z14, Z29
+	VMULPD       Z18, Z2, Z10
+	VMULPD       Z18, Z10, Z12
+	VBROADCASTSD number4000000000000000<>+0(SB), Z13
+	VMULPD       Z13, Z9, Z13
+	VBROADCASTSD number4036000000000000<>+0(SB), Z14
+	VMULPD       Z14, Z10, Z14
+	VBROADCASTSD number4063800000000000<>+0(SB), Z21
+	VMULPD       Z21, Z2, Z21
+	VXORPD.BCST  sign<>+0(SB), Z14, Z22
+	VBROADCASTSD number4010000000000000<>+0(SB), Z23
+	VMULPD       Z23, Z12, Z23
+	VADDPD       Z13, Z23, Z23
+	VBROADCASTSD number0<>+0(SB), Z24
+	VMULPD       Z3, Z24, Z25
+	VMULPD       Z6, Z22, Z26
+	VSUBPD       Z26, Z25, Z26
+	VMULPD       Z6, Z24, Z27
+	VMULPD       Z3, Z22, Z22
+	VADDPD       Z22, Z27, Z22
+	VADDPD       Z24, Z24, Z28
+	VMULPD       Z28, Z7, Z28
+	VSUBPD       Z23, Z13, Z29
 	VMULPD       Z29, Z7, Z29
-	VMULPD       Z25, Z15, Z15
-	VADDPD       Z15, Z29, Z25
-	VMULPD       Z14, Z5, Z29
-	VSUBPD       Z11, Z29, Z29
-	VMULPD       Z24, Z8, Z30
-	VADDPD       Z30, Z29, Z29
-	VMULPD       Z14, Z8, Z14
-	VADDPD       Z11, Z14, Z14
-	VMULPD       Z24, Z5, Z24
-	VADDPD       Z24, Z14, Z14
-	VMULPD       Z17, Z18, Z24
-	VADDPD       Z24, Z27, Z24
-	VMULPD       Z19, Z18, Z30
-	VADDPD       Z30, Z23, Z30
-	VMULPD       Z18, Z17, Z31
-	VADDPD       Z31, Z27, Z31
-	VMULPD       Z17, Z27, Z27
-	VADDPD       Z27, Z29, Z27
+	VMULPD       Z13, Z5, Z30
+	VSUBPD       Z28, Z30, Z30
+	VMULPD       Z23, Z8, Z31
+	VADDPD       Z31, Z30, Z30
+	VMULPD       Z24, Z5, Z31
+	VADDPD       Z31, Z29, Z29
+	VMULPD       Z24, Z8, Z24
+	VSUBPD       Z24, Z29, Z29
+	VMULPD       Z13, Z8, Z13
+	VADDPD       Z28, Z13, Z13
+	VMULPD       Z23, Z5, Z23
+	VADDPD       Z23, Z13, Z13
+	VMULPD       Z15, Z21, Z23
+	VADDPD       Z23, Z26, Z23
+	VMULPD       Z17, Z21, Z16
+	VADDPD       Z16, Z22, Z16
 	VMOVUPD      Z1, (SP)
-	VMULPD       Z24, Z17, Z1
-	VADDPD       Z1, Z27, Z1
-	VMULPD       Z18, Z19, Z27
-	VADDPD       Z27, Z23, Z27
-	VMULPD       Z17, Z23, Z12
-	VADDPD       Z12, Z25, Z12
-	VMULPD       Z24, Z19, Z24
-	VADDPD       Z24, Z12, Z12
-	VMULPD       Z19, Z23, Z23
-	VADDPD       Z23, Z14, Z23
-	VMULPD       Z30, Z19, Z24
-	VADDPD       Z24, Z23, Z23
+	VMULPD       Z21, Z15, Z1
+	VADDPD       Z1, Z26, Z1
+	VMULPD       Z15, Z26, Z26
+	VADDPD       Z26, Z30, Z26
+	VMULPD       Z23, Z15, Z11
+	VADDPD       Z11, Z26, Z11
+	VMULPD       Z21, Z17, Z26
+	VADDPD       Z26, Z22, Z26
+	VMULPD       Z15, Z22, Z4
+	VADDPD       Z4, Z29, Z4
+	VMULPD       Z23, Z17, Z23
+	VADDPD       Z23, Z4, Z4
+	VMULPD       Z17, Z22, Z22
+	VADDPD       Z22, Z13, Z22
+	VMULPD       Z16, Z17, Z16
+	VADDPD       Z16, Z22, Z16
 	MOVQ         864(AX), BX
-	VMOVUPD      Z18, (BX)(CX*8)
+	VMOVUPD      Z21, (BX)(CX*8)
 	MOVQ         888(AX), BX
-	VMOVUPD      Z31, (BX)(CX*8)
-	MOVQ         912(AX), BX
 	VMOVUPD      Z1, (BX)(CX*8)
+	MOVQ         912(AX), BX
+	VMOVUPD      Z11, (BX)(CX*8)
 	MOVQ         936(AX), BX
-	VMOVUPD      Z27, (BX)(CX*8)
+	VMOVUPD      Z26, (BX)(CX*8)
 	MOVQ         960(AX), BX
-	VMOVUPD      Z12, (BX)(CX*8)
+	VMOVUPD      Z4, (BX)(CX*8)
 	MOVQ         984(AX), BX
-	VMOVUPD      Z23, (BX)(CX*8)
-	VMULPD       Z6, Z16, Z1
-	VSUBPD       Z1, Z26, Z1
-	VMULPD       Z3, Z16, Z12
-	VADDPD       Z12, Z28, Z12
-	VMULPD       Z22, Z18, Z16
+	VMOVUPD      Z16, (BX)(CX*8)
+	VMULPD       Z6, Z14, Z1
+	VSUBPD       Z1, Z25, Z1
+	VMULPD       Z3, Z14, Z4
+	VADDPD       Z4, Z27, Z4
+	VMULPD       Z20, Z21, Z11
+	VADDPD       Z11, Z1, Z11
+	VMULPD       Z19, Z21, Z14
+	VADDPD       Z14, Z4, Z14
+	VMULPD       Z21, Z20, Z16
 	VADDPD       Z16, Z1, Z16
-	VMULPD       Z21, Z18, Z23
-	VADDPD       Z23, Z12, Z23
-	VMULPD       Z18, Z22, Z24
-	VADDPD       Z24, Z1, Z24
-	VMULPD       Z22, Z1, Z1
-	VADDPD       Z1, Z29, Z1
-	VMULPD       Z16, Z22, Z27
-	VADDPD       Z27, Z1, Z1
-	VMULPD       Z18, Z21, Z27
-	VADDPD       Z27, Z12, Z27
-	VMULPD       Z22, Z12, Z29
-	VADDPD       Z29, Z25, Z25
-	VMULPD       Z16, Z21, Z16
-	VADDPD       Z16, Z25, Z16
-	VMULPD       Z21, Z12, Z12
-	VADDPD       Z12, Z14, Z12
-	VMULPD       Z23, Z21, Z14
-	VADDPD       Z14, Z12, Z12
+	VMULPD       Z20, Z1, Z1
+	VADDPD       Z1, Z30, Z1
+	VMULPD       Z11, Z20, Z22
+	VADDPD       Z22, Z1, Z1
+	VMULPD       Z21, Z19, Z22
+	VADDPD       Z22, Z4, Z22
+	VMULPD       Z20, Z4, Z23
+	VADDPD       Z23, Z29, Z23
+	VMULPD       Z11, Z19, Z11
+	VADDPD       Z11, Z23, Z11
+	VMULPD       Z19, Z4, Z4
+	VADDPD       Z4, Z13, Z4
+	VMULPD       Z14, Z19, Z13
+	VADDPD       Z13, Z4, Z4
 	MOVQ         1008(AX), BX
-	VMOVUPD      Z18, (BX)(CX*8)
+	VMOVUPD      Z21, (BX)(CX*8)
 	MOVQ         1032(AX), BX
-	VMOVUPD      Z24, (BX)(CX*8)
+	VMOVUPD      Z16, (BX)(CX*8)
 	MOVQ         1056(AX), BX
 	VMOVUPD      Z1, (BX)(CX*8)
 	MOVQ         1080(AX), BX
-	VMOVUPD      Z27, (BX)(CX*8)
+	VMOVUPD      Z22, (BX)(CX*8)
 	MOVQ         1104(AX), BX
-	VMOVUPD      Z16, (BX)(CX*8)
+	VMOVUPD      Z11, (BX)(CX*8)
 	MOVQ         1128(AX), BX
-	VMOVUPD      Z12, (BX)(CX*8)
+	VMOVUPD      Z4, (BX)(CX*8)
 	VBROADCASTSD number402a000000000000<>+0(SB), Z1
 	VMULPD       Z1, Z10, Z1
-	VBROADCASTSD number404b000000000000<>+0(SB), Z10
-	VMULPD       Z10, Z2, Z2
-	VXORPD.BCST  sign<>+0(SB), Z1, Z10
-	VBROADCASTSD number4008000000000000<>+0(SB), Z12
-	VMULPD       Z12, Z13, Z12
-	VSUBPD       Z12, Z9, Z12
-	VMULPD       Z6, Z10, Z13
-	VSUBPD       Z13, Z26, Z13
-	VMULPD       Z3, Z10, Z10
-	VADDPD       Z10, Z28, Z10
-	VMULPD       Z6, Z1, Z14
-	VSUBPD       Z14, Z26, Z14
+	VBROADCASTSD number404b000000000000<>+0(SB), Z4
+	VMULPD       Z4, Z2, Z2
+	VXORPD.BCST  sign<>+0(SB), Z1, Z4
+	VBROADCASTSD number4008000000000000<>+0(SB), Z10
+	VMULPD       Z10, Z12, Z10
+	VSUBPD       Z10, Z9, Z10
+	VMULPD       Z6, Z4, Z11
+	VSUBPD       Z11, Z25, Z11
+	VMULPD       Z3, Z4, Z4
+	VADDPD       Z4, Z27, Z4
+	VMULPD       Z6, Z1, Z12
+	VSUBPD       Z12, Z25, Z12
 	VMULPD       Z3, Z1, Z1
-	VADDPD       Z1, Z28, Z1
-	VSUBPD       Z12, Z9, Z16
-	VMULPD       Z16, Z7, Z7
-	VADDPD       Z15, Z7, Z7
-	VMULPD       Z9, Z5, Z15
-	VSUBPD       Z11, Z15, Z15
-	VMULPD       Z12, Z8, Z16
-	VADDPD       Z16, Z15, Z15
+	VADDPD       Z1, Z27, Z1
+	VSUBPD       Z10, Z9, Z13
+	VMULPD       Z13, Z7, Z7
+	VMULPD       Z9, Z5, Z13
+	VSUBPD       Z28, Z13, Z13
+	VMULPD       Z10, Z8, Z14
+	VADDPD       Z14, Z13, Z13
+	VADDPD       Z31, Z7, Z7
+	VSUBPD       Z24, Z7, Z7
 	VMULPD       Z9, Z8, Z8
-	VADDPD       Z11, Z8, Z8
-	VMULPD       Z12, Z5, Z5
+	VADDPD       Z28, Z8, Z8
+	VMULPD       Z10, Z5, Z5
 	VADDPD       Z5, Z8, Z5
-	VMULPD       Z17, Z2, Z8
-	VADDPD       Z8, Z13, Z8
-	VMULPD       Z19, Z2, Z9
-	VADDPD       Z9, Z10, Z9
-	VMULPD       Z2, Z22, Z10
-	VADDPD       Z10, Z14, Z10
-	VMULPD       Z17, Z14, Z11
-	VADDPD       Z11, Z15, Z11
-	VMULPD       Z8, Z22, Z12
+	VMULPD       Z15, Z2, Z8
+	VADDPD       Z8, Z11, Z8
+	VMULPD       Z17, Z2, Z9
+	VADDPD       Z9, Z4, Z4
+	VMULPD       Z2, Z20, Z9
+	VADDPD       Z9, Z12, Z9
+	VMULPD       Z15, Z12, Z10
+	VADDPD       Z10, Z13, Z10
+	VMULPD       Z8, Z20, Z11
+	VADDPD       Z11, Z10, Z10
+	VMULPD       Z17, Z12, Z11
+	VADDPD       Z11, Z7, Z11
+	VMULPD       Z4, Z20, Z12
 	VADDPD       Z12, Z11, Z11
-	VMULPD       Z19, Z14, Z12
-	VADDPD       Z12, Z7, Z12
-	VMULPD       Z9, Z22, Z13
-	VADDPD       Z13, Z12, Z12
-	VMULPD       Z2, Z21, Z13
-	VADDPD       Z13, Z1, Z13
-	VMULPD       Z17, Z1, Z14
-	VADDPD       Z14, Z7, Z7
-	VMULPD       Z8, Z21, Z14
-	VADDPD       Z14, Z7, Z7
-	VMULPD       Z19, Z1, Z1
+	VMULPD       Z2, Z19, Z12
+	VADDPD       Z12, Z1, Z12
+	VMULPD       Z15, Z1, Z13
+	VADDPD       Z13, Z7, Z7
+	VMULPD       Z8, Z19, Z13
+	VADDPD       Z13, Z7, Z7
+	VMULPD       Z17, Z1, Z1
 	VADDPD       Z1, Z5, Z1
-	VMULPD       Z9, Z21, Z5
+	VMULPD       Z4, Z19, Z5
 	VADDPD       Z5, Z1, Z1
 	MOVQ         1152(AX), BX
 	VMOVUPD      Z2, (BX)(CX*8)
 	MOVQ         1176(AX), BX
 	VMOVUPD      Z8, (BX)(CX*8)
 	MOVQ         1200(AX), BX
-	VMOVUPD      Z9, (BX)(CX*8)
+	VMOVUPD      Z4, (BX)(CX*8)
 	MOVQ         1224(AX), BX
-	VMOVUPD      Z10, (BX)(CX*8)
+	VMOVUPD      Z9, (BX)(CX*8)
 	MOVQ         1248(AX), BX
-	VMOVUPD      Z11, (BX)(CX*8)
+	VMOVUPD      Z10, (BX)(CX*8)
 	MOVQ         1272(AX), BX
-	VMOVUPD      Z12, (BX)(CX*8)
+	VMOVUPD      Z11, (BX)(CX*8)
 	MOVQ         1296(AX), BX
-	VMOVUPD      Z13, (BX)(CX*8)
+	VMOVUPD      Z12, (BX)(CX*8)
 	MOVQ         1320(AX), BX
 	VMOVUPD      Z7, (BX)(CX*8)
 	MOVQ         1344(AX), BX
 	VMOVUPD      Z1, (BX)(CX*8)
-	VXORPD.BCST  sign<>+0(SB), Z20, Z1
+	VXORPD.BCST  sign<>+0(SB), Z18, Z1
 	MOVQ         1368(AX), BX
 	VMOVUPD      (BX)(CX*8), Z2
 	VMULPD       Z2, Z0, Z0
-	VMULPD       Z20, Z4, Z5
+	VBROADCASTSD number3fc5555555555555<>+0(SB), Z4
+	VMULPD       Z18, Z4, Z5
 	MOVQ         72(AX), BX
 	VADDPD       (BX)(CX*8), Z5, Z5
 	VMULPD       Z2, Z5, Z5
@@ -1369,6 +1376,1023 @@ next:
 	VMOVUPD      Z0, (BX)(CX*8)
 	ADDQ         $0x08, CX
 	CMPQ         CX, DX
+	JL           next
+	VZEROUPPER
+	RET
+
+// func carryLinks4(cols *[]float64, scalars *float64, first int, n int)
+// Requires: AVX
+TEXT ·carryLinks4(SB), $320-32
+	MOVQ cols+0(FP), AX
+	MOVQ scalars+8(FP), CX
+	MOVQ first+16(FP), DX
+	MOVQ n+24(FP), BX
+	ADDQ DX, BX
+
+next:
+	MOVQ         120(AX), SI
+	VMOVUPD      (SI)(DX*8), Y0
+	MOVQ         (AX), SI
+	VMOVUPD      (SI)(DX*8), Y1
+	VMULPD       Y1, Y0, Y2
+	MOVQ         144(AX), SI
+	VMOVUPD      (SI)(DX*8), Y3
+	MOVQ         24(AX), SI
+	VMOVUPD      (SI)(DX*8), Y4
+	VMULPD       Y4, Y3, Y5
+	VSUBPD       Y5, Y2, Y2
+	VMULPD       Y4, Y0, Y0
+	VMULPD       Y1, Y3, Y3
+	VADDPD       Y3, Y0, Y0
+	VMULPD       Y1, Y1, Y3
+	VMULPD       Y1, Y4, Y5
+	VMULPD       Y4, Y4, Y6
+	MOVQ         72(AX), SI
+	VMOVUPD      (SI)(DX*8), Y7
+	VADDPD       Y7, Y7, Y8
+	VMULPD       Y8, Y5, Y8
+	MOVQ         48(AX), SI
+	VMOVUPD      (SI)(DX*8), Y9
+	MOVQ         96(AX), SI
+	VMOVUPD      (SI)(DX*8), Y10
+	VSUBPD       Y10, Y9, Y11
+	VMULPD       Y11, Y5, Y11
+	VMULPD       Y9, Y3, Y12
+	VSUBPD       Y8, Y12, Y12
+	VMULPD       Y10, Y6, Y13
+	VADDPD       Y13, Y12, Y12
+	VMULPD       Y7, Y3, Y13
+	VADDPD       Y13, Y11, Y11
+	VMULPD       Y7, Y6, Y7
+	VSUBPD       Y7, Y11, Y7
+	VMULPD       Y9, Y6, Y9
+	VADDPD       Y8, Y9, Y8
+	VMULPD       Y10, Y3, Y9
+	VADDPD       Y9, Y8, Y8
+	MOVQ         192(AX), SI
+	VMOVUPD      Y12, (SI)(DX*8)
+	MOVQ         216(AX), SI
+	VMOVUPD      Y7, (SI)(DX*8)
+	MOVQ         240(AX), SI
+	VMOVUPD      Y8, (SI)(DX*8)
+	MOVQ         264(AX), SI
+	VMOVUPD      Y2, (SI)(DX*8)
+	MOVQ         288(AX), SI
+	VMOVUPD      Y0, (SI)(DX*8)
+	MOVQ         168(AX), SI
+	VMOVUPD      (SI)(DX*8), Y0
+	MOVQ         312(AX), SI
+	VMOVUPD      Y0, (SI)(DX*8)
+	MOVQ         408(AX), SI
+	VMOVUPD      (SI)(DX*8), Y0
+	VMULPD       Y1, Y0, Y2
+	MOVQ         432(AX), SI
+	VMOVUPD      (SI)(DX*8), Y7
+	VMULPD       Y4, Y7, Y8
+	VSUBPD       Y8, Y2, Y2
+	VMULPD       Y4, Y0, Y0
+	VMULPD       Y1, Y7, Y7
+	VADDPD       Y7, Y0, Y0
+	MOVQ         360(AX), SI
+	VMOVUPD      (SI)(DX*8), Y7
+	VADDPD       Y7, Y7, Y8
+	VMULPD       Y8, Y5, Y8
+	MOVQ         336(AX), SI
+	VMOVUPD      (SI)(DX*8), Y9
+	MOVQ         384(AX), SI
+	VMOVUPD      (SI)(DX*8), Y10
+	VSUBPD       Y10, Y9, Y11
+	VMULPD       Y11, Y5, Y11
+	VMULPD       Y9, Y3, Y12
+	VSUBPD       Y8, Y12, Y12
+	VMULPD       Y10, Y6, Y13
+	VADDPD       Y13, Y12, Y12
+	VMULPD       Y7, Y3, Y13
+	VADDPD       Y13, Y11, Y11
+	VMULPD       Y7, Y6, Y7
+	VSUBPD       Y7, Y11, Y7
+	VMULPD       Y9, Y6, Y9
+	VADDPD       Y8, Y9, Y8
+	VMULPD       Y10, Y3, Y9
+	VADDPD       Y9, Y8, Y8
+	MOVQ         480(AX), SI
+	VMOVUPD      Y12, (SI)(DX*8)
+	MOVQ         504(AX), SI
+	VMOVUPD      Y7, (SI)(DX*8)
+	MOVQ         528(AX), SI
+	VMOVUPD      Y8, (SI)(DX*8)
+	MOVQ         552(AX), SI
+	VMOVUPD      Y2, (SI)(DX*8)
+	MOVQ         576(AX), SI
+	VMOVUPD      Y0, (SI)(DX*8)
+	MOVQ         456(AX), SI
+	VMOVUPD      (SI)(DX*8), Y0
+	MOVQ         600(AX), SI
+	VMOVUPD      Y0, (SI)(DX*8)
+	MOVQ         768(AX), SI
+	VMOVUPD      (SI)(DX*8), Y0
+	VMULPD       Y1, Y0, Y2
+	MOVQ         792(AX), SI
+	VMOVUPD      (SI)(DX*8), Y7
+	VMULPD       Y4, Y7, Y8
+	VSUBPD       Y8, Y2, Y2
+	VMULPD       Y4, Y0, Y0
+	VMULPD       Y1, Y7, Y7
+	VADDPD       Y7, Y0, Y0
+	MOVQ         672(AX), SI
+	VMOVUPD      (SI)(DX*8), Y7
+	VMULPD       Y1, Y7, Y8
+	MOVQ         744(AX), SI
+	VMOVUPD      (SI)(DX*8), Y9
+	VMULPD       Y4, Y9, Y10
+	VSUBPD       Y10, Y8, Y8
+	VMULPD       Y4, Y7, Y7
+	VMULPD       Y1, Y9, Y9
+	VADDPD       Y9, Y7, Y7
+	MOVQ         696(AX), SI
+	VMOVUPD      (SI)(DX*8), Y9
+	MOVQ         648(AX), SI
+	VMOVUPD      (SI)(DX*8), Y10
+	VADDPD       Y10, Y9, Y11
+	VMULPD       Y11, Y5, Y11
+	MOVQ         624(AX), SI
+	VMOVUPD      (SI)(DX*8), Y12
+	MOVQ         720(AX), SI
+	VMOVUPD      (SI)(DX*8), Y13
+	VSUBPD       Y13, Y12, Y14
+	VMULPD       Y14, Y5, Y14
+	VMULPD       Y12, Y3, Y15
+	VSUBPD       Y11, Y15, Y15
+	VMOVUPD      Y5, (SP)
+	VMULPD       Y13, Y6, Y5
+	VADDPD       Y5, Y15, Y5
+	VMULPD       Y10, Y3, Y15
+	VADDPD       Y15, Y14, Y15
+	VMULPD       Y9, Y6, Y4
+	VSUBPD       Y4, Y15, Y4
+	VMULPD       Y9, Y3, Y9
+	VADDPD       Y9, Y14, Y9
+	VMULPD       Y10, Y6, Y10
+	VSUBPD       Y10, Y9, Y9
+	VMULPD       Y12, Y6, Y10
+	VADDPD       Y11, Y10, Y10
+	VMULPD       Y13, Y3, Y11
+	VADDPD       Y11, Y10, Y10
+	MOVQ         840(AX), SI
+	VMOVUPD      Y5, (SI)(DX*8)
+	MOVQ         864(AX), SI
+	VMOVUPD      Y4, (SI)(DX*8)
+	MOVQ         888(AX), SI
+	VMOVUPD      Y8, (SI)(DX*8)
+	MOVQ         912(AX), SI
+	VMOVUPD      Y9, (SI)(DX*8)
+	MOVQ         936(AX), SI
+	VMOVUPD      Y10, (SI)(DX*8)
+	MOVQ         960(AX), SI
+	VMOVUPD      Y7, (SI)(DX*8)
+	MOVQ         984(AX), SI
+	VMOVUPD      Y2, (SI)(DX*8)
+	MOVQ         1008(AX), SI
+	VMOVUPD      Y0, (SI)(DX*8)
+	MOVQ         816(AX), SI
+	VMOVUPD      (SI)(DX*8), Y0
+	MOVQ         1032(AX), SI
+	VMOVUPD      Y0, (SI)(DX*8)
+	MOVQ         1080(AX), SI
+	VMOVUPD      (SI)(DX*8), Y0
+	VMULPD       Y1, Y0, Y2
+	MOVQ         1128(AX), SI
+	VMOVUPD      (SI)(DX*8), Y4
+	MOVQ         24(AX), SI
+	VMOVUPD      (SI)(DX*8), Y5
+	VMULPD       Y5, Y4, Y7
+	VSUBPD       Y7, Y2, Y2
+	VMULPD       Y5, Y0, Y0
+	VMULPD       Y1, Y4, Y4
+	VADDPD       Y4, Y0, Y0
+	MOVQ         1152(AX), SI
+	VMOVUPD      (SI)(DX*8), Y4
+	VADDPD       Y4, Y4, Y7
+	VMOVUPD      (SP), Y8
+	VMULPD       Y7, Y8, Y7
+	MOVQ         1104(AX), SI
+	VMOVUPD      (SI)(DX*8), Y9
+	MOVQ         1176(AX), SI
+	VMOVUPD      (SI)(DX*8), Y10
+	VSUBPD       Y10, Y9, Y11
+	VMULPD       Y11, Y8, Y11
+	VMULPD       Y9, Y3, Y12
+	VSUBPD       Y7, Y12, Y12
+	VMULPD       Y10, Y6, Y13
+	VADDPD       Y13, Y12, Y12
+	VMULPD       Y4, Y3, Y13
+	VADDPD       Y13, Y11, Y11
+	VMULPD       Y4, Y6, Y4
+	VSUBPD       Y4, Y11, Y4
+	VMULPD       Y9, Y6, Y9
+	VADDPD       Y7, Y9, Y7
+	VMULPD       Y10, Y3, Y9
+	VADDPD       Y9, Y7, Y7
+	MOVQ         1224(AX), SI
+	VMOVUPD      (SI)(DX*8), Y9
+	VMULPD       Y1, Y9, Y10
+	MOVQ         1272(AX), SI
+	VMOVUPD      (SI)(DX*8), Y11
+	VMULPD       Y5, Y11, Y13
+	VSUBPD       Y13, Y10, Y10
+	VMULPD       Y5, Y9, Y9
+	VMULPD       Y1, Y11, Y11
+	VADDPD       Y11, Y9, Y9
+	MOVQ         1296(AX), SI
+	VMOVUPD      (SI)(DX*8), Y11
+	VADDPD       Y11, Y11, Y13
+	VMULPD       Y13, Y8, Y13
+	MOVQ         1248(AX), SI
+	VMOVUPD      (SI)(DX*8), Y14
+	MOVQ         1320(AX), SI
+	VMOVUPD      (SI)(DX*8), Y15
+	VMOVUPD      Y9, 32(SP)
+	VSUBPD       Y15, Y14, Y9
+	VMULPD       Y9, Y8, Y9
+	VMOVUPD      Y10, 64(SP)
+	VMULPD       Y14, Y3, Y10
+	VSUBPD       Y13, Y10, Y10
+	VMOVUPD      Y7, 96(SP)
+	VMULPD       Y15, Y6, Y7
+	VADDPD       Y7, Y10, Y7
+	VMULPD       Y11, Y3, Y10
+	VADDPD       Y10, Y9, Y9
+	VMULPD       Y11, Y6, Y10
+	VSUBPD       Y10, Y9, Y9
+	VMULPD       Y14, Y6, Y10
+	VADDPD       Y13, Y10, Y10
+	VMULPD       Y15, Y3, Y11
+	VADDPD       Y11, Y10, Y10
+	MOVQ         1368(AX), SI
+	VMOVUPD      (SI)(DX*8), Y11
+	VMULPD       Y1, Y11, Y13
+	MOVQ         1392(AX), SI
+	VMOVUPD      (SI)(DX*8), Y14
+	VMULPD       Y5, Y14, Y15
+	VSUBPD       Y15, Y13, Y13
+	VMULPD       Y5, Y11, Y11
+	VMULPD       Y1, Y14, Y14
+	VADDPD       Y14, Y11, Y11
+	MOVQ         1416(AX), SI
+	VMOVUPD      (SI)(DX*8), Y14
+	VMULPD       Y1, Y14, Y15
+	VMOVUPD      Y11, 128(SP)
+	MOVQ         1488(AX), SI
+	VMOVUPD      (SI)(DX*8), Y11
+	VMOVUPD      Y13, 160(SP)
+	VMULPD       Y5, Y11, Y13
+	VSUBPD       Y13, Y15, Y13
+	VMULPD       Y5, Y14, Y14
+	VMULPD       Y1, Y11, Y11
+	VADDPD       Y11, Y14, Y11
+	MOVQ         1512(AX), SI
+	VMOVUPD      (SI)(DX*8), Y14
+	MOVQ         1464(AX), SI
+	VMOVUPD      (SI)(DX*8), Y15
+	VADDPD       Y15, Y14, Y5
+	VMULPD       Y5, Y8, Y5
+	MOVQ         1440(AX), SI
+	VMOVUPD      (SI)(DX*8), Y1
+	VMOVUPD      Y11, 192(SP)
+	MOVQ         1536(AX), SI
+	VMOVUPD      (SI)(DX*8), Y11
+	VMOVUPD      Y13, 224(SP)
+	VSUBPD       Y11, Y1, Y13
+	VMULPD       Y13, Y8, Y13
+	VMULPD       Y1, Y3, Y8
+	VSUBPD       Y5, Y8, Y8
+	VMOVUPD      Y10, 256(SP)
+	VMULPD       Y11, Y6, Y10
+	VADDPD       Y10, Y8, Y8
+	VMULPD       Y15, Y3, Y10
+	VADDPD       Y10, Y13, Y10
+	VMOVUPD      Y8, 288(SP)
+	VMULPD       Y14, Y6, Y8
+	VSUBPD       Y8, Y10, Y8
+	VMULPD       Y14, Y3, Y10
+	VADDPD       Y10, Y13, Y10
+	VMULPD       Y15, Y6, Y13
+	VSUBPD       Y13, Y10, Y10
+	VMULPD       Y1, Y6, Y1
+	VADDPD       Y5, Y1, Y1
+	VMULPD       Y11, Y3, Y5
+	VADDPD       Y5, Y1, Y1
+	MOVQ         1056(AX), SI
+	VMOVUPD      (SI)(DX*8), Y5
+	MOVQ         1560(AX), SI
+	VMOVUPD      Y5, (SI)(DX*8)
+	MOVQ         1584(AX), SI
+	VMOVUPD      Y2, (SI)(DX*8)
+	MOVQ         1608(AX), SI
+	VMOVUPD      Y12, (SI)(DX*8)
+	MOVQ         1632(AX), SI
+	VMOVUPD      Y0, (SI)(DX*8)
+	MOVQ         1656(AX), SI
+	VMOVUPD      Y4, (SI)(DX*8)
+	VMOVUPD      96(SP), Y4
+	MOVQ         1680(AX), SI
+	VMOVUPD      Y4, (SI)(DX*8)
+	MOVQ         1200(AX), SI
+	VMOVUPD      (SI)(DX*8), Y4
+	MOVQ         1704(AX), SI
+	VMOVUPD      Y4, (SI)(DX*8)
+	VMOVUPD      64(SP), Y11
+	MOVQ         1728(AX), SI
+	VMOVUPD      Y11, (SI)(DX*8)
+	MOVQ         1752(AX), SI
+	VMOVUPD      Y7, (SI)(DX*8)
+	VMOVUPD      32(SP), Y7
+	MOVQ         1776(AX), SI
+	VMOVUPD      Y7, (SI)(DX*8)
+	MOVQ         1800(AX), SI
+	VMOVUPD      Y9, (SI)(DX*8)
+	VMOVUPD      256(SP), Y9
+	MOVQ         1824(AX), SI
+	VMOVUPD      Y9, (SI)(DX*8)
+	MOVQ         1344(AX), SI
+	VMOVUPD      (SI)(DX*8), Y9
+	MOVQ         1848(AX), SI
+	VMOVUPD      Y9, (SI)(DX*8)
+	VMOVUPD      160(SP), Y12
+	MOVQ         1872(AX), SI
+	VMOVUPD      Y12, (SI)(DX*8)
+	VMOVUPD      128(SP), Y13
+	MOVQ         1896(AX), SI
+	VMOVUPD      Y13, (SI)(DX*8)
+	VMOVUPD      224(SP), Y14
+	MOVQ         1920(AX), SI
+	VMOVUPD      Y14, (SI)(DX*8)
+	VMOVUPD      288(SP), Y15
+	MOVQ         1944(AX), SI
+	VMOVUPD      Y15, (SI)(DX*8)
+	MOVQ         1968(AX), SI
+	VMOVUPD      Y8, (SI)(DX*8)
+	VMOVUPD      192(SP), Y8
+	MOVQ         1992(AX), SI
+	VMOVUPD      Y8, (SI)(DX*8)
+	MOVQ         2016(AX), SI
+	VMOVUPD      Y10, (SI)(DX*8)
+	MOVQ         2040(AX), SI
+	VMOVUPD      Y1, (SI)(DX*8)
+	VADDPD       Y5, Y9, Y1
+	VBROADCASTSD (CX), Y5
+	VMULPD       Y1, Y5, Y1
+	MOVQ         2064(AX), SI
+	VMOVUPD      Y1, (SI)(DX*8)
+	VADDPD       Y4, Y9, Y1
+	VMULPD       Y1, Y5, Y1
+	MOVQ         2088(AX), SI
+	VMOVUPD      Y1, (SI)(DX*8)
+	VADDPD       Y12, Y2, Y1
+	VMULPD       Y1, Y5, Y1
+	MOVQ         2112(AX), SI
+	VMOVUPD      Y1, (SI)(DX*8)
+	VADDPD       Y14, Y11, Y1
+	VMULPD       Y1, Y5, Y1
+	MOVQ         2136(AX), SI
+	VMOVUPD      Y1, (SI)(DX*8)
+	VADDPD       Y13, Y0, Y0
+	VMULPD       Y0, Y5, Y0
+	MOVQ         2160(AX), SI
+	VMOVUPD      Y0, (SI)(DX*8)
+	VADDPD       Y8, Y7, Y0
+	VMULPD       Y0, Y5, Y0
+	MOVQ         2184(AX), SI
+	VMOVUPD      Y0, (SI)(DX*8)
+	MOVQ         2232(AX), SI
+	VMOVUPD      (SI)(DX*8), Y0
+	MOVQ         (AX), SI
+	VMOVUPD      (SI)(DX*8), Y1
+	VMULPD       Y1, Y0, Y2
+	MOVQ         2280(AX), SI
+	VMOVUPD      (SI)(DX*8), Y4
+	MOVQ         24(AX), SI
+	VMOVUPD      (SI)(DX*8), Y5
+	VMULPD       Y5, Y4, Y7
+	VSUBPD       Y7, Y2, Y2
+	VMULPD       Y5, Y0, Y0
+	VMULPD       Y1, Y4, Y1
+	VADDPD       Y1, Y0, Y0
+	MOVQ         2304(AX), SI
+	VMOVUPD      (SI)(DX*8), Y1
+	VADDPD       Y1, Y1, Y4
+	VMOVUPD      (SP), Y5
+	VMULPD       Y4, Y5, Y4
+	MOVQ         2256(AX), SI
+	VMOVUPD      (SI)(DX*8), Y7
+	MOVQ         2328(AX), SI
+	VMOVUPD      (SI)(DX*8), Y8
+	VSUBPD       Y8, Y7, Y9
+	VMULPD       Y9, Y5, Y5
+	VMULPD       Y7, Y3, Y9
+	VSUBPD       Y4, Y9, Y9
+	VMULPD       Y8, Y6, Y10
+	VADDPD       Y10, Y9, Y9
+	VMULPD       Y1, Y3, Y10
+	VADDPD       Y10, Y5, Y5
+	VMULPD       Y1, Y6, Y1
+	VSUBPD       Y1, Y5, Y1
+	VMULPD       Y7, Y6, Y5
+	VADDPD       Y4, Y5, Y4
+	VMULPD       Y8, Y3, Y3
+	VADDPD       Y3, Y4, Y3
+	MOVQ         2376(AX), SI
+	VMOVUPD      (SI)(DX*8), Y4
+	VBROADCASTSD sign<>+0(SB), Y5
+	VXORPD       Y4, Y5, Y4
+	MOVQ         2208(AX), SI
+	VMOVUPD      (SI)(DX*8), Y5
+	MOVQ         2400(AX), SI
+	VMOVUPD      Y5, (SI)(DX*8)
+	MOVQ         2424(AX), SI
+	VMOVUPD      Y2, (SI)(DX*8)
+	MOVQ         2448(AX), SI
+	VMOVUPD      Y9, (SI)(DX*8)
+	MOVQ         2472(AX), SI
+	VMOVUPD      Y0, (SI)(DX*8)
+	MOVQ         2496(AX), SI
+	VMOVUPD      Y1, (SI)(DX*8)
+	MOVQ         2520(AX), SI
+	VMOVUPD      Y3, (SI)(DX*8)
+	MOVQ         2352(AX), SI
+	VMOVUPD      (SI)(DX*8), Y6
+	VMULPD       Y5, Y6, Y7
+	VADDPD       Y7, Y2, Y7
+	VMULPD       Y5, Y4, Y8
+	VADDPD       Y8, Y0, Y8
+	VMULPD       Y6, Y5, Y10
+	VADDPD       Y10, Y2, Y10
+	VMULPD       Y6, Y2, Y11
+	VADDPD       Y11, Y9, Y9
+	VMULPD       Y6, Y7, Y11
+	VADDPD       Y11, Y9, Y11
+	VMULPD       Y4, Y2, Y12
+	VADDPD       Y12, Y1, Y12
+	VMULPD       Y5, Y4, Y13
+	VADDPD       Y13, Y0, Y13
+	VMULPD       Y6, Y0, Y6
+	VADDPD       Y6, Y1, Y1
+	VMULPD       Y7, Y4, Y6
+	VADDPD       Y6, Y1, Y6
+	VMULPD       Y4, Y0, Y14
+	VADDPD       Y14, Y3, Y3
+	VMULPD       Y8, Y4, Y4
+	VADDPD       Y4, Y3, Y4
+	MOVQ         2544(AX), SI
+	VMOVUPD      Y5, (SI)(DX*8)
+	MOVQ         2568(AX), SI
+	VMOVUPD      Y10, (SI)(DX*8)
+	MOVQ         2592(AX), SI
+	VMOVUPD      Y11, (SI)(DX*8)
+	MOVQ         2616(AX), SI
+	VMOVUPD      Y13, (SI)(DX*8)
+	MOVQ         2640(AX), SI
+	VMOVUPD      Y6, (SI)(DX*8)
+	MOVQ         2664(AX), SI
+	VMOVUPD      Y4, (SI)(DX*8)
+	VBROADCASTSD number0<>+0(SB), Y4
+	VMULPD       Y5, Y4, Y6
+	VADDPD       Y6, Y2, Y2
+	VMULPD       Y7, Y4, Y10
+	VADDPD       Y10, Y9, Y9
+	VMULPD       Y8, Y4, Y4
+	VADDPD       Y4, Y12, Y11
+	VADDPD       Y6, Y0, Y0
+	VADDPD       Y10, Y1, Y1
+	VADDPD       Y4, Y3, Y3
+	VBROADCASTSD sign<>+0(SB), Y4
+	VXORPD       Y5, Y4, Y4
+	VBROADCASTSD sign<>+0(SB), Y5
+	VXORPD       Y7, Y5, Y5
+	VBROADCASTSD sign<>+0(SB), Y6
+	VXORPD       Y8, Y6, Y6
+	VBROADCASTSD sign<>+0(SB), Y7
+	VXORPD       Y2, Y7, Y2
+	VBROADCASTSD sign<>+0(SB), Y7
+	VXORPD       Y9, Y7, Y7
+	VBROADCASTSD sign<>+0(SB), Y8
+	VXORPD       Y11, Y8, Y8
+	VBROADCASTSD sign<>+0(SB), Y9
+	VXORPD       Y0, Y9, Y0
+	VBROADCASTSD sign<>+0(SB), Y9
+	VXORPD       Y1, Y9, Y1
+	VBROADCASTSD sign<>+0(SB), Y9
+	VXORPD       Y3, Y9, Y3
+	MOVQ         2688(AX), SI
+	VMOVUPD      Y4, (SI)(DX*8)
+	MOVQ         2712(AX), SI
+	VMOVUPD      Y5, (SI)(DX*8)
+	MOVQ         2736(AX), SI
+	VMOVUPD      Y6, (SI)(DX*8)
+	MOVQ         2760(AX), SI
+	VMOVUPD      Y2, (SI)(DX*8)
+	MOVQ         2784(AX), SI
+	VMOVUPD      Y7, (SI)(DX*8)
+	MOVQ         2808(AX), SI
+	VMOVUPD      Y8, (SI)(DX*8)
+	MOVQ         2832(AX), SI
+	VMOVUPD      Y0, (SI)(DX*8)
+	MOVQ         2856(AX), SI
+	VMOVUPD      Y1, (SI)(DX*8)
+	MOVQ         2880(AX), SI
+	VMOVUPD      Y3, (SI)(DX*8)
+	ADDQ         $0x04, DX
+	CMPQ         DX, BX
+	JL           next
+	VZEROUPPER
+	RET
+
+// func carryLinks8(cols *[]float64, scalars *float64, first int, n int)
+// Requires: AVX, AVX512DQ, AVX512F
+TEXT ·carryLinks8(SB), $0-32
+	MOVQ cols+0(FP), AX
+	MOVQ scalars+8(FP), CX
+	MOVQ first+16(FP), DX
+	MOVQ n+24(FP), BX
+	ADDQ DX, BX
+
+next:
+	MOVQ         120(AX), SI
+	VMOVUPD      (SI)(DX*8), Z0
+	MOVQ         (AX), SI
+	VMOVUPD      (SI)(DX*8), Z1
+	VMULPD       Z1, Z0, Z2
+	MOVQ         144(AX), SI
+	VMOVUPD      (SI)(DX*8), Z3
+	MOVQ         24(AX), SI
+	VMOVUPD      (SI)(DX*8), Z4
+	VMULPD       Z4, Z3, Z5
+	VSUBPD       Z5, Z2, Z2
+	VMULPD       Z4, Z0, Z0
+	VMULPD       Z1, Z3, Z3
+	VADDPD       Z3, Z0, Z0
+	VMULPD       Z1, Z1, Z3
+	VMULPD       Z1, Z4, Z5
+	VMULPD       Z4, Z4, Z6
+	MOVQ         72(AX), SI
+	VMOVUPD      (SI)(DX*8), Z7
+	VADDPD       Z7, Z7, Z8
+	VMULPD       Z8, Z5, Z8
+	MOVQ         48(AX), SI
+	VMOVUPD      (SI)(DX*8), Z9
+	MOVQ         96(AX), SI
+	VMOVUPD      (SI)(DX*8), Z10
+	VSUBPD       Z10, Z9, Z11
+	VMULPD       Z11, Z5, Z11
+	VMULPD       Z9, Z3, Z12
+	VSUBPD       Z8, Z12, Z12
+	VMULPD       Z10, Z6, Z13
+	VADDPD       Z13, Z12, Z12
+	VMULPD       Z7, Z3, Z13
+	VADDPD       Z13, Z11, Z11
+	VMULPD       Z7, Z6, Z7
+	VSUBPD       Z7, Z11, Z7
+	VMULPD       Z9, Z6, Z9
+	VADDPD       Z8, Z9, Z8
+	VMULPD       Z10, Z3, Z9
+	VADDPD       Z9, Z8, Z8
+	MOVQ         192(AX), SI
+	VMOVUPD      Z12, (SI)(DX*8)
+	MOVQ         216(AX), SI
+	VMOVUPD      Z7, (SI)(DX*8)
+	MOVQ         240(AX), SI
+	VMOVUPD      Z8, (SI)(DX*8)
+	MOVQ         264(AX), SI
+	VMOVUPD      Z2, (SI)(DX*8)
+	MOVQ         288(AX), SI
+	VMOVUPD      Z0, (SI)(DX*8)
+	MOVQ         168(AX), SI
+	VMOVUPD      (SI)(DX*8), Z0
+	MOVQ         312(AX), SI
+	VMOVUPD      Z0, (SI)(DX*8)
+	MOVQ         408(AX), SI
+	VMOVUPD      (SI)(DX*8), Z0
+	VMULPD       Z1, Z0, Z2
+	MOVQ         432(AX), SI
+	VMOVUPD      (SI)(DX*8), Z7
+	VMULPD       Z4, Z7, Z8
+	VSUBPD       Z8, Z2, Z2
+	VMULPD       Z4, Z0, Z0
+	VMULPD       Z1, Z7, Z7
+	VADDPD       Z7, Z0, Z0
+	MOVQ         360(AX), SI
+	VMOVUPD      (SI)(DX*8), Z7
+	VADDPD       Z7, Z7, Z8
+	VMULPD       Z8, Z5, Z8
+	MOVQ         336(AX), SI
+	VMOVUPD      (SI)(DX*8), Z9
+	MOVQ         384(AX), SI
+	VMOVUPD      (SI)(DX*8), Z10
+	VSUBPD       Z10, Z9, Z11
+	VMULPD       Z11, Z5, Z11
+	VMULPD       Z9, Z3, Z12
+	VSUBPD       Z8, Z12, Z12
+	VMULPD       Z10, Z6, Z13
+	VADDPD       Z13, Z12, Z12
+	VMULPD       Z7, Z3, Z13
+	VADDPD       Z13, Z11, Z11
+	VMULPD       Z7, Z6, Z7
+	VSUBPD       Z7, Z11, Z7
+	VMULPD       Z9, Z6, Z9
+	VADDPD       Z8, Z9, Z8
+	VMULPD       Z10, Z3, Z9
+	VADDPD       Z9, Z8, Z8
+	MOVQ         480(AX), SI
+	VMOVUPD      Z12, (SI)(DX*8)
+	MOVQ         504(AX), SI
+	VMOVUPD      Z7, (SI)(DX*8)
+	MOVQ         528(AX), SI
+	VMOVUPD      Z8, (SI)(DX*8)
+	MOVQ         552(AX), SI
+	VMOVUPD      Z2, (SI)(DX*8)
+	MOVQ         576(AX), SI
+	VMOVUPD      Z0, (SI)(DX*8)
+	MOVQ         456(AX), SI
+	VMOVUPD      (SI)(DX*8), Z0
+	MOVQ         600(AX), SI
+	VMOVUPD      Z0, (SI)(DX*8)
+	MOVQ         768(AX), SI
+	VMOVUPD      (SI)(DX*8), Z0
+	VMULPD       Z1, Z0, Z2
+	MOVQ         792(AX), SI
+	VMOVUPD      (SI)(DX*8), Z7
+	VMULPD       Z4, Z7, Z8
+	VSUBPD       Z8, Z2, Z2
+	VMULPD       Z4, Z0, Z0
+	VMULPD       Z1, Z7, Z7
+	VADDPD       Z7, Z0, Z0
+	MOVQ         672(AX), SI
+	VMOVUPD      (SI)(DX*8), Z7
+	VMULPD       Z1, Z7, Z8
+	MOVQ         744(AX), SI
+	VMOVUPD      (SI)(DX*8), Z9
+	VMULPD       Z4, Z9, Z10
+	VSUBPD       Z10, Z8, Z8
+	VMULPD       Z4, Z7, Z7
+	VMULPD       Z1, Z9, Z9
+	VADDPD       Z9, Z7, Z7
+	MOVQ         696(AX), SI
+	VMOVUPD      (SI)(DX*8), Z9
+	MOVQ         648(AX), SI
+	VMOVUPD      (SI)(DX*8), Z10
+	VADDPD       Z10, Z9, Z11
+	VMULPD       Z11, Z5, Z11
+	MOVQ         624(AX), SI
+	VMOVUPD      (SI)(DX*8), Z12
+	MOVQ         720(AX), SI
+	VMOVUPD      (SI)(DX*8), Z13
+	VSUBPD       Z13, Z12, Z14
+	VMULPD       Z14, Z5, Z14
+	VMULPD       Z12, Z3, Z15
+	VSUBPD       Z11, Z15, Z15
+	VMULPD       Z13, Z6, Z16
+	VADDPD       Z16, Z15, Z15
+	VMULPD       Z10, Z3, Z16
+	VADDPD       Z16, Z14, Z16
+	VMULPD       Z9, Z6, Z17
+	VSUBPD       Z17, Z16, Z16
+	VMULPD       Z9, Z3, Z9
+	VADDPD       Z9, Z14, Z9
+	VMULPD       Z10, Z6, Z10
+	VSUBPD       Z10, Z9, Z9
+	VMULPD       Z12, Z6, Z10
+	VADDPD       Z11, Z10, Z10
+	VMULPD       Z13, Z3, Z11
+	VADDPD       Z11, Z10, Z10
+	MOVQ         840(AX), SI
+	VMOVUPD      Z15, (SI)(DX*8)
+	MOVQ         864(AX), SI
+	VMOVUPD      Z16, (SI)(DX*8)
+	MOVQ         888(AX), SI
+	VMOVUPD      Z8, (SI)(DX*8)
+	MOVQ         912(AX), SI
+	VMOVUPD      Z9, (SI)(DX*8)
+	MOVQ         936(AX), SI
+	VMOVUPD      Z10, (SI)(DX*8)
+	MOVQ         960(AX), SI
+	VMOVUPD      Z7, (SI)(DX*8)
+	MOVQ         984(AX), SI
+	VMOVUPD      Z2, (SI)(DX*8)
+	MOVQ         1008(AX), SI
+	VMOVUPD      Z0, (SI)(DX*8)
+	MOVQ         816(AX), SI
+	VMOVUPD      (SI)(DX*8), Z0
+	MOVQ         1032(AX), SI
+	VMOVUPD      Z0, (SI)(DX*8)
+	MOVQ         1080(AX), SI
+	VMOVUPD      (SI)(DX*8), Z0
+	VMULPD       Z1, Z0, Z2
+	MOVQ         1128(AX), SI
+	VMOVUPD      (SI)(DX*8), Z7
+	VMULPD       Z4, Z7, Z8
+	VSUBPD       Z8, Z2, Z2
+	VMULPD       Z4, Z0, Z0
+	VMULPD       Z1, Z7, Z7
+	VADDPD       Z7, Z0, Z0
+	MOVQ         1152(AX), SI
+	VMOVUPD      (SI)(DX*8), Z7
+	VADDPD       Z7, Z7, Z8
+	VMULPD       Z8, Z5, Z8
+	MOVQ         1104(AX), SI
+	VMOVUPD      (SI)(DX*8), Z9
+	MOVQ         1176(AX), SI
+	VMOVUPD      (SI)(DX*8), Z10
+	VSUBPD       Z10, Z9, Z11
+	VMULPD       Z11, Z5, Z11
+	VMULPD       Z9, Z3, Z12
+	VSUBPD       Z8, Z12, Z12
+	VMULPD       Z10, Z6, Z13
+	VADDPD       Z13, Z12, Z12
+	VMULPD       Z7, Z3, Z13
+	VADDPD       Z13, Z11, Z11
+	VMULPD       Z7, Z6, Z7
+	VSUBPD       Z7, Z11, Z7
+	VMULPD       Z9, Z6, Z9
+	VADDPD       Z8, Z9, Z8
+	VMULPD       Z10, Z3, Z9
+	VADDPD       Z9, Z8, Z8
+	MOVQ         1224(AX), SI
+	VMOVUPD      (SI)(DX*8), Z9
+	VMULPD       Z1, Z9, Z10
+	MOVQ         1272(AX), SI
+	VMOVUPD      (SI)(DX*8), Z11
+	VMULPD       Z4, Z11, Z13
+	VSUBPD       Z13, Z10, Z10
+	VMULPD       Z4, Z9, Z9
+	VMULPD       Z1, Z11, Z11
+	VADDPD       Z11, Z9, Z9
+	MOVQ         1296(AX), SI
+	VMOVUPD      (SI)(DX*8), Z11
+	VADDPD       Z11, Z11, Z13
+	VMULPD       Z13, Z5, Z13
+	MOVQ         1248(AX), SI
+	VMOVUPD      (SI)(DX*8), Z14
+	MOVQ         1320(AX), SI
+	VMOVUPD      (SI)(DX*8), Z15
+	VSUBPD       Z15, Z14, Z16
+	VMULPD       Z16, Z5, Z16
+	VMULPD       Z14, Z3, Z17
+	VSUBPD       Z13, Z17, Z17
+	VMULPD       Z15, Z6, Z18
+	VADDPD       Z18, Z17, Z17
+	VMULPD       Z11, Z3, Z18
+	VADDPD       Z18, Z16, Z16
+	VMULPD       Z11, Z6, Z11
+	VSUBPD       Z11, Z16, Z11
+	VMULPD       Z14, Z6, Z14
+	VADDPD       Z13, Z14, Z13
+	VMULPD       Z15, Z3, Z14
+	VADDPD       Z14, Z13, Z13
+	MOVQ         1368(AX), SI
+	VMOVUPD      (SI)(DX*8), Z14
+	VMULPD       Z1, Z14, Z15
+	MOVQ         1392(AX), SI
+	VMOVUPD      (SI)(DX*8), Z16
+	VMULPD       Z4, Z16, Z18
+	VSUBPD       Z18, Z15, Z15
+	VMULPD       Z4, Z14, Z14
+	VMULPD       Z1, Z16, Z16
+	VADDPD       Z16, Z14, Z14
+	MOVQ         1416(AX), SI
+	VMOVUPD      (SI)(DX*8), Z16
+	VMULPD       Z1, Z16, Z18
+	MOVQ         1488(AX), SI
+	VMOVUPD      (SI)(DX*8), Z19
+	VMULPD       Z4, Z19, Z20
+	VSUBPD       Z20, Z18, Z18
+	VMULPD       Z4, Z16, Z16
+	VMULPD       Z1, Z19, Z19
+	VADDPD       Z19, Z16, Z16
+	MOVQ         1512(AX), SI
+	VMOVUPD      (SI)(DX*8), Z19
+	MOVQ         1464(AX), SI
+	VMOVUPD      (SI)(DX*8), Z20
+	VADDPD       Z20, Z19, Z21
+	VMULPD       Z21, Z5, Z21
+	MOVQ         1440(AX), SI
+	VMOVUPD      (SI)(DX*8), Z22
+	MOVQ         1536(AX), SI
+	VMOVUPD      (SI)(DX*8), Z23
+	VSUBPD       Z23, Z22, Z24
+	VMULPD       Z24, Z5, Z24
+	VMULPD       Z22, Z3, Z25
+	VSUBPD       Z21, Z25, Z25
+	VMULPD       Z23, Z6, Z26
+	VADDPD       Z26, Z25, Z25
+	VMULPD       Z20, Z3, Z26
+	VADDPD       Z26, Z24, Z26
+	VMULPD       Z19, Z6, Z27
+	VSUBPD       Z27, Z26, Z26
+	VMULPD       Z19, Z3, Z19
+	VADDPD       Z19, Z24, Z19
+	VMULPD       Z20, Z6, Z20
+	VSUBPD       Z20, Z19, Z19
+	VMULPD       Z22, Z6, Z20
+	VADDPD       Z21, Z20, Z20
+	VMULPD       Z23, Z3, Z21
+	VADDPD       Z21, Z20, Z20
+	MOVQ         1056(AX), SI
+	VMOVUPD      (SI)(DX*8), Z21
+	MOVQ         1560(AX), SI
+	VMOVUPD      Z21, (SI)(DX*8)
+	MOVQ         1584(AX), SI
+	VMOVUPD      Z2, (SI)(DX*8)
+	MOVQ         1608(AX), SI
+	VMOVUPD      Z12, (SI)(DX*8)
+	MOVQ         1632(AX), SI
+	VMOVUPD      Z0, (SI)(DX*8)
+	MOVQ         1656(AX), SI
+	VMOVUPD      Z7, (SI)(DX*8)
+	MOVQ         1680(AX), SI
+	VMOVUPD      Z8, (SI)(DX*8)
+	MOVQ         1200(AX), SI
+	VMOVUPD      (SI)(DX*8), Z7
+	MOVQ         1704(AX), SI
+	VMOVUPD      Z7, (SI)(DX*8)
+	MOVQ         1728(AX), SI
+	VMOVUPD      Z10, (SI)(DX*8)
+	MOVQ         1752(AX), SI
+	VMOVUPD      Z17, (SI)(DX*8)
+	MOVQ         1776(AX), SI
+	VMOVUPD      Z9, (SI)(DX*8)
+	MOVQ         1800(AX), SI
+	VMOVUPD      Z11, (SI)(DX*8)
+	MOVQ         1824(AX), SI
+	VMOVUPD      Z13, (SI)(DX*8)
+	MOVQ         1344(AX), SI
+	VMOVUPD      (SI)(DX*8), Z8
+	MOVQ         1848(AX), SI
+	VMOVUPD      Z8, (SI)(DX*8)
+	MOVQ         1872(AX), SI
+	VMOVUPD      Z15, (SI)(DX*8)
+	MOVQ         1896(AX), SI
+	VMOVUPD      Z14, (SI)(DX*8)
+	MOVQ         1920(AX), SI
+	VMOVUPD      Z18, (SI)(DX*8)
+	MOVQ         1944(AX), SI
+	VMOVUPD      Z25, (SI)(DX*8)
+	MOVQ         1968(AX), SI
+	VMOVUPD      Z26, (SI)(DX*8)
+	MOVQ         1992(AX), SI
+	VMOVUPD      Z16, (SI)(DX*8)
+	MOVQ         2016(AX), SI
+	VMOVUPD      Z19, (SI)(DX*8)
+	MOVQ         2040(AX), SI
+	VMOVUPD      Z20, (SI)(DX*8)
+	VADDPD       Z21, Z8, Z11
+	VBROADCASTSD (CX), Z12
+	VMULPD       Z11, Z12, Z11
+	MOVQ         2064(AX), SI
+	VMOVUPD      Z11, (SI)(DX*8)
+	VADDPD       Z7, Z8, Z7
+	VMULPD       Z7, Z12, Z7
+	MOVQ         2088(AX), SI
+	VMOVUPD      Z7, (SI)(DX*8)
+	VADDPD       Z15, Z2, Z2
+	VMULPD       Z2, Z12, Z2
+	MOVQ         2112(AX), SI
+	VMOVUPD      Z2, (SI)(DX*8)
+	VADDPD       Z18, Z10, Z2
+	VMULPD       Z2, Z12, Z2
+	MOVQ         2136(AX), SI
+	VMOVUPD      Z2, (SI)(DX*8)
+	VADDPD       Z14, Z0, Z0
+	VMULPD       Z0, Z12, Z0
+	MOVQ         2160(AX), SI
+	VMOVUPD      Z0, (SI)(DX*8)
+	VADDPD       Z16, Z9, Z0
+	VMULPD       Z0, Z12, Z0
+	MOVQ         2184(AX), SI
+	VMOVUPD      Z0, (SI)(DX*8)
+	MOVQ         2232(AX), SI
+	VMOVUPD      (SI)(DX*8), Z0
+	VMULPD       Z1, Z0, Z2
+	MOVQ         2280(AX), SI
+	VMOVUPD      (SI)(DX*8), Z7
+	VMULPD       Z4, Z7, Z8
+	VSUBPD       Z8, Z2, Z2
+	VMULPD       Z4, Z0, Z0
+	VMULPD       Z1, Z7, Z1
+	VADDPD       Z1, Z0, Z0
+	MOVQ         2304(AX), SI
+	VMOVUPD      (SI)(DX*8), Z1
+	VADDPD       Z1, Z1, Z4
+	VMULPD       Z4, Z5, Z4
+	MOVQ         2256(AX), SI
+	VMOVUPD      (SI)(DX*8), Z7
+	MOVQ         2328(AX), SI
+	VMOVUPD      (SI)(DX*8), Z8
+	VSUBPD       Z8, Z7, Z9
+	VMULPD       Z9, Z5, Z5
+	VMULPD       Z7, Z3, Z9
+	VSUBPD       Z4, Z9, Z9
+	VMULPD       Z8, Z6, Z10
+	VADDPD       Z10, Z9, Z9
+	VMULPD       Z1, Z3, Z10
+	VADDPD       Z10, Z5, Z5
+	VMULPD       Z1, Z6, Z1
+	VSUBPD       Z1, Z5, Z1
+	VMULPD       Z7, Z6, Z5
+	VADDPD       Z4, Z5, Z4
+	VMULPD       Z8, Z3, Z3
+	VADDPD       Z3, Z4, Z3
+	MOVQ         2376(AX), SI
+	VMOVUPD      (SI)(DX*8), Z4
+	VXORPD.BCST  sign<>+0(SB), Z4, Z4
+	MOVQ         2208(AX), SI
+	VMOVUPD      (SI)(DX*8), Z5
+	MOVQ         2400(AX), SI
+	VMOVUPD      Z5, (SI)(DX*8)
+	MOVQ         2424(AX), SI
+	VMOVUPD      Z2, (SI)(DX*8)
+	MOVQ         2448(AX), SI
+	VMOVUPD      Z9, (SI)(DX*8)
+	MOVQ         2472(AX), SI
+	VMOVUPD      Z0, (SI)(DX*8)
+	MOVQ         2496(AX), SI
+	VMOVUPD      Z1, (SI)(DX*8)
+	MOVQ         2520(AX), SI
+	VMOVUPD      Z3, (SI)(DX*8)
+	MOVQ         2352(AX), SI
+	VMOVUPD      (SI)(DX*8), Z6
+	VMULPD       Z5, Z6, Z7
+	VADDPD       Z7, Z2, Z7
+	VMULPD       Z5, Z4, Z8
+	VADDPD       Z8, Z0, Z8
+	VMULPD       Z6, Z5, Z10
+	VADDPD       Z10, Z2, Z10
+	VMULPD       Z6, Z2, Z11
+	VADDPD       Z11, Z9, Z9
+	VMULPD       Z6, Z7, Z11
+	VADDPD       Z11, Z9, Z11
+	VMULPD       Z4, Z2, Z12
+	VADDPD       Z12, Z1, Z12
+	VMULPD       Z5, Z4, Z13
+	VADDPD       Z13, Z0, Z13
+	VMULPD       Z6, Z0, Z6
+	VADDPD       Z6, Z1, Z1
+	VMULPD       Z7, Z4, Z6
+	VADDPD       Z6, Z1, Z6
+	VMULPD       Z4, Z0, Z14
+	VADDPD       Z14, Z3, Z3
+	VMULPD       Z8, Z4, Z4
+	VADDPD       Z4, Z3, Z4
+	MOVQ         2544(AX), SI
+	VMOVUPD      Z5, (SI)(DX*8)
+	MOVQ         2568(AX), SI
+	VMOVUPD      Z10, (SI)(DX*8)
+	MOVQ         2592(AX), SI
+	VMOVUPD      Z11, (SI)(DX*8)
+	MOVQ         2616(AX), SI
+	VMOVUPD      Z13, (SI)(DX*8)
+	MOVQ         2640(AX), SI
+	VMOVUPD      Z6, (SI)(DX*8)
+	MOVQ         2664(AX), SI
+	VMOVUPD      Z4, (SI)(DX*8)
+	VBROADCASTSD number0<>+0(SB), Z4
+	VMULPD       Z5, Z4, Z6
+	VADDPD       Z6, Z2, Z2
+	VMULPD       Z7, Z4, Z10
+	VADDPD       Z10, Z9, Z9
+	VMULPD       Z8, Z4, Z4
+	VADDPD       Z4, Z12, Z11
+	VADDPD       Z6, Z0, Z0
+	VADDPD       Z10, Z1, Z1
+	VADDPD       Z4, Z3, Z3
+	VXORPD.BCST  sign<>+0(SB), Z5, Z4
+	VXORPD.BCST  sign<>+0(SB), Z7, Z5
+	VXORPD.BCST  sign<>+0(SB), Z8, Z6
+	VXORPD.BCST  sign<>+0(SB), Z2, Z2
+	VXORPD.BCST  sign<>+0(SB), Z9, Z7
+	VXORPD.BCST  sign<>+0(SB), Z11, Z8
+	VXORPD.BCST  sign<>+0(SB), Z0, Z0
+	VXORPD.BCST  sign<>+0(SB), Z1, Z1
+	VXORPD.BCST  sign<>+0(SB), Z3, Z3
+	MOVQ         2688(AX), SI
+	VMOVUPD      Z4, (SI)(DX*8)
+	MOVQ         2712(AX), SI
+	VMOVUPD      Z5, (SI)(DX*8)
+	MOVQ         2736(AX), SI
+	VMOVUPD      Z6, (SI)(DX*8)
+	MOVQ         2760(AX), SI
+	VMOVUPD      Z2, (SI)(DX*8)
+	MOVQ         2784(AX), SI
+	VMOVUPD      Z7, (SI)(DX*8)
+	MOVQ         2808(AX), SI
+	VMOVUPD      Z8, (SI)(DX*8)
+	MOVQ         2832(AX), SI
+	VMOVUPD      Z0, (SI)(DX*8)
+	MOVQ         2856(AX), SI
+	VMOVUPD      Z1, (SI)(DX*8)
+	MOVQ         2880(AX), SI
+	VMOVUPD      Z3, (SI)(DX*8)
+	ADDQ         $0x08, DX
+	CMPQ         DX, BX
 	JL           next
 	VZEROUPPER
 	RET

@@ -36,6 +36,9 @@ func TestCarryLanes(t *testing.T) {
 		{"carryInPlane", 34, 1, func(cols [][]float64, scalars []float64, first, n int) {
 			carryInPlane((*[34][]float64)(cols), (*[1]float64)(scalars), first, n)
 		}},
+		{"carryLinks", 121, 1, func(cols [][]float64, scalars []float64, first, n int) {
+			carryLinks((*[121][]float64)(cols), (*[1]float64)(scalars), first, n)
+		}},
 	} {
 		for range 40 {
 			var cols [3][][]float64

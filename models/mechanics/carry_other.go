@@ -19,3 +19,12 @@ func carryUpright(cols *[62][]float64, scalars *[1]float64, first, n int) {
 func carryInPlane(cols *[34][]float64, scalars *[1]float64, first, n int) {
 	plainCarryInPlane(cols, scalars, first, n)
 }
+
+// carryLinks turns stiffness and mass of links to the yaw of their first part: mass in the plane (level), mass (upright) and stiffness out of it, the latter
+// carried from the second part's origin over rx, ry to the first one's; of both parts the lower triangles, and the block with rows of the second; and what one
+// pulls both with where everything is accelerated along z by scalar.
+//
+// It works on the indices from first up to first + n, and may read and write seven beyond.
+func carryLinks(cols *[121][]float64, scalars *[1]float64, first, n int) {
+	plainCarryLinks(cols, scalars, first, n)
+}

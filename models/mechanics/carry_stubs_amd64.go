@@ -21,3 +21,13 @@ func carryInPlane4(cols *[]float64, scalars *float64, first int, n int)
 //
 //go:noescape
 func carryInPlane8(cols *[]float64, scalars *float64, first int, n int)
+
+// carryLinks4 is carryLinks, 4 numbers side by side.
+//
+//go:noescape
+func carryLinks4(cols *[]float64, scalars *float64, first int, n int)
+
+// carryLinks8 is carryLinks, 8 numbers side by side.
+//
+//go:noescape
+func carryLinks8(cols *[]float64, scalars *float64, first int, n int)

@@ -22,6 +22,7 @@ type linkBlocks struct {
 // prepareLinks fills the constants of the links, once for those that are the same but for a
 // turn.
 func (s *Scratch) prepareLinks(st *models.Stage) {
+	s.linked++
 	t := s.Model.Topology
 	at := func(i int) [4]float64 {
 		l := t.Links[i]
@@ -215,51 +216,6 @@ func (c *linkConstants) load(axis int, cos, sin float64, upright bool) (from, to
 		v[0], v[1] = cos*v[0]-sin*v[1], sin*v[0]+cos*v[1]
 	}
 	return from, to
-}
-
-// verticalLinks adds stiffness, mass and weight of the links out of the plane.
-func (d *Dynamics) verticalLinks(pose *Pose) {
-	m, s := d.upright, d.s
-	s.addLinkMass(m, pose, d.mass, true)
-	st := s.Stage
-	for i := range m.links {
-		lb, c := &m.links[i], &s.links[i]
-		sin, cos := math.Sincos(pose.Q[3*lb.from+2])
-		k := turned3(&c.out, cos, sin, true)
-		// from the first part's origin to the second's, as they stand
-		rx := st.X[lb.to] + pose.Q[3*lb.to] - st.X[lb.from] - pose.Q[3*lb.from]
-		ry := st.Y[lb.to] + pose.Q[3*lb.to+1] - st.Y[lb.from] - pose.Q[3*lb.from+1]
-		e := plane3{1, ry, -rx, 0, 1, 0, 0, 0, 1} // the first part takes z along with roll and pitch
-		one := plane3{1, 0, 0, 0, 1, 0, 0, 0, 1}
-		if n := lb.toNode; n >= 0 {
-			addBlock(d.k[9*n:], &k)
-		}
-		if n := lb.fromNode; n >= 0 {
-			addCongruent(d.k[9*n:], &e, &k, &e)
-		}
-		if lb.couple >= 0 {
-			var b plane3
-			if lb.coupleFlips {
-				addCongruent(b[:], &one, &k, &e)
-			} else {
-				addCongruent(b[:], &e, &k, &one)
-			}
-			for j := range b {
-				d.k[lb.couple+j] -= b[j]
-			}
-		}
-		if d.Up == Flat {
-			from, to := c.load(0, cos, sin, true)
-			for r := range 3 {
-				if n := lb.fromNode; n >= 0 {
-					d.weight[3*n+r] -= gravity * from[r]
-				}
-				if n := lb.toNode; n >= 0 {
-					d.weight[3*n+r] -= gravity * to[r]
-				}
-			}
-		}
-	}
 }
 
 func addBlock(to []float64, b *plane3) {

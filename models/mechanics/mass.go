@@ -9,7 +9,8 @@ package mechanics
 // treated here.
 func (s *Scratch) Mass(pose *Pose, mass []float64) {
 	m := s.Model
-	s.massOfBodies(pose, mass)
+	s.massOfBodies(mass)
+	s.addLinkMass(m, pose, mass, false)
 	for i := range m.blades {
 		bb, lk := &m.blades[i], &pose.link[i]
 		length := s.Section[i].Length
@@ -33,11 +34,10 @@ func (s *Scratch) Mass(pose *Pose, mass []float64) {
 	}
 }
 
-// massOfBodies is Mass without blades.
-func (s *Scratch) massOfBodies(pose *Pose, mass []float64) {
+// massOfBodies is Mass without blades and links: the same at all poses.
+func (s *Scratch) massOfBodies(mass []float64) {
 	m := s.Model
 	clear(mass)
-	s.addLinkMass(m, pose, mass, false)
 	for node, b := range m.Body {
 		d := mass[9*node : 9*node+9]
 		d[0] += s.Stage.Mass[b]

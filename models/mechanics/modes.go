@@ -214,6 +214,8 @@ func (d *Dynamics) inPlaneProblem(pose *Pose, e *eigenMemory) {
 	if d.segments == 1 {
 		d.one.place(d, pose, 0)
 		d.one.solveInPlane()
+		d.oneLink.place(d, pose, 0)
+		d.oneLink.solve()
 	}
 	if d.fineK == nil {
 		d.inPlaneMatrices(pose, e.k, e.mass)
@@ -229,12 +231,13 @@ func (d *Dynamics) inPlaneProblem(pose *Pose, e *eigenMemory) {
 	}
 }
 
-// inPlaneMatrices fills k and mass over the pattern of the scratch's model; blades that are one element each have been solved in columns.
+// inPlaneMatrices fills k and mass over the pattern of the scratch's model; links, and blades that are one element each, have been solved in columns.
 func (d *Dynamics) inPlaneMatrices(pose *Pose, stiff, mass []float64) {
 	m := d.s.Model
 	copy(stiff, pose.K)
 	if d.segments == 1 {
-		d.s.massOfBodies(pose, mass)
+		d.s.massOfBodies(mass)
+		d.oneLink.add(d.oneLink.inPlaneMass, 0, mass)
 		d.one.add(d.one.inPlaneMass, 0, mass)
 	} else {
 		d.s.Mass(pose, mass)
@@ -266,8 +269,10 @@ func (d *Dynamics) inPlaneRows(pose *Pose, rows []float64) {
 	clear(rows)
 	d.rowsOfBodies(pose, rows)
 	if d.segments == 1 {
+		d.oneLink.add(d.oneLink.floor, 0, rows)
 		d.one.add(d.one.floor, 0, rows)
 	} else {
+		d.floorOfLinks(pose, rows)
 		d.floorOfBlades(pose, rows)
 	}
 	d.sensorRows(pose, rows)
@@ -277,7 +282,7 @@ func (d *Dynamics) inPlaneRows(pose *Pose, rows []float64) {
 	}
 }
 
-// rowsOfBodies is inPlaneRows without blades and sensors.
+// rowsOfBodies is inPlaneRows without blades, links and sensors.
 func (d *Dynamics) rowsOfBodies(pose *Pose, rows []float64) {
 	m := d.s.Model
 	d.actuatorRows(pose, rows)
@@ -289,7 +294,9 @@ func (d *Dynamics) rowsOfBodies(pose *Pose, rows []float64) {
 		rows[at+d.width+RowPointY], rows[at+2*d.width+RowPointY] = 1, x
 		rows[at+RowStageX], rows[at+d.width+RowStageY] = 1, 1
 	}
-	d.floorOfBodies(pose, rows)
+	for node, b := range m.Body {
+		d.addFloor(rows, node, d.s.Stage.Mass[b], d.s.Stage.Mass[b], 0, 0)
+	}
 }
 
 // addFloor adds the inertia forces per acceleration of everything along x and y on a body.
@@ -301,12 +308,9 @@ func (d *Dynamics) addFloor(rows []float64, node int, fx, fy, yawX, yawY float64
 	rows[at+2*d.width+RowFloorY] += yawY
 }
 
-// floorOfBodies adds those of bodies and links.
-func (d *Dynamics) floorOfBodies(pose *Pose, rows []float64) {
-	m, st := d.s.Model, d.s.Stage
-	for node, b := range m.Body {
-		d.addFloor(rows, node, st.Mass[b], st.Mass[b], 0, 0)
-	}
+// floorOfLinks adds those of links.
+func (d *Dynamics) floorOfLinks(pose *Pose, rows []float64) {
+	m := d.s.Model
 	for i := range m.links {
 		lb := &m.links[i]
 		sin, cos := math.Sincos(pose.Q[3*lb.from+2])

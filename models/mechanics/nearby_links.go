@@ -26,6 +26,7 @@ func (s *Scratch) LinksAnew() {
 // scaleLinks is prepareLinks beside another stage; false where the links differ in more.
 func (s *Scratch) scaleLinks(st *models.Stage) bool {
 	o := s.beside
+	s.linked++
 	for i, l := range s.Model.Topology.Links {
 		stiffness, mass, ok := timesLink(&st.Links[i], &o.Stage.Links[i])
 		if !ok {

@@ -74,6 +74,7 @@ type Scratch struct {
 	armY    []float64
 	links   []linkConstants
 	like    []int     // ne: see [Scratch.Like]
+	linked  int       // how many times links have been computed
 	beside  *Scratch  // see [Scratch.Beside]
 	soft    float64   // axial flexibility of what holds the present blade's ends, per segment, m/N
 	size    float64   // length of the longest blade or link, m: scale of tolerances

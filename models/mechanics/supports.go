@@ -89,28 +89,11 @@ func (d *Dynamics) supportsAlone(i int) (definite bool, v models.Verdict) {
 // supportsSideBySide leaves the problems of all poses in d.above and fills d.Carried, with the bits of one pose after the
 // other; false where one of them is not stable.
 func (d *Dynamics) supportsSideBySide() bool {
-	b, n, blades := d.above, len(d.Carried), d.beside.poses
-	for i := range n {
-		if _, ok := blades.bend(d, &d.s.Poses[i], i); !ok {
-			return false
-		}
-	}
-	if _, ok := blades.solve(d.segments == 1); !ok {
+	b, n := d.above, len(d.Carried)
+	b.Clear()
+	if !d.putUpright() {
 		return false
 	}
-	b.Clear()
-	if len(d.upright.links) == 0 && !d.tall {
-		d.verticalBodies(&d.s.Poses[0]) // the same at all
-		d.supportForms()
-		b.PutSame(d.k, d.mass, d.forms)
-	} else {
-		for i := range n {
-			d.verticalBodies(&d.s.Poses[i])
-			d.supportForms()
-			b.Put(i, d.k, d.mass, d.forms)
-		}
-	}
-	b.Add(blades.memory, d.beside.upright)
 	var negative [NumPoses]int
 	var safe [NumPoses]bool
 	if !b.Condense(n) {

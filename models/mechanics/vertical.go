@@ -26,13 +26,14 @@ type Dynamics struct {
 	Up    Upright    // what points up: standing, only masses above the mid-plane load the stage out of it
 
 	// computed by Prepare
-	blades []blade.OutOfPlane // ne
-	one    *bladeColumns      // of one pose
-	beside *beside            // of all side by side; nil where the processor has no lanes for them
-	half   []float64          // ne: half the blade's mass, kg
-	rotary []float64          // ne: its inertia about an in-plane axis, b²/12 of its mass, kg m²
-	alone  bool               // one pose after the other: the processor has no lanes
-	tall   bool               // some mass, or a force that is wanted, is not in the mid-plane
+	blades  []blade.OutOfPlane // ne
+	one     *bladeColumns      // of one pose
+	oneLink *linkColumns
+	beside  *beside   // of all side by side; nil where the processor has no lanes for them
+	half    []float64 // ne: half the blade's mass, kg
+	rotary  []float64 // ne: its inertia about an in-plane axis, b²/12 of its mass, kg m²
+	alone   bool      // one pose after the other: the processor has no lanes
+	tall    bool      // some mass, or a force that is wanted, is not in the mid-plane
 
 	// computed by Vertical: z, roll and pitch of every moving body, over the pattern
 	k      []float64
@@ -100,13 +101,13 @@ func newDynamics(s *Scratch, plane, upright *Model) *Dynamics {
 		column: f(n), forms: f(n * NumRows), lowest: newLowest(n), memory: newEigenMemory(plane, plane.plane, rowWidth(plane.Topology)),
 	}
 	if plane.plane != nil && plane.plane.Order() <= mostSideBySide && d.width == NumRows { // a batch has eight rows
-		d.batch = dense.NewBatch(plane.plane, NumRows)
+		d.batch = dense.NewBatch(plane.plane, filled(plane, rowPlaces(plane)))
 	}
 	d.over = newEigenMemory(upright, upright.upright, 0)
 	if upright.upright.Order() <= mostSideBySide {
-		d.above = dense.NewBatch(upright.upright, NumRows)
+		d.above = dense.NewBatch(upright.upright, filled(upright, formPlaces(upright)))
 	}
-	d.one = newBladeColumns(upright, 1, d.width)
+	d.one, d.oneLink = newBladeColumns(upright, 1, d.width), newLinkColumns(upright, 1, d.width)
 	if d.above != nil || d.batch != nil {
 		d.beside = newBeside(d)
 	}
@@ -137,7 +138,7 @@ func (d *Dynamics) Prepare() {
 	}
 	d.one.prepare(d)
 	if d.beside != nil {
-		d.beside.poses.prepare(d)
+		d.beside.blades.prepare(d)
 	}
 	d.tall = d.Point[2] != 0
 	for _, b := range d.upright.Body {
@@ -171,14 +172,20 @@ func (d *Dynamics) Vertical(pose *Pose) (blade int, ok bool) {
 	if blade, ok = c.solve(d.segments == 1); !ok {
 		return blade, false
 	}
+	l := d.oneLink
+	l.place(d, pose, 0)
+	l.solve()
 	d.verticalBodies(pose)
+	l.add(l.stiff, 0, d.k)
+	l.add(l.mass, 0, d.mass)
+	l.add(l.weight, 0, d.weight)
 	c.add(c.stiff, 0, d.k)
 	c.add(c.mass, 0, d.mass)
 	c.add(c.weight, 0, d.weight)
 	return 0, true
 }
 
-// verticalBodies is Vertical without blades.
+// verticalBodies is Vertical without blades and links.
 func (d *Dynamics) verticalBodies(pose *Pose) {
 	m, st := d.upright, d.s.Stage
 	clear(d.k)
@@ -216,7 +223,6 @@ func (d *Dynamics) verticalBodies(pose *Pose) {
 			}
 		}
 	}
-	d.verticalLinks(pose)
 }
 
 // ends is where a blade is: its chord, with direction n, and its root and tip end
