@@ -121,13 +121,7 @@ func sumInterval(a, b, root, zeta float64, omega, strength []float64, s *[numSum
 	}
 }
 
-// pointBlock evaluates the eight points of the grid that i is among, of a plant without braking actuators and with one sensor.
-func (r *response) pointBlock(i int) {
-	i -= i % lanes
-	r.sumPoints(i, min(i+lanes, r.n))
-}
-
-// sumPoints evaluates eight points from i on, those before end.
+// sumPoints evaluates eight points from i on, those before end, of a plant without braking actuators and with one sensor.
 func (r *response) sumPoints(i, end int) {
 	var x pointsAt
 	for l := range lanes {
@@ -136,19 +130,10 @@ func (r *response) sumPoints(i, end int) {
 	}
 	var to pointSums
 	sumPoints(r.omega, r.strength, r.seen().residue, &x, &to)
-	for k := range 8 {
-		copy(r.parts[k][i:i+lanes], to[lanes*k:])
+	for k := range r.parts {
+		*(*[lanes]float64)(r.parts[k][i:]) = *(*[lanes]float64)(to[lanes*k:])
 	}
-	cols := [rowSumsColumns][]float64{rowSumsRow: r.rows}
-	copy(cols[:], r.parts[:])
-	rowSums(&cols, &[rowSumsScalars]float64{}, i, lanes)
-	for l := range end - i {
-		p := &r.p[i+l]
-		for k := range p {
-			p[k] = complex(to[lanes*k+l], to[lanes*(4+k)+l])
-		}
-		r.most[i+l], r.done[i+l] = to[8*lanes+l], true
-	}
+	*(*[lanes]float64)(r.most[i:]) = *(*[lanes]float64)(to[8*lanes:])
 }
 
 // seen is the modes as the one sensor reads them.

@@ -47,13 +47,29 @@ func (p *plantColumns) clear(n int) {
 	p.used = p.first
 }
 
-// points evaluates points of the grid from one to another, unless that is done.
+// points evaluates points of the grid from one to another, by eights, unless that is done.
 func (r *response) points(from, to int) {
 	for i := from - from%lanes; i <= to; i += lanes {
-		if !r.done[i] {
-			r.pointBlock(i)
+		if r.done[i] {
+			continue
 		}
+		first := i
+		for ; i <= to && !r.done[i]; i += lanes {
+			r.done[i] = true
+			r.sumPoints(i, min(i+lanes, r.n))
+		}
+		cols := [rowSumsColumns][]float64{rowSumsRow: r.rows}
+		copy(cols[:], r.parts[:])
+		rowSums(&cols, &[rowSumsScalars]float64{}, first, i-first)
 	}
+}
+
+// read is the plant at a point that is evaluated.
+func (p *plantColumns) read(i int) (v plantValue) {
+	for k := range v {
+		v[k] = complex(p.parts[k][i], p.parts[4+k][i])
+	}
+	return v
 }
 
 // boundPoints bounds the intervals that end at points from one to another, unless that is done.
@@ -112,9 +128,8 @@ func (m *modeBends) far(a, b float64, low, high int, omega []float64) (by [bound
 	return by
 }
 
-// between is the place of a point between two of the grid, part 1 to kept as of [Loop.nodeBetween], which is new where that is the last place used.
-func (r *response) between(i, part int, w float64) int {
-	k := kept*i + part - 1
+// between is where the place k between points is among the points, see [Loop.nodeBetween]; a new one comes last.
+func (r *response) between(k int, w float64) int {
 	if r.place[k] == 0 {
 		if r.used+2*lanes > len(r.w) {
 			r.grow()
@@ -163,9 +178,6 @@ func (l *Loop) begin(c *loopCase, t *trial, limit2 float64) {
 	k.loop = [differScalars]float64{c.scale, q.a, q.b, q.real, q.cd, q.sum, t.per, q.c, q.d, wide, l.s.Delay * wide, f, t.kx, t.ky, l.s.Delay, l.spread.far}
 	k.limits = [settleScalars]float64{f, l.spread.far, t.kx, t.ky, math.Sqrt(limit2), limit2, most, 1 - most}
 	k.reach(r)
-	if l.inColumns() {
-		l.delay(c)
-	}
 }
 
 // reach makes the columns as long as those of a pose.
@@ -187,21 +199,20 @@ func (k *columns) reach(r *response) {
 	copy(k.ends[numEnd-numNodes:], k.nodes[:])
 }
 
-// delay writes the delay's columns of a case for all its points so far.
-func (l *Loop) delay(c *loopCase) {
+// delay writes the delay's columns of a case at points from one to another, unless that is done.
+func (l *Loop) delay(c *loopCase, from, to int) {
 	r := c.r
 	if n := len(r.w) - len(c.cos); n > 0 {
 		c.cos, c.sin = append(c.cos, make([]float64, n)...), append(c.sin, make([]float64, n)...)
+		c.delayed = append(c.delayed, make([]bool, n/lanes)...)
 	}
 	cols := [delaysColumns][]float64{r.w, c.cos, c.sin}
 	time := [delaysScalars]float64{c.scale * l.s.Delay}
-	if c.delayed == 0 {
-		delays(&cols, &time, 0, r.n)
-		c.delayed = r.first
-	}
-	if c.delayed < r.used {
-		delays(&cols, &time, c.delayed, r.used-c.delayed)
-		c.delayed = r.used
+	for i := from - from%lanes; i <= to; i += lanes {
+		if !c.delayed[i/lanes] {
+			c.delayed[i/lanes] = i+lanes <= max(r.first, r.used) // points between may still come
+			delays(&cols, &time, i, lanes)
+		}
 	}
 }
 
@@ -209,6 +220,7 @@ func (l *Loop) delay(c *loopCase) {
 func (l *Loop) differ(from, to int) {
 	k := &l.columns
 	c := k.of
+	l.delay(c, from, to)
 	cols := [differColumns][]float64{c.r.w, c.cos, c.sin}
 	copy(cols[differXxRe:], c.r.parts[:])
 	copy(cols[differSlope:], k.nodes[:])
@@ -221,6 +233,7 @@ func (l *Loop) judgePoints(from, to int, together bool) {
 	r := k.of.r
 	r.points(from-1, to)
 	r.boundPoints(from, to)
+	k.reach(r)
 	l.differ(from-1, to)
 	var cols [settleColumns][]float64
 	for i, column := range k.ends {
@@ -308,8 +321,7 @@ func (l *Loop) alikeFrom(t *trial, from, to int, turn *turns, f *finding) {
 // halvePieces judges the halves of the pieces from one up to another that are not settled.
 func (l *Loop) halvePieces(from, to int) {
 	k := &l.columns
-	c := k.of
-	r := c.r
+	r := k.of.r
 	used := r.used
 	least, most := math.MaxInt, 0
 	for n := from; n < to; n++ {
@@ -318,7 +330,7 @@ func (l *Loop) halvePieces(from, to int) {
 			continue
 		}
 		a, b, i, part := p.a, p.b, p.i, p.part
-		m := r.between(i, part, math.Sqrt(r.w[a]*r.w[b]))
+		m := r.between(kept*i+part-1, math.Sqrt(r.w[a]*r.w[b]))
 		least, most = min(least, m), max(most, m)
 		p.halves = len(k.pieces)
 		k.pieces = append(k.pieces, piece{a: a, b: m, i: i, part: 2 * part}, piece{a: m, b: b, i: i, part: 2*part + 1})
@@ -329,7 +341,6 @@ func (l *Loop) halvePieces(from, to int) {
 	for i := used; i < r.used; i += lanes {
 		r.sumPoints(i, min(i+lanes, r.used))
 	}
-	l.delay(c)
 	k.reach(r)
 	l.differ(least, most)
 

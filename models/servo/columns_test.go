@@ -103,3 +103,39 @@ func TestColumns(t *testing.T) {
 		t.Errorf("%d of %d intervals settled at once", settled, all)
 	}
 }
+
+// A point between two of the grid has the same bits, whether columns or a node ask for it first.
+func TestBetweenFirst(t *testing.T) {
+	p := frontPlants(t, 6)[0]
+	s := Default()
+	l := mustLoop(t, s, p.Poses, p.Modes, 1)
+	r := l.Crossover(p)
+	tr, _ := l.trial(2 * math.Pi * r.Hz)
+	compared := 0
+	for pose := range p.Poses {
+		c := &l.cases[l.middle(&l.cases[pose])]
+		var turn turns
+		f := finding{limit2: l.limit2}
+		l.Prepare(p)
+		l.begin(c, &tr, l.limit2)
+		l.alikeFrom(&tr, 1, c.r.n-1, &turn, &f)
+		columns := map[int]plantValue{}
+		w := append([]float64(nil), c.r.w...)
+		place := append([]int(nil), c.r.place[:kept*c.r.n]...)
+		for k, i := range place {
+			if i > 0 {
+				columns[k] = c.r.plantColumns.read(i)
+			}
+		}
+		l.Prepare(p)
+		for k, want := range columns {
+			if got, _ := c.r.half(k, w[place[k]]); *got != want {
+				t.Errorf("pose %d, place %d: %v, in columns %v", pose, k, *got, want)
+			}
+		}
+		compared += len(columns)
+	}
+	if compared < 100 {
+		t.Errorf("%d points between", compared)
+	}
+}

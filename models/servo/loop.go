@@ -109,7 +109,7 @@ func (l *Loop) Prepare(plants ...*Plant) {
 		}
 		clear(c.done[:c.r.n])
 		clear(c.halved[:kept*c.r.n])
-		c.delayed = 0
+		clear(c.delayed)
 		c.countPoles(l.s.Sensor, l.s.ActuatorDamping > 0, l.axes)
 	}
 	clear(l.fine.known)

@@ -303,11 +303,11 @@ func (r *response) onward(cluster int) float64 {
 
 // at evaluates point i unless that is done.
 func (r *response) at(i int) {
-	if r.done[i] {
+	if r.inEights() {
+		r.points(i, i)
 		return
 	}
-	if r.brake == 0 && r.sensor != SensorSplit {
-		r.pointBlock(i)
+	if r.done[i] {
 		return
 	}
 	r.done[i] = true
@@ -321,18 +321,26 @@ func (r *response) at(i int) {
 	r.most[i] = near + far*(r.before[low]/(w*w)+r.over[high])
 }
 
+// inEights reports whether points are evaluated by eights: where actuators do not brake, with one sensor.
+func (r *response) inEights() bool { return r.brake == 0 && r.sensor != SensorSplit }
+
 // half evaluates the plant at w, the place k between points, unless that is done.
 func (r *response) half(k int, w float64) (p, arm *plantValue) {
+	p = &r.halves[k]
+	if r.inEights() { // as columns do, whichever comes first
+		i := r.place[k]
+		if i == 0 {
+			i = r.between(k, w)
+			r.sumPoints(i, i+1)
+		}
+		*p = r.plantColumns.read(i)
+		return p, nil
+	}
 	if r.sensor == SensorSplit {
 		arm = &r.armsOf[k]
 	}
-	p = &r.halves[k]
 	if !r.halved[k] {
 		r.halved[k] = true
-		if i := r.place[k]; i > 0 {
-			*p = r.p[i]
-			return p, arm
-		}
 		r.evaluate(w, p, arm, nil)
 	}
 	return p, arm

@@ -15,7 +15,7 @@ type loopCase struct {
 	halves    []through // at the middle and the quarters of the intervals
 	halved    []bool
 	cos, sin  []float64 // of the delay at the points, see [Loop.delay]
-	delayed   int       // points that have them
+	delayed   []bool    // of each eight points, whether they have them
 	poles     [3]int    // at the origin, of 1 + L_x, 1 + L_y and det(I + L)
 }
 
@@ -73,7 +73,12 @@ func (l *Loop) at(c *loopCase, i int, t *trial, d *difference) {
 		if l.s.Sensor == SensorSplit {
 			a = &c.r.a[i]
 		}
-		l.pass(c, c.r.w[i], &c.r.p[i], a, &c.through[i])
+		p := &c.r.p[i]
+		if c.r.inEights() {
+			v := c.r.plantColumns.read(i)
+			p = &v
+		}
+		l.pass(c, c.r.w[i], p, a, &c.through[i])
 	}
 	l.close(c.scale*c.r.w[i], &c.through[i], t, d)
 }
