@@ -101,6 +101,7 @@ func (s *search) begin(d *ladder, top float64) {
 
 // descend goes on to the next end of a range that is not known to fail; false where there is none, or that is below floor.
 func (l *Loop) descend(s *search, floor float64) bool {
+	s.judged = false
 	for ; s.next < len(s.ladder.wc); s.next++ {
 		if s.above < floor {
 			break
