@@ -26,27 +26,31 @@ func (l *Loop) height(w *witness, t *trial) float64 {
 			return math.Inf(-1)
 		}
 		if f.reason == UnstableAlone {
-			*w = newWitness(w.number, &f, t)
+			*w = l.newWitness(w.number, &f, t)
 		}
 		return math.Inf(1)
 	}
 	h := &w.crest
 	largest, at := l.highest(c, w.index, t)
-	if largest < low*l.limit2 {
+	start := func(from float64) {
+		i := c.r.index(from)
+		l.follow(c, h, from, 0.05*(c.r.w[min(i+1, c.r.n-1)]-c.r.w[max(i-1, 0)]))
+		h.fine = false
+	}
+	if h.step == 0 && w.w > 0 {
+		start(w.w)
+		w.w = 0 // from there on it is followed
+	}
+	if h.step > 0 {
+		if s := l.top(c, h, t); s >= largest {
+			return math.Log(s / l.limit2)
+		}
+	}
+	if largest < low*l.limit2 || at == 0 || at == c.r.n-1 || at <= w.index-reach || at >= w.index+reach {
 		return math.Log(largest / l.limit2)
 	}
-	for try := range 3 {
-		if try == 0 && h.step == 0 {
-			continue
-		}
-		if try > 0 {
-			w := c.r.w[at]
-			if try == 1 {
-				w = l.summit(c, at, t)
-			}
-			h.fine = false
-			l.follow(c, h, w, 0.05*(c.r.w[min(at+1, c.r.n-1)]-c.r.w[max(at-1, 0)]))
-		}
+	for _, from := range [2]float64{l.summit(c, at, t), c.r.w[at]} {
+		start(from)
 		if s := l.top(c, h, t); s >= largest {
 			return math.Log(s / l.limit2)
 		}
@@ -133,44 +137,48 @@ func (l *Loop) summit(c *loopCase, at int, t *trial) float64 {
 // follow evaluates the plant at three frequencies around w.
 func (l *Loop) follow(c *loopCase, h *crest, w, step float64) {
 	h.w, h.step = w, step
-	r := c.r
+	at := [...]float64{w - step, w, w + step}
+	var p, arm [lanes]plantValue
+	c.r.values(at[:], &p, &arm)
+	for k, w := range at {
+		l.pass(c, w, &p[k], &arm[k], &h.at[k])
+	}
+}
+
+// values evaluates the plant at up to eight frequencies; arm is used for SensorSplit only.
+func (r *response) values(w []float64, p, arm *[lanes]plantValue) {
 	if r.brake > 0 || r.sensor == SensorSplit {
-		for k := range h.at {
-			var p, a plantValue
-			w := h.w + float64(k-1)*h.step
-			r.value(w, &p, &a)
-			l.pass(c, w, &p, &a, &h.at[k])
+		for k, w := range w {
+			r.value(w, &p[k], &arm[k])
 		}
 		return
 	}
 	var x pointsAt
 	for k := range lanes {
-		w := h.w + float64(k-1)*h.step
+		w := w[min(k, len(w)-1)]
 		x[k], x[lanes+k] = w*w, 2*r.zeta*w
 	}
 	var to pointSums
 	sumPoints(r.omega, r.strength, r.seen().residue, &x, &to)
-	for k := range h.at {
-		var p plantValue
-		for i := range p {
-			p[i] = complex(to[lanes*i+k], to[lanes*(4+i)+k])
+	for k := range w {
+		for i := range p[k] {
+			p[k][i] = complex(to[lanes*i+k], to[lanes*(4+i)+k])
 		}
-		l.pass(c, h.w+float64(k-1)*h.step, &p, nil, &h.at[k])
 	}
 }
 
 // close is to what ratio the end of a range is located.
 const close = 1e-5
 
-// ends locates the lowest end of a good range between two crossovers, of those that the known places bound; 0 where one fails at low, too. It is
+// ends locates the lowest end of a good range between two crossovers, of those that the known places bound, and with alike those like the last; 0 where one fails at low, too. It is
 // an estimate, to be settled.
-func (l *Loop) ends(low, high float64) float64 {
-	for range 40 {
+func (l *Loop) ends(low, high float64, alike bool) float64 {
+	for n := range 12 {
 		t, ok := l.trial(high)
-		if !ok || !l.failsBetween(&t) && !l.failsAlike(&t) {
+		if !ok || !l.failsBetween(&t) && !(alike && l.failsAlike(&t)) {
 			break
 		}
-		if high = l.end(low, high); high == 0 {
+		if high = l.end(low, high, n > 2); high == 0 {
 			break
 		}
 	}
@@ -178,15 +186,15 @@ func (l *Loop) ends(low, high float64) float64 {
 }
 
 // end locates where the place that failed last begins to fail, between a crossover at which it does not, and one at which it does; 0
-// where it fails at both.
-func (l *Loop) end(good, bad float64) float64 {
+// where it fails at both. With anew its peak is looked for at every crossover, instead of followed.
+func (l *Loop) end(good, bad float64, anew bool) float64 {
 	w := &l.hot[0]
 	height := func(wc float64) float64 {
 		t, ok := l.trial(wc)
 		if !ok {
 			return math.Inf(1)
 		}
-		if w.crest.step > 0 {
+		if w.crest.step > 0 && !anew {
 			if s := l.top(&l.cases[w.number], &w.crest, &t); s > 0 {
 				return math.Log(s / l.limit2)
 			}
@@ -250,7 +258,10 @@ func (l *Loop) settle(s *search) bool {
 		t, ok := l.trial(at(k))
 		return !ok || l.failsThere(&l.hot[0], &t)
 	}
-	first, last := math.Ceil(math.Log(ladder[0]/s.failed)/spacing), math.Floor(math.Log(ladder[0]/ladder[s.next])/spacing)
+	first, last := math.Floor(math.Log(ladder[0]/s.failed)/spacing+1e-3)+1, math.Floor(math.Log(ladder[0]/ladder[s.next])/spacing)
+	if first > last {
+		return false
+	}
 	k := min(max(math.Ceil(math.Log(ladder[0]/s.good)/spacing), first), last)
 	// bad < good, steps away
 	var good, bad float64

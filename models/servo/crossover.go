@@ -87,13 +87,14 @@ type search struct {
 	above     float64 // rad/s: down to here all that was tried fails, by an estimate maybe
 	failed    float64 // rad/s: what certainly does, no lower
 	good, bad float64 // rad/s, the end of a range that is not known to fail, and above it one that fails at last
-	last      witness
-	judged    bool // good is, completely
+	last      witness // the place that fails at bad
+	judged    bool    // good is, completely
+	alike     bool    // other poses and scales are looked at, too, near the mode that fails
 }
 
 // begin starts below top.
 func (s *search) begin(d *ladder, top float64) {
-	*s = search{ladder: d, above: top, failed: top}
+	*s = search{ladder: d, above: top, failed: top, alike: true}
 	for s.next < len(d.wc)-1 && d.wc[s.next] >= top {
 		s.next++
 	}
@@ -110,10 +111,11 @@ func (l *Loop) descend(s *search, floor float64) bool {
 		if ok && !l.failsHere(&t) && !l.failsNear(&t) {
 			if s.tries++; s.tries > crawl {
 				if l.holds(&t) {
-					s.good, s.bad, s.judged = t.wc, s.failed, true
+					s.good, s.bad = l.halve(t.wc, s.failed)
+					s.last, s.judged = l.hot[0], true
 					return true
 				}
-			} else if s.good = l.ends(t.wc, s.above); s.good >= t.wc {
+			} else if s.good = l.ends(t.wc, s.above, s.alike); s.good >= t.wc {
 				s.last = l.hot[0]
 				return s.good >= floor
 			}
@@ -126,8 +128,6 @@ func (l *Loop) descend(s *search, floor float64) bool {
 // proves judges an end found by descend completely, having located it to 1e-5; where it fails, descend goes on.
 func (l *Loop) proves(s *search) bool {
 	if s.judged {
-		s.good, s.bad = l.halve(s.good, s.bad)
-		s.last = l.hot[0]
 		return true
 	}
 	if s.good < s.ladder.wc[0] && !l.settle(s) {
@@ -167,7 +167,7 @@ func (l *Loop) holds(t *trial) bool {
 		for i := range l.inUse / len(l.s.Scales) {
 			f := finding{limit2: l.limit2}
 			if number := l.sweepScales(i/l.poses, l.poses-1-i%l.poses, t, &f); f.reason != Ceiling {
-				l.addWitness(newWitness(number, &f, t))
+				l.addWitness(l.newWitness(number, &f, t))
 				return false
 			}
 		}
@@ -180,7 +180,7 @@ func (l *Loop) holds(t *trial) bool {
 		number := block*l.poses%l.inUse + pose
 		f := finding{limit2: l.limit2}
 		if l.sweep(&l.cases[number], t, &f); f.reason != Ceiling {
-			l.addWitness(newWitness(number, &f, t))
+			l.addWitness(l.newWitness(number, &f, t))
 			return false
 		}
 	}

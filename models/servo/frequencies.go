@@ -114,12 +114,53 @@ func (l *Loop) rise(c *loopCase, t *trial, heard int, most float64) float64 {
 	return math.Inf(1)
 }
 
-// risen is where |S| of an axis reaches 1/√2 in a case near the crossover, rad/s, a little above it: no less than what rise finds; infinite where it does not.
-func (l *Loop) risen(c *loopCase, t *trial) float64 {
+// findSlowest makes l.slowest the case in which |S| of an axis reaches 1/√2 first, as far as is seen at single frequencies, and reports whether it is another.
+func (l *Loop) findSlowest(t *trial) (changed bool) {
+	w := l.risen(&l.cases[l.slowest], t, 0.6*t.wc)
+	for range 8 {
+		number := l.loudest(t, w)
+		if number < 0 || number == l.slowest {
+			break
+		}
+		l.slowest, changed = number, true
+		w = min(w, l.risen(&l.cases[number], t, w))
+	}
+	return changed
+}
+
+// loudest is the case in which |S| of an axis is largest at w, rad/s, and no less than 1/√2; −1 where it is less in all.
+func (l *Loop) loudest(t *trial, w float64) (number int) {
+	number = -1
+	scales := len(l.s.Scales)
+	most := half
+	var at [lanes]float64
+	var p, arm [lanes]plantValue
+	for i := range l.inUse / scales {
+		first := i/l.poses*scales*l.poses + i%l.poses
+		for n, scale := range l.s.Scales {
+			at[n] = w / scale
+		}
+		l.cases[first].r.values(at[:scales], &p, &arm)
+		for n := range scales {
+			c := &l.cases[first+n*l.poses]
+			var g through
+			var d difference
+			l.pass(c, at[n], &p[n], &arm[n], &g)
+			l.close(w, &g, t, &d)
+			if x, y := l.sensitivity(&d); max(x, y) >= most {
+				most, number = max(x, y), first+n*l.poses
+			}
+		}
+	}
+	return number
+}
+
+// risen is where |S| of an axis reaches 1/√2 in a case near a frequency, rad/s, a little above it: no less than what rise finds; infinite where it does not.
+func (l *Loop) risen(c *loopCase, t *trial, near float64) float64 {
 	r := c.r
 	var nodes [2]node
 	a, b := &nodes[0], &nodes[1]
-	i := max(r.index(0.6*t.wc/c.scale), 1)
+	i := max(r.index(near/c.scale), 1)
 	l.node(c, i, t, b)
 	for max(b.s[0], b.s[1]) < half {
 		if i++; i == r.n {
@@ -137,7 +178,7 @@ func (l *Loop) risen(c *loopCase, t *trial) float64 {
 		return b.w * c.scale
 	}
 	// false position, aimed above
-	for n := 0; n < 12 && b.w > a.w*(1+1e-5); n++ {
+	for n := 0; n < 12 && b.w > a.w*(1+1e-4); n++ {
 		low, high := max(a.s[0], a.s[1])-half, max(b.s[0], b.s[1])-half
 		f := 0.5
 		if n%3 < 2 {

@@ -59,6 +59,7 @@ type tried struct {
 	search
 	held              bool    // judged completely; else good is an upper bound, and so are
 	bandwidth, closed float64 // rad/s; 0: no crossover holds
+	tight             bool    // bandwidth is that of the slowest case
 	seen              int     // witnesses that good does not fail at, of all that were added
 }
 
@@ -141,12 +142,16 @@ func (l *Loop) tune() Tuned {
 			ladder = &l.coarse
 		}
 		s.begin(ladder, ladder.wc[0])
+		s.alike = i == 0
 		s.held, s.good, s.bad = false, s.above, s.above
 		if t, ok := l.trial(s.good); !ok || l.hots == 0 && !l.holds(&t) || l.failsNear(&t) {
 			l.lower(s)
-			continue
+		} else {
+			l.bound(s)
 		}
-		l.bound(s)
+		if t, ok := l.trial(s.good); i == 0 && s.good > 0 && ok && l.findSlowest(&t) {
+			l.bound(s)
+		}
 	}
 	best := &l.shapes[0]
 	for {
@@ -250,14 +255,14 @@ func (l *Loop) lower(s *tried) {
 // bound finds bounds of what the shape in use reaches, by the cases that were slowest last: the largest over all lower crossovers.
 func (l *Loop) bound(s *tried) {
 	const down = 0.95
-	s.seen = l.added
+	s.seen, s.tight = l.added, false
 	s.bandwidth, s.closed = 0, 0
 	for wc := s.good; wc > s.ladder.wc[len(s.ladder.wc)-1]*down; wc *= down {
 		t, ok := l.trial(wc)
 		if !ok {
 			continue
 		}
-		bandwidth := l.risen(&l.cases[l.slowest], &t)
+		bandwidth := l.risen(&l.cases[l.slowest], &t, 0.6*wc)
 		closed := l.fall(&l.cases[l.laggard.number], &t, l.laggard.axis, math.Inf(1), 0, false)
 		if bandwidth <= s.bandwidth && closed <= s.closed {
 			break
@@ -271,8 +276,19 @@ func (l *Loop) bound(s *tried) {
 
 // judgeShape judges the shape in use at the crossover at which it is not known to fail, or finds a lower one.
 func (l *Loop) judgeShape(s *tried) {
-	if t, ok := l.trial(s.good); s.seen < l.added && (!ok || l.failsBetween(&t)) {
+	t, ok := l.trial(s.good)
+	switch {
+	case s.judged || !ok:
+	case s.seen < l.added && l.failsBetween(&t):
 		s.above = s.good
+		l.lower(s)
+		return
+	case !s.tight && l.findSlowest(&t):
+		l.bound(s)
+		s.tight = true
+		return
+	case !s.alike && l.failsAlike(&t):
+		s.alike, s.above = true, s.good
 		l.lower(s)
 		return
 	}
@@ -281,7 +297,7 @@ func (l *Loop) judgeShape(s *tried) {
 		return
 	}
 	s.held = true
-	t, _ := l.trial(s.good)
+	t, _ = l.trial(s.good)
 	s.bandwidth, s.closed = l.rises(&t, 0, false), l.falls(&t, 0, false)
 }
 

@@ -4,7 +4,8 @@ import "math"
 
 // witness is a place where a crossover failed: a point of a case, or a case as a whole.
 type witness struct {
-	number, index int // index −1: unstable without a point of large sensitivity
+	number, index int     // index −1: unstable without a point of large sensitivity
+	w             float64 // rad/s of the unscaled grid, where |S| was large; 0: not known better than by index
 	crest         crest
 
 	// of an axis unstable alone: which, and how far the controller may move before it
@@ -108,7 +109,7 @@ func (l *Loop) failsFar(t *trial) bool {
 // moveTo makes a place one of another point.
 func (w *witness) moveTo(i int) {
 	if i != w.index {
-		w.index, w.crest.step = i, 0
+		w.index, w.w, w.crest.step = i, 0, 0
 	}
 }
 
@@ -139,8 +140,8 @@ func (l *Loop) promote(h int) {
 	l.hot[0] = w
 }
 
-func newWitness(number int, f *finding, t *trial) witness {
-	w := witness{number: number, index: f.index, alone: f.reason == UnstableAlone, axis: f.axis, at: *t}
+func (l *Loop) newWitness(number int, f *finding, t *trial) witness {
+	w := witness{number: number, index: f.index, w: f.w / l.cases[number].scale, alone: f.reason == UnstableAlone, axis: f.axis, at: *t}
 	if w.alone {
 		m := f.least[f.axis]
 		w.room = m / (1 + m)
