@@ -19,6 +19,7 @@ const (
 	sweepSplit
 	sweepTiny
 	sweepTurn
+	sweepSquare // of s
 )
 
 // count returns a whole number in all lanes.
@@ -80,6 +81,7 @@ them before least, that is not split from the next one, m the first split after 
 		VMOVUPD(m[g], state(sweepM))
 		VMOVUPD(narrowed(unit), state(sweepS))
 		VMOVUPD(narrowed(unit), state(sweepC))
+		VMOVUPD(narrowed(unit), state(sweepSquare))
 		VMOVUPD(zero(), state(sweepP))
 		VMOVUPD(sub(narrowed(unit), zero()), state(sweepSplit))
 		// Wilkinson's shift
@@ -142,7 +144,7 @@ what lanes are in it to cs. A lane in which a rotation has no size leaves its sw
 	from, to := pointer("from"), pointer("to")
 	var k reg.VecVirtual
 	s.widest(func() { k = count(from) })
-	type state struct{ s, c, p, q, l, m reg.VecVirtual }
+	type state struct{ s, c, s2, p, q, l, m reg.VecVirtual }
 	states := make([]state, len(s.widths))
 	s.each(func(g, lane int) { states[g].q = load(at(x, sweepQ+lane)) })
 	many := s.widths[0] == 8 // registers: nothing of the state needs to be in memory
@@ -150,7 +152,7 @@ what lanes are in it to cs. A lane in which a rotation has no size leaves its sw
 		s.each(func(g, lane int) {
 			of := func(offset int) reg.VecVirtual { return load(at(x, offset+lane)) }
 			y := &states[g]
-			y.s, y.c, y.p, y.l, y.m = of(sweepS), of(sweepC), of(sweepP), of(sweepL), of(sweepM)
+			y.s, y.c, y.s2, y.p, y.l, y.m = of(sweepS), of(sweepC), of(sweepSquare), of(sweepP), of(sweepL), of(sweepM)
 		})
 	}
 	offset := GP64()
@@ -183,7 +185,8 @@ what lanes are in it to cs. A lane in which a rotation has no size leaves its sw
 		ei := load(at(e, lane))
 		f := mul(read(y.s, sweepS), ei)
 		b := mul(read(y.c, sweepC), ei)
-		square := add(mul(y.q, y.q), mul(f, f))
+		f2 := mul(read(y.s2, sweepSquare), mul(ei, ei))
+		square := add(mul(y.q, y.q), f2)
 		h := vector()
 		VSQRTPD(square, h)
 		smallest := narrowed(least)
@@ -205,27 +208,26 @@ what lanes are in it to cs. A lane in which a rotation has no size leaves its sw
 		old := load(at(e, lane+stride))
 		on.put(h, old)
 		VMOVUPD(old, at(e, lane+stride))
-		// 1/h, without waiting for the root
-		ih := mul(h, over(square, all(one())))
+		// what comes next waits for the division, not for the root
+		r := over(square, all(one()))
+		next := load(at(d, lane+stride))
+		u := sub(read(y.p, sweepP), next)
+		turned := add(mul(b, add(y.q, y.q)), mul(f, sub(u, load(at(d, lane)))))
+		p := mul(r, mul(f, turned))
+		VADDPD(p, u, u)
+		on.put(u, next)
+		VMOVUPD(next, at(d, lane+stride))
+		ih := mul(h, r)
 		s, c := mul(ih, f), mul(ih, y.q)
 		VMOVUPD(c, at(cs, 3*lane))
 		VMOVUPD(s, at(cs, 3*lane+size()))
 		on.store(at(cs, 3*lane+2*size()))
-		next := load(at(d, lane+stride))
-		u := sub(read(y.p, sweepP), next)
-		t := mul(s, sub(u, load(at(d, lane))))
-		VADDPD(mul(b, add(c, c)), t, t)
-		p := mul(t, s)
-		VADDPD(p, u, u)
-		on.put(u, next)
-		VMOVUPD(next, at(d, lane+stride))
-		VMULPD(c, t, t)
-		VSUBPD(b, t, t)
-		on.put(t, y.q)
+		VMULPD(r, f2, f2)
+		on.put(sub(b, mul(r, mul(y.q, turned))), y.q)
 		for _, z := range []struct {
 			next, kept reg.VecVirtual
 			offset     int
-		}{{s, y.s, sweepS}, {c, y.c, sweepC}, {p, y.p, sweepP}} {
+		}{{s, y.s, sweepS}, {c, y.c, sweepC}, {f2, y.s2, sweepSquare}, {p, y.p, sweepP}} {
 			before := read(z.kept, z.offset)
 			on.put(z.next, before)
 			if !many {
@@ -279,12 +281,22 @@ func turnRows() {
 		}
 		for k := range y {
 			x := load(at(r, size()*k))
-			next := add(mul(c, y[k]), mul(s, x))
-			turned := sub(mul(s, y[k]), mul(c, x))
-			if masked {
-				on.put(next, y[k])
-				on.put(turned, x)
+			own, other := mul(c, y[k]), mul(s, x)
+			back, rest := mul(s, y[k]), mul(c, x)
+			var next, turned reg.VecVirtual
+			switch {
+			case width != 4 && masked: // into what stays as it is elsewhere
+				VADDPD(other, own, on.k, y[k])
+				VSUBPD(back, rest, on.k, x)
 				next, turned = y[k], x
+			case masked:
+				VADDPD(other, own, own)
+				VSUBPD(back, rest, rest)
+				on.put(own, y[k])
+				on.put(rest, x)
+				next, turned = y[k], x
+			default:
+				next, turned = add(other, own), sub(back, rest)
 			}
 			VMOVUPD(next, at(r, size()*(k+rowsOfShapes)))
 			VMOVAPD(turned, y[k])

@@ -6,10 +6,14 @@ import (
 	"github.com/mmcloughlin/avo/reg"
 )
 
+// The first kinds are products; by fours they have numbers from byFours on.
+const products, byFours = 4, 16
+
 // runProgram makes the operations of models/dense/program.go, the kinds in its order.
 func runProgram(s grouping) {
 	function("run"+s.name, "func(x *float64, code *int32)", "run"+s.name+` makes the operations of a program on the numbers of all lanes: code has, for each run of operations of a kind, the
-kind, their number and three offsets in bytes for each; a negative kind at the end.`)
+kind, their number and three offsets in bytes for each; a negative kind at the end. Products with a factor in common go by fours, their kind that much larger:
+the offset of the factor, then two for each.`)
 	x, code := pointer("x"), pointer("code")
 	kind, count, to, a, b := GP64(), GP64(), GP64(), GP64(), GP64()
 	Label("runNext")
@@ -58,12 +62,42 @@ kind, their number and three offsets in bytes for each; a negative kind at the e
 		}},
 		{"Same", false, func(disp int) { VMOVUPD(load(number(a, disp)), number(to, disp)) }},
 	}
+	for i, k := range kinds[:products] {
+		CMPQ(kind, U8(i+byFours))
+		JE(LabelRef("runFour" + k.name))
+	}
 	for i, k := range kinds[1:] {
 		CMPQ(kind, U8(i+1))
 		JE(LabelRef("run" + k.name))
 	}
 	for _, k := range kinds {
 		operation(k.name, k.two, k.make)
+	}
+	for i, k := range kinds[:products] {
+		Label("runFour" + k.name)
+		MOVLQSX(at(code, 0), a)
+		factors := make([]reg.VecVirtual, len(s.widths))
+		s.each(func(g, lane int) { factors[g] = load(number(a, lane)) })
+		for n := range 4 {
+			MOVLQSX(at(code, 4+8*n), to)
+			MOVLQSX(at(code, 8+8*n), b)
+			s.each(func(g, lane int) {
+				y := mul(number(b, lane), factors[g])
+				switch i {
+				case 0:
+					y = sub(y, load(number(to, lane)))
+				case 1:
+					y = add(number(to, lane), y)
+				case 3:
+					VXORPD(all(signBit()), y, y)
+				}
+				VMOVUPD(y, number(to, lane))
+			})
+		}
+		ADDQ(U8(36), code)
+		DECQ(count)
+		JNZ(LabelRef("runFour" + k.name))
+		JMP(LabelRef("runNext"))
 	}
 	Label("runDone")
 	end()

@@ -13,8 +13,8 @@ type Batch struct {
 	*Reduction
 	*Eigens
 	numbers []float64
-	// where the rows are and what is taken of one matrix from the other, and programs
-	atRows, atShift                int
+	// where the rows are, what is taken of one matrix from the other, and numbers for nothing; and programs
+	atRows, atShift, atSpare       int
 	condensing, whitening, halving []int32
 	factoring                      [2][]int32 // K and M
 	shifting                       [2][]int32 // one less a multiple of the other
@@ -28,7 +28,7 @@ func NewBatch(r *Reduction, filled []uint8) *Batch {
 		return nil
 	}
 	r.made.Do(r.compile)
-	b := &Batch{Reduction: r, Eigens: e, atShift: r.numbers, atRows: r.numbers + 1, numbers: make([]float64, side*(r.numbers+1+rowWidth*r.n))}
+	b := &Batch{Reduction: r, Eigens: e, atShift: r.numbers, atSpare: r.numbers + 1, atRows: r.numbers + 4, numbers: make([]float64, side*(r.numbers+4+rowWidth*r.n))}
 	filled = slices.Clone(filled)
 	const size = 8 * side
 	row := func(k kind, p *program, to, factor, from int) {
@@ -52,7 +52,7 @@ func NewBatch(r *Reduction, filled []uint8) *Batch {
 		t += len(s.near)
 	}
 	p.finish(nil)
-	b.condensing = p.code(size)
+	b.condensing = p.codeByFours(size, int32(b.atSpare))
 	for which, at := range [2]int{0, r.entries} {
 		for _, shifted := range []bool{false, true} {
 			p = program{}
@@ -67,9 +67,9 @@ func NewBatch(r *Reduction, filled []uint8) *Batch {
 			p.finish(nil)
 			p.runs = append(p.runs, r.factor.runs...)
 			if shifted {
-				b.shifting[which] = p.code(size)
+				b.shifting[which] = p.codeByFours(size, int32(b.atSpare))
 			} else {
-				b.factoring[which] = p.code(size)
+				b.factoring[which] = p.codeByFours(size, int32(b.atSpare))
 			}
 		}
 	}
@@ -79,7 +79,7 @@ func NewBatch(r *Reduction, filled []uint8) *Batch {
 	}
 	p.ops = append(p.ops, r.whiten.ops...)
 	p.finish(nil)
-	b.whitening = p.code(size)
+	b.whitening = p.codeByFours(size, int32(b.atSpare))
 	p = program{}
 	l := r.atL
 	for i, s := range r.keeps {
@@ -91,7 +91,7 @@ func NewBatch(r *Reduction, filled []uint8) *Batch {
 		l += len(s.near)
 	}
 	p.finish(nil)
-	b.halving = p.code(size)
+	b.halving = p.codeByFours(size, int32(b.atSpare))
 	return b
 }
 
@@ -99,6 +99,17 @@ func NewBatch(r *Reduction, filled []uint8) *Batch {
 func (b *Batch) Clear() {
 	clear(b.numbers[:2*side*b.entries])
 	clear(b.numbers[side*b.atRows:])
+}
+
+// PutSame takes over a stiffness, a mass and rows that all problems have in common, the rows where they may be other than 0.
+func (b *Batch) PutSame(stiff, mass, rows []float64, places []int32) {
+	for _, e := range b.from {
+		b.fill(e[0], stiff[e[1]])
+		b.fill(b.entries+e[0], mass[e[1]])
+	}
+	for _, p := range places {
+		b.fill(b.atRows+int(p), rows[p])
+	}
 }
 
 // PutEach takes over the stiffness of each problem, a mass of all, and rows of each where they may be other than 0.

@@ -23,6 +23,7 @@ func (b *Eigens) Take(k int, r []float64, width int, w []float64) bool { panic(n
 func (b *Batch) Order() int                                            { panic(noBatch) }
 func (b *Batch) Clear()                                                { panic(noBatch) }
 func (b *Batch) Put(k int, stiff, mass, rows []float64)                { panic(noBatch) }
+func (b *Batch) PutSame(stiff, mass, rows []float64, places []int32)   { panic(noBatch) }
 func (b *Batch) PutEach(stiff [][]float64, mass []float64, rows [][]float64, places []int32) {
 	panic(noBatch)
 }

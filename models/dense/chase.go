@@ -12,8 +12,8 @@ type chase struct {
 	turn    int // sweeps over it
 	i       int // of the rotation to come; below l at the end of a sweep
 
-	s, c, p, q float64 // of the last rotation
-	failed     bool
+	s, c, s2, p, q float64 // of the last rotation; s2 = s², carried along by itself
+	failed         bool
 
 	tiny float64 // an off-diagonal that is nothing beside the largest eigenvalue
 }
@@ -70,7 +70,7 @@ func (x *chase) begin() {
 			s = -s
 		}
 		x.q = d[m] - d[l] + e[l]/(q+s)
-		x.s, x.c, x.p = 1, 1, 0
+		x.s, x.c, x.s2, x.p = 1, 1, 1, 0
 		x.m, x.i = m, m-1
 		return
 	}
@@ -86,32 +86,35 @@ func (x *chase) left() int {
 
 // rotate makes k rotations, no more than are left.
 func (x *chase) rotate(k int) {
-	d, e, r, rows := x.d, x.e, x.r, x.rows
-	s, c, p, q, i := x.s, x.c, x.p, x.q, x.i
+	d, e, rotated, rows := x.d, x.e, x.r, x.rows
+	s, c, s2, p, q, i := x.s, x.c, x.s2, x.p, x.q, x.i
 	for ; k > 0; k-- {
-		f, b := s*e[i], c*e[i]
-		square := float64(f*f) + float64(q*q)
+		ei := e[i]
+		f, b := float64(s*ei), float64(c*ei)
+		f2 := float64(s2 * float64(ei*ei))
+		square := float64(q*q) + f2
 		if square < normal {
 			x.split(i, p)
 			return
 		}
-		h := math.Sqrt(square)
+		// What comes next waits for the division, not for the root.
+		h, r := math.Sqrt(square), 1/square
 		e[i+1] = h
-		ih := h * (1 / square) // root and division side by side
-		s, c = f*ih, q*ih
-		q = d[i+1] - p
-		t := float64((d[i]-q)*s) + float64(2*c*b)
-		p = float64(s * t)
-		d[i+1] = q + p
-		q = float64(c*t) - b
+		u := d[i+1] - p
+		m := float64(f*(d[i]-u)) + float64((q+q)*b)
+		p = float64(r * float64(f*m))
+		d[i+1] = u + p
+		ih := h * r
+		s, c, s2 = f*ih, q*ih, f2*r
+		q = float64(r*float64(q*m)) - b
 		if rows == 8 {
-			rotate8((*[8]float64)(r[8*i:]), (*[8]float64)(r[8*i+8:]), s, c)
+			rotate8((*[8]float64)(rotated[8*i:]), (*[8]float64)(rotated[8*i+8:]), s, c)
 		} else if rows > 0 {
-			rotate(r[i*rows:(i+1)*rows], r[(i+1)*rows:(i+2)*rows], s, c)
+			rotate(rotated[i*rows:(i+1)*rows], rotated[(i+1)*rows:(i+2)*rows], s, c)
 		}
 		i--
 	}
-	x.s, x.c, x.p, x.q, x.i = s, c, p, q, i
+	x.s, x.c, x.s2, x.p, x.q, x.i = s, c, s2, p, q, i
 	x.end()
 }
 
@@ -157,30 +160,33 @@ func runBoth(x, y *chase) {
 // rotateBoth is rotate of both, of as many rows, written out.
 func rotateBoth(x, y *chase, k int) {
 	d, e, r, rows := x.d, x.e, x.r, x.rows
-	s, c, p, q, i := x.s, x.c, x.p, x.q, x.i
+	s, c, ss, p, q, i := x.s, x.c, x.s2, x.p, x.q, x.i
 	d2, e2, r2 := y.d, y.e, y.r
-	s2, c2, p2, q2, j := y.s, y.c, y.p, y.q, y.i
+	s2, c2, ss2, p2, q2, j := y.s, y.c, y.s2, y.p, y.q, y.i
 	for ; k > 0; k-- {
-		f, b := s*e[i], c*e[i]
-		f2, b2 := s2*e2[j], c2*e2[j]
-		square, square2 := float64(f*f)+float64(q*q), float64(f2*f2)+float64(q2*q2)
+		ei, ej := e[i], e2[j]
+		f, b := float64(s*ei), float64(c*ei)
+		f2, b2 := float64(s2*ej), float64(c2*ej)
+		ff, ff2 := float64(ss*float64(ei*ei)), float64(ss2*float64(ej*ej))
+		square, square2 := float64(q*q)+ff, float64(q2*q2)+ff2
 		if square < normal || square2 < normal { // seldom: one by one
-			x.s, x.c, x.p, x.q, x.i = s, c, p, q, i
-			y.s, y.c, y.p, y.q, y.i = s2, c2, p2, q2, j
+			x.s, x.c, x.s2, x.p, x.q, x.i = s, c, ss, p, q, i
+			y.s, y.c, y.s2, y.p, y.q, y.i = s2, c2, ss2, p2, q2, j
 			x.rotate(1)
 			y.rotate(1)
 			return
 		}
 		h, h2 := math.Sqrt(square), math.Sqrt(square2)
+		o, o2 := 1/square, 1/square2
 		e[i+1], e2[j+1] = h, h2
-		ih, ih2 := h*(1/square), h2*(1/square2)
-		s, c = f*ih, q*ih
-		s2, c2 = f2*ih2, q2*ih2
-		q, q2 = d[i+1]-p, d2[j+1]-p2
-		t, t2 := float64((d[i]-q)*s)+float64(2*c*b), float64((d2[j]-q2)*s2)+float64(2*c2*b2)
-		p, p2 = float64(s*t), float64(s2*t2)
-		d[i+1], d2[j+1] = q+p, q2+p2
-		q, q2 = float64(c*t)-b, float64(c2*t2)-b2
+		u, u2 := d[i+1]-p, d2[j+1]-p2
+		m, m2 := float64(f*(d[i]-u))+float64((q+q)*b), float64(f2*(d2[j]-u2))+float64((q2+q2)*b2)
+		p, p2 = float64(o*float64(f*m)), float64(o2*float64(f2*m2))
+		d[i+1], d2[j+1] = u+p, u2+p2
+		ih, ih2 := h*o, h2*o2
+		s, c, ss = f*ih, q*ih, ff*o
+		s2, c2, ss2 = f2*ih2, q2*ih2, ff2*o2
+		q, q2 = float64(o*float64(q*m))-b, float64(o2*float64(q2*m2))-b2
 		if rows == 8 {
 			rotate8((*[8]float64)(r[8*i:]), (*[8]float64)(r[8*i+8:]), s, c)
 			rotate8((*[8]float64)(r2[8*j:]), (*[8]float64)(r2[8*j+8:]), s2, c2)
@@ -191,8 +197,8 @@ func rotateBoth(x, y *chase, k int) {
 		i--
 		j--
 	}
-	x.s, x.c, x.p, x.q, x.i = s, c, p, q, i
-	y.s, y.c, y.p, y.q, y.i = s2, c2, p2, q2, j
+	x.s, x.c, x.s2, x.p, x.q, x.i = s, c, ss, p, q, i
+	y.s, y.c, y.s2, y.p, y.q, y.i = s2, c2, ss2, p2, q2, j
 	x.end()
 	y.end()
 }

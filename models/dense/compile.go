@@ -28,12 +28,17 @@ func (r *Reduction) compile() {
 		}
 		at := 0
 		for a, e := range s.row {
-			for b := a; b < len(s.row); b++ {
-				p.add(plusProduct, s.update[at], e, t+b)
-				p.add(plusProduct, atM+s.update[at], t+a, w+b)
-				p.add(plusProduct, atM+s.update[at], atM+e, t+b)
-				at++
+			n := len(s.row) - a
+			for b, to := range s.update[at : at+n] {
+				p.add(plusProduct, to, e, t+a+b)
 			}
+			for b, to := range s.update[at : at+n] {
+				p.add(plusProduct, atM+to, t+a, w+a+b)
+			}
+			for b, to := range s.update[at : at+n] {
+				p.add(plusProduct, atM+to, atM+e, t+a+b)
+			}
+			at += n
 		}
 		t += len(s.row)
 	}

@@ -121,7 +121,8 @@ func begin12(d *float64, e *float64, x *float64, last int, least int)
 func chase12(d *float64, e *float64, cs *float64, x *float64, from int, to int)
 
 // run12 makes the operations of a program on the numbers of all lanes: code has, for each run of operations of a kind, the
-// kind, their number and three offsets in bytes for each; a negative kind at the end.
+// kind, their number and three offsets in bytes for each; a negative kind at the end. Products with a factor in common go by fours, their kind that much larger:
+// the offset of the factor, then two for each.
 //
 //go:noescape
 func run12(x *float64, code *int32)
@@ -145,7 +146,8 @@ func begin10(d *float64, e *float64, x *float64, last int, least int)
 func chase10(d *float64, e *float64, cs *float64, x *float64, from int, to int)
 
 // run10 makes the operations of a program on the numbers of all lanes: code has, for each run of operations of a kind, the
-// kind, their number and three offsets in bytes for each; a negative kind at the end.
+// kind, their number and three offsets in bytes for each; a negative kind at the end. Products with a factor in common go by fours, their kind that much larger:
+// the offset of the factor, then two for each.
 //
 //go:noescape
 func run10(x *float64, code *int32)

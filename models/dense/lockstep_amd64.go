@@ -126,6 +126,7 @@ type sweep struct {
 	s                             [side]float64
 	_                             [side]float64 // c, the assembly's alone
 	p, q, l, m, split, tiny, turn [side]float64
+	_                             [side]float64 // s², likewise
 }
 
 // Solve solves the first count problems.

@@ -29,6 +29,9 @@ const (
 	same                     // to = a
 )
 
+// Products by fours have kinds from this on, for the assembly.
+const fourProducts = 16
+
 type run struct {
 	kind kind
 	ops  []operation
@@ -76,6 +79,51 @@ func (p *program) code(size int32) (code []int32) {
 		for _, o := range r.ops {
 			code = append(code, o.to*size, o.a*size, o.b*size)
 		}
+	}
+	return append(code, -1, 0)
+}
+
+// codeByFours is code with products that have a factor in common by fours, where that pays; what is missing in the last four goes to
+// three numbers from spare on.
+func (p *program) codeByFours(size, spare int32) (code []int32) {
+	for _, r := range p.runs {
+		var fours []int32
+		n := 0
+		for i, j := 0, 0; i < len(r.ops) && r.kind <= minusProduct; i = j {
+			factor := r.ops[i].a
+			if i+1 < len(r.ops) && r.ops[i+1].a != factor {
+				factor = r.ops[i].b
+			}
+			for j = i; j < len(r.ops) && (r.ops[j].a == factor || r.ops[j].b == factor); {
+				j++
+				if r.ops[j-1].to == factor {
+					break
+				}
+			}
+			for k := i; k < j; k += 4 {
+				n++
+				fours = append(fours, factor*size)
+				for slot := range int32(4) {
+					if at := k + int(slot); at < j {
+						o := r.ops[at]
+						other := o.b
+						if o.a != factor {
+							other = o.a
+						}
+						fours = append(fours, o.to*size, other*size)
+					} else {
+						fours = append(fours, (spare+slot-1)*size, (spare+slot-1)*size)
+					}
+				}
+			}
+		}
+		if n > 0 && 5*n < 2*len(r.ops) { // a four costs as much as two and a half single ones
+			code = append(append(code, int32(r.kind+fourProducts), int32(n)), fours...)
+			continue
+		}
+		single := program{runs: []run{r}}
+		code = append(code, single.code(size)...)
+		code = code[:len(code)-2]
 	}
 	return append(code, -1, 0)
 }

@@ -145,19 +145,20 @@ func (d *Dynamics) putUpright() bool {
 		return false
 	}
 	b.links.solve()
-	forms := d.forms
-	for i := range poses {
-		d.forms = x.rows[i]
-		x.stiff[i] = d.k // the same at all poses, but for moments
-		if i > 0 && !d.tall {
-			copy(d.forms, x.rows[0])
-			continue
-		}
-		d.verticalBodies(&poses[i])
+	if !d.tall { // the same at all poses
+		d.verticalBodies(&poses[0])
 		d.supportForms()
+		d.above.PutSame(d.k, d.mass, d.forms, x.places)
+	} else {
+		forms := d.forms
+		for i := range poses {
+			d.forms, x.stiff[i] = x.rows[i], d.k
+			d.verticalBodies(&poses[i])
+			d.supportForms()
+		}
+		d.forms = forms
+		d.above.PutEach(x.stiff, d.mass, x.rows, x.places)
 	}
-	d.forms = forms
-	d.above.PutEach(x.stiff, d.mass, x.rows, x.places)
 	d.above.Add(b.links.memory, b.outLink)
 	d.above.Add(b.blades.memory, b.outside)
 	return true

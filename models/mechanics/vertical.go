@@ -130,6 +130,10 @@ func (d *Dynamics) Prepare() {
 	for i := range d.blades {
 		e := i * d.segments
 		length, t, b := float64(d.segments)*d.s.Section[e].Length, st.Thickness[e], st.Width[e]
+		if k := d.s.Like(e); k < e && d.segments == 1 {
+			d.blades[i], d.half[i], d.rotary[i] = d.blades[k], d.half[k], d.rotary[k]
+			continue
+		}
 		d.blades[i] = blade.NewOutOfPlane(length, t, b, st.Young[e], st.Poisson[e])
 		root, tip := bladeEnds(st, e, e+d.segments-1)
 		d.blades[i].Yield(&root.out, &tip.out)
