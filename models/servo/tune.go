@@ -97,7 +97,7 @@ type Tuned struct {
 }
 
 // Tune finds the controller's shape among the settings' own ratios and Settings.Shapes, each with its highest
-// admissible crossover as of [Loop.Crossover]. Of those with no less bandwidth than the settings' own it takes, unless
+// admissible crossover as of [Loop.Crossover]; where none has one, it is the settings' own. Of those with no less bandwidth than the settings' own it takes, unless
 // Settings.BandwidthFirst, those whose closed loop follows set points to −3 dB up to the bandwidth, or all where none does; of these, within
 // 1 % of the largest bandwidth, the one with the largest closed-loop frequency, then with the strongest integrator. The loop then has that shape.
 //
@@ -153,10 +153,11 @@ func (l *Loop) tune() Tuned {
 			l.bound(s)
 		}
 	}
-	best := &l.shapes[0]
+	var best *tried
 	for {
 		i, done := l.decides()
 		if i < 0 {
+			best = &l.shapes[0]
 			break
 		}
 		if best = &l.shapes[i]; done {

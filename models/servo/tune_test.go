@@ -148,6 +148,34 @@ func TestTuneForgets(t *testing.T) {
 	}
 }
 
+// Where no shape has a crossover, the settings' own is told of.
+func TestTuneWithoutCrossover(t *testing.T) {
+	rng := rand.New(rand.NewPCG(26, 5))
+	none := 0
+	for range 12 {
+		p := randomPlant(rng, 3, 6)
+		for i := range p.Stage {
+			if i%12 >= 4 {
+				p.Stage[i] *= 6
+			}
+		}
+		s := Default()
+		alone := mustLoop(t, s, p.Poses, p.Modes, 1).Crossover(p)
+		s.Shapes = ShapeList
+		got := mustLoop(t, s, p.Poses, p.Modes, 1).Tune(p)
+		if got.Hz > 0 {
+			continue
+		}
+		none++
+		if got.Shape != s.Shape() || got.Above != alone.Above || got.Reason != alone.Reason {
+			t.Errorf("%+v, alone %+v", got, alone)
+		}
+	}
+	if none < 4 {
+		t.Errorf("%d without a crossover", none)
+	}
+}
+
 // Ratios fixed or narrowed by a range leave what lies in it, and one shape at least.
 func TestShapes(t *testing.T) {
 	all := Shapes(Range{1, 10}, Range{2, 5}, Range{5, 20})
