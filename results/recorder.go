@@ -47,7 +47,7 @@ const (
 	// been going for a while. At first it is a fifth of the time so far, but at
 	// least firstPartTime: a part costs some 4 ms beside its rows.
 	partTime      = 5 * time.Second
-	firstPartTime = 2 * time.Second
+	firstPartTime = 500 * time.Millisecond
 	// partRows bounds the memory of rows that are not stored yet.
 	partRows = 16384
 	// chunkTime is how much is evaluated between two looks at the clock.

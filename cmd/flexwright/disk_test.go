@@ -3,6 +3,7 @@
 package main
 
 import (
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -58,7 +59,7 @@ func execute(t *testing.T, name string, args ...string) (int, string) {
 func fullDiskBrief(t *testing.T) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "full.yaml")
-	if err := os.WriteFile(path, []byte(soakBrief+"{method: latin, designs: 6000, seed: 5}\n"), 0o666); err != nil {
+	if err := os.WriteFile(path, []byte(soakBrief+"{method: latin, designs: 24000, seed: 5}\n"), 0o666); err != nil {
 		t.Fatal(err)
 	}
 	return path
@@ -95,9 +96,14 @@ func TestFullDisk(t *testing.T) {
 		t.Fatal(code, out)
 	}
 	want, front := soakRows(t, calm)
+	// The first part, half a second's rows, has to fit, and not all of them.
+	all, err := os.Stat(filepath.Join(calm, "candidates.parquet"))
+	if err != nil {
+		t.Fatal(err)
+	}
 	for name, test := range map[string]struct{ options, more string }{
-		"space":  {"size=1m", "size=64m"},
-		"inodes": {"size=64m,nr_inodes=8", "size=64m,nr_inodes=1000"},
+		"space":  {fmt.Sprintf("size=%dk", all.Size()*2/3/1024), "size=64m"},
+		"inodes": {"size=64m,nr_inodes=7", "size=64m,nr_inodes=1000"},
 	} {
 		disk := smallDisk(t, test.options)
 		dir := filepath.Join(disk, "full.run")

@@ -20,11 +20,11 @@ import (
 
 // soakBriefs are runs of a few seconds by every method.
 var soakBriefs = map[string]string{
-	"evolve":    "{method: evolve, population: 60, generations: 60, seed: 5}",
+	"evolve":    "{method: evolve, population: 60, generations: 100, seed: 5}",
 	"surrogate": "{method: evolve, population: 60, generations: 25, seed: 5, surrogate: on}",
-	"latin":     "{method: latin, designs: 3000, seed: 5}",
-	"sobol":     "{method: sobol, designs: 3000, seed: 5}",
-	"grid":      "{method: grid, per_variable: 14}",
+	"latin":     "{method: latin, designs: 8000, seed: 5}",
+	"sobol":     "{method: sobol, designs: 8000, seed: 5}",
+	"grid":      "{method: grid, per_variable: 18}",
 }
 
 const soakBrief = `layout: four-arm

@@ -252,7 +252,6 @@ func (l *Loop) judgePoints(from, to int, together bool) {
 		from = coarsePoints + 1
 	}
 	settleScales(&cols, &k.limits, from-1, to+1-from)
-
 }
 
 // node is one of the columns.

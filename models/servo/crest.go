@@ -167,8 +167,8 @@ func (r *response) values(w []float64, p, arm *[lanes]plantValue) {
 	}
 }
 
-// close is to what ratio the end of a range is located.
-const close = 1e-5
+// located is to what ratio the end of a range is.
+const located = 1e-5
 
 // ends locates the lowest end of a good range between two crossovers, of those that the known places bound, and with alike those like the last; 0 where one fails at low, too. It is
 // an estimate, to be settled.
@@ -213,7 +213,7 @@ func (l *Loop) end(good, bad float64, anew bool) float64 {
 	side := 0
 	for range 40 {
 		width := math.Log(bad / good)
-		if width < 0.1*close {
+		if width < 0.1*located {
 			break
 		}
 		f := 0.5
@@ -235,8 +235,8 @@ func (l *Loop) end(good, bad float64, anew bool) float64 {
 			}
 			side = -1
 		}
-		if math.Abs(e) < 0.1*close*slope {
-			return max(x*elementary.Exp(-e/slope-0.1*close), good)
+		if math.Abs(e) < 0.1*located*slope {
+			return max(x*elementary.Exp(-e/slope-0.1*located), good)
 		}
 	}
 	return good
@@ -246,7 +246,7 @@ func (l *Loop) end(good, bad float64, anew bool) float64 {
 // there: good there is not seen to fail at the place that failed last, bad next to it does. It is false where the place fails down to the
 // next crossover of the ladder.
 func (l *Loop) settle(s *search) bool {
-	const spacing = 0.99 * close
+	const spacing = 0.99 * located
 	ladder := s.ladder.wc
 	l.addWitness(s.last)
 	if w := &l.hot[0]; w.crest.step > 0 {

@@ -149,7 +149,7 @@ const crawl = 16
 
 // halve narrows good (holds) and bad (does not), both judged completely, to 1e-5.
 func (l *Loop) halve(good, bad float64) (float64, float64) {
-	for bad/good > 1+close {
+	for bad/good > 1+located {
 		x := math.Sqrt(good * bad)
 		if t, ok := l.trial(x); ok && l.holds(&t) {
 			good = x
