@@ -2,18 +2,10 @@
 
 package blade
 
-import "golang.org/x/sys/cpu"
+import "flexwright/models/elementary"
 
 // tangentsLanes is how many numbers of a column are worked on side by side: 8, 4 or 1.
-var tangentsLanes = func() int {
-	switch {
-	case cpu.X86.HasAVX512F && cpu.X86.HasAVX512DQ && cpu.X86.HasAVX512VL:
-		return 8
-	case cpu.X86.HasAVX2:
-		return 4
-	}
-	return 1
-}()
+var tangentsLanes = elementary.Lanes()
 
 // tangents writes what [OutOfPlane.Tangent] says of blades at poses: k00 to k22, the upper triangle of the stiffness; and to
 // plain what is not 0 where only the plain code tells: beside buckling in torsion, beyond it, and where the flexibility is not positive.

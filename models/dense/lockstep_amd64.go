@@ -3,7 +3,7 @@ package dense
 import (
 	"math"
 
-	"golang.org/x/sys/cpu"
+	"flexwright/models/elementary"
 )
 
 const (
@@ -14,7 +14,7 @@ const (
 )
 
 // wide says that vector registers hold eight numbers; otherwise four.
-var wide = cpu.X86.HasAVX512F && cpu.X86.HasAVX512DQ && cpu.X86.HasAVX512VL
+var wide = elementary.Lanes() == 8
 
 // Eigens solves the symmetric eigenproblems of several matrices of one order side by side, each in a lane of the
 // processor's vector registers, as [Eigen.Solve] does and with the same bits: the order of operations is the same and no
@@ -72,7 +72,7 @@ var (
 // NewEigens returns memory for problems of order n with some numbers a row, nil where nothing moves or the processor has
 // no vector registers of four numbers.
 func NewEigens(n, rows int) *Eigens {
-	if n == 0 || !cpu.X86.HasAVX2 {
+	if n == 0 || elementary.Lanes() == 1 {
 		return nil
 	}
 	f := func(n int) []float64 { return make([]float64, n) }

@@ -1,19 +1,11 @@
 package dense
 
-import "golang.org/x/sys/cpu"
+import "flexwright/models/elementary"
 
 //go:generate go run -C ../../.ci/lanes . -what straight -out ../../models/dense/straight_amd64.s -stubs ../../models/dense/straight_stubs_amd64.go -pkg dense
 
 // straightLanes is how many numbers [Straight.Run] makes in a register: 8, 4 or 1.
-var straightLanes = func() int {
-	switch {
-	case cpu.X86.HasAVX512F && cpu.X86.HasAVX512DQ:
-		return 8
-	case cpu.X86.HasAVX2:
-		return 4
-	}
-	return 1
-}()
+var straightLanes = elementary.Lanes()
 
 // run8 makes the program; false where the processor has no vector registers of four numbers.
 func run8(x []float64, code []int32) bool {

@@ -2,18 +2,10 @@
 
 package drive
 
-import "golang.org/x/sys/cpu"
+import "flexwright/models/elementary"
 
 // lanesLanes is how many numbers of a column are worked on side by side: 8, 4 or 1.
-var lanesLanes = func() int {
-	switch {
-	case cpu.X86.HasAVX512F && cpu.X86.HasAVX512DQ && cpu.X86.HasAVX512VL:
-		return 8
-	case cpu.X86.HasAVX2:
-		return 4
-	}
-	return 1
-}()
+var lanesLanes = elementary.Lanes()
 
 // dutyForces is [Field.at] at the moments of a program, with the forces of mass, damping and magnet, their rates, and what the
 // force constant is there, of one axis.

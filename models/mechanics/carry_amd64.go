@@ -2,18 +2,10 @@
 
 package mechanics
 
-import "golang.org/x/sys/cpu"
+import "flexwright/models/elementary"
 
 // carryLanes is how many numbers of a column are worked on side by side: 8, 4 or 1.
-var carryLanes = func() int {
-	switch {
-	case cpu.X86.HasAVX512F && cpu.X86.HasAVX512DQ && cpu.X86.HasAVX512VL:
-		return 8
-	case cpu.X86.HasAVX2:
-		return 4
-	}
-	return 1
-}()
+var carryLanes = elementary.Lanes()
 
 // carryUpright carries stiffness (k00 to k22, the upper triangle), mass, weight (of half a blade, and its moments) of blades at poses to the origins of
 // their bodies, displaced, for z, roll and pitch: the lower triangles of root and tip, and the block with rows of the tip and columns of the root.

@@ -2,18 +2,10 @@
 
 package mechanics
 
-import "golang.org/x/sys/cpu"
+import "flexwright/models/elementary"
 
 // posesLanes is how many numbers of a column are worked on side by side: 8, 4 or 1.
-var posesLanes = func() int {
-	switch {
-	case cpu.X86.HasAVX512F && cpu.X86.HasAVX512DQ && cpu.X86.HasAVX512VL:
-		return 8
-	case cpu.X86.HasAVX2:
-		return 4
-	}
-	return 1
-}()
+var posesLanes = elementary.Lanes()
 
 // turnBodies writes sine and versine of the yaw of bodies, up to π/4.
 //
