@@ -54,17 +54,13 @@ func (r *rig) statics(pose *mechanics.Pose) PoseStatics {
 		n.Stiffness = min(n.Stiffness, pose.Drive[3])
 	}
 	for b := range pose.Axial {
-		moment, axial := math.Abs(pose.RootM[b]), pose.Axial[b]
-		if m := math.Abs(pose.TipM[b]); m > moment {
-			moment = m
-		}
+		axial := pose.Axial[b]
+		moment := max(math.Abs(pose.RootM[b]), math.Abs(pose.TipM[b]))
 		stress := r.bending[b]*moment + math.Abs(axial)*r.perArea[b]
-		if stress > n.Stress {
-			if exceeds(stress, n.Stress) {
-				n.Hottest = b
-			}
-			n.Stress = stress
+		if exceeds(stress, n.Stress) {
+			n.Hottest = b
 		}
+		n.Stress = max(n.Stress, stress) // what is no number stays so
 		// π² f E I/L² over the compression is π²/(-p), L of the whole blade
 		if p := axial * r.compressed[b]; p < -leastCompression {
 			n.Buckling = min(n.Buckling, math.Pi*math.Pi/-p)

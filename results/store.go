@@ -176,7 +176,7 @@ func (d *digest) add(column int, values []parquet.Value) {
 		case parquet.ByteArray:
 			x = maphash.Bytes(d.seed, v.ByteArray())
 		default: // null
-			sum = ^sum
+			x = 0x7ff8000000000001 // no number, which no column holds
 		}
 		// A bijection of what was before, and of the value.
 		sum = (sum ^ x) * 0x9e3779b97f4a7c15
