@@ -52,7 +52,14 @@ func (l *Loop) listen(c *loopCase, t *trial, most float64) {
 	c = &l.cases[l.middle(c)]
 	f := finding{limit2: half}
 	var turn turns
-	from := max(r.heard, 1)
+	from := r.heard
+	if from == 0 {
+		end, _ := l.loud(r, t, half)
+		for i := range end + 1 {
+			r.quiet[i] = true
+		}
+		from = end + 1
+	}
 	to := from - 1
 	for to+1 < r.n && r.w[to] < most {
 		to++
@@ -70,9 +77,14 @@ func (l *Loop) listen(c *loopCase, t *trial, most float64) {
 func (l *Loop) rise(c *loopCase, t *trial, heard int, most float64) float64 {
 	r := c.r
 	most /= c.scale
-	known := 1 // intervals from here on have not been judged by columns
+	from := 1
+	if heard == 0 {
+		end, _ := l.loud(r, t, half)
+		from += end
+	}
+	known := from // intervals from here on have not been judged by columns
 	var a, b node
-	for i := 1; i < r.n && r.w[i-1] < most; i++ {
+	for i := from; i < r.n && r.w[i-1] < most; i++ {
 		if i < heard && r.quiet[i] {
 			continue
 		}

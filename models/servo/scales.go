@@ -109,14 +109,22 @@ func (l *Loop) sweepScales(set, pose int, t *trial, f *finding) (number int) {
 	var common turns     // of the middle scale, but for the intervals in which each goes by itself
 	var apart scaleTurns // of those
 	var a, b node
-	l.node(c, 0, t, &a)
-	common.start(&a.difference)
+	end, least := l.loud(r, t, f.limit2)
+	if end >= last {
+		end = 0
+	}
+	if l.node(c, end, t, &a); end > 0 {
+		l.startLoud(c, t, &a.difference, a.w, &common)
+		f.least[0], f.least[1] = min(f.least[0], least), min(f.least[1], least)
+	} else {
+		common.start(&a.difference)
+	}
 	l.begin(c, t, f.limit2)
-	from := 1
+	from := end + 1
 	for span := 0; from <= last; span++ {
 		begins, ends := last+1, last // of what need not be followed
 		if span < r.clusters && r.ends[span] <= last {
-			if begins, ends = r.span(span); !l.silent(r, span, t, f) {
+			if begins, ends = r.span(span); ends < from || !l.silent(r, span, t, f) {
 				continue
 			}
 		}

@@ -134,11 +134,17 @@ func (l *Loop) lowPart(w float64) complex128 {
 
 // winding counts how often a curve crosses the negative real axis counter-clockwise.
 type winding struct {
-	first, last complex128
-	crossings   int
+	from      float64 // where it starts, rad
+	last      complex128
+	crossings int
 }
 
-func (c *winding) start(z complex128) { *c = winding{first: z, last: z} }
+func (c *winding) start(z complex128) { *c = winding{from: math.Atan2(imag(z), real(z)), last: z} }
+
+// resume starts a curve that has come from one angle to another, as is known to within 180°, and thus to z.
+func (c *winding) resume(from, to float64, z complex128) {
+	*c = winding{from: from, last: z, crossings: int(math.Round((to - math.Atan2(imag(z), real(z))) / (2 * math.Pi)))}
+}
 
 func (c *winding) step(z complex128) {
 	was, is := imag(c.last) >= 0, imag(z) >= 0
@@ -164,13 +170,12 @@ func (c *winding) rest(z complex128) { c.last = z }
 //
 // from 0+ to infinity: argument principle, the indentation around the origin left out.
 func (c *winding) unstable(poles int) int {
-	start := math.Atan2(imag(c.first), real(c.first))
-	return int(math.Round(0.5*float64(poles) + start/math.Pi - 2*float64(c.crossings)))
+	return int(math.Round(0.5*float64(poles) + c.from/math.Pi - 2*float64(c.crossings)))
 }
 
 // join adds the crossings of another part of the curve, where it starts.
 func (c *winding) join(start *winding) {
-	c.first = start.first
+	c.from = start.from
 	c.crossings += start.crossings
 }
 

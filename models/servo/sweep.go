@@ -313,7 +313,7 @@ func (l *Loop) look(c *loopCase, t *trial, centre int, f *finding) {
 		}
 	}
 	var turn turns // so that intervals are halved as in a sweep, and give the same values
-	turn.start(&near[0].difference)
+	turn.rest(&near[0].difference)
 	for step := range reach {
 		for _, i := range [2]int{centre - step, centre + 1 + step} {
 			if i > first && i <= last && l.between(c, t, &near[i-1-first], &near[i-first], i, &turn, f) {
