@@ -11,6 +11,7 @@ import (
 	"strings"
 	"syscall"
 	"testing"
+	"time"
 
 	"flexwright/objective"
 )
@@ -230,7 +231,7 @@ func (f *faultyFile) Close() error {
 	return err
 }
 
-// night stores rows in two parts, with a fault in the log, and ends the run.
+// night stores rows in parts of 15, with a fault in the log, and ends the run with what is left of them.
 // It returns how many rows were said to be stored, and the first error.
 func night(on disk, dir string, rows []objective.Row) (stored int, err error) {
 	run, err := start(on, dir, toyDescription(), 0)
@@ -247,6 +248,10 @@ func night(on disk, dir string, rows []objective.Row) (stored int, err error) {
 					return at, err
 				}
 			}
+		}
+		if len(part) < 15 {
+			run.last = part
+			return at, run.End(context.Background(), ByPlan, nil)
 		}
 		if err := run.Append(part); err != nil {
 			return at, err
@@ -345,13 +350,24 @@ func afterFault(t *testing.T, what, dir string, stored, before int, err error, w
 // error, and the run says so.
 func TestDiskFullEndsTheRun(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "a.run")
-	study := toyStudy(2, nil)
-	study.MaxDesigns = 100
 	d := &faultyDisk{disk: quick, at: 40, mode: fails, unsynced: map[string]int64{}}
-	by, err := sitting(t, d, dir, toyPlans(t)["latin"](), study, context.Background())
+	run, err := start(d, dir, toyDescription(), 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	recorder, looks := run.Recorder(toyStudy(2, nil)), 0
+	recorder.now = func() time.Time { // so slow that each chunk is a part
+		looks++
+		return recorder.started.Add(time.Duration(looks) * time.Minute)
+	}
+	by, err := recorder.Finish(toyPlans(t)["latin"]().Run(context.Background(), recorder.Batch))
 	if by != ByCannotWrite || !errors.As(err, new(*WriteError)) || !strings.Contains(err.Error(), "disk is full") {
 		t.Fatal(by, err)
 	}
+	if err := run.End(context.Background(), by, nil); err != nil {
+		t.Fatal(err)
+	}
+	run.Close()
 	f, err := Open(dir)
 	if err != nil || f.Manifest().State != Stopped || f.Manifest().EndedBy != ByCannotWrite {
 		t.Fatal(err, f.Manifest())

@@ -44,7 +44,7 @@ type Study struct {
 
 const (
 	// partTime is how much work a part holds, and a crash loses, once a run has
-	// been going for a while. At first it is a fifth of the time so far, but at
+	// been going for a while. At first it is half of the time so far, but at
 	// least firstPartTime: a part costs some 4 ms beside its rows.
 	partTime      = 5 * time.Second
 	firstPartTime = 500 * time.Millisecond
@@ -286,7 +286,7 @@ func (c *Recorder) evaluate(p *search.Proposals, out []search.Outcome, first int
 	if c.study.Observe != nil {
 		c.study.Observe(rows, false)
 	}
-	due := max(firstPartTime, min(partTime, now.Sub(c.started)/5))
+	due := max(firstPartTime, min(partTime, now.Sub(c.started)/2))
 	if now.Sub(c.since) >= due || len(c.rows) >= partRows {
 		return n, c.store()
 	}
@@ -348,22 +348,32 @@ func (c *Recorder) wait() error {
 	return err
 }
 
-// Finish stores what is left and says what ended the run, given what the plan
-// returned. The error is one that a run does not end by in good order. With a
-// WriteError the cause is ByCannotWrite; then, and always when the error is nil, call [Run.End].
+// Finish says what ended the run, given what the plan returned, and stores what is left, or leaves it to
+// [Run.End], which would only read it back. The error is one that a run does not end by in good order. With a
+// WriteError the cause is ByCannotWrite; then, and always when the error is nil, call End.
 func (c *Recorder) Finish(ended search.EndedBy, err error) (Cause, error) {
 	stored := c.wait()
-	if stored == nil && (c.err == nil || isStop(c.err)) {
-		if stored = c.store(); stored == nil {
-			stored = c.wait()
-		}
-	}
 	if c.replay != nil {
 		c.replay.close()
 	}
 	if stored != nil {
-		err = stored
+		return c.cause(ended, stored)
 	}
+	cause, err := c.cause(ended, err)
+	switch {
+	case len(c.rows) == 0 || c.err != nil && !isStop(c.err):
+	case err == nil && cause.state() == Ended:
+		c.run.last = c.rows
+	default:
+		if stored = c.run.Append(c.rows); stored != nil {
+			return c.cause(ended, stored)
+		}
+	}
+	return cause, err
+}
+
+// cause is what ended the run.
+func (c *Recorder) cause(ended search.EndedBy, err error) (Cause, error) {
 	var stop *StopError
 	var write *WriteError
 	switch {

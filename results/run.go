@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"path/filepath"
 	"slices"
@@ -47,12 +48,13 @@ type Run struct {
 	Folder
 	lock *lock
 
-	rows, feasible int64    // stored
-	candidates     int64    // of these in candidates.parquet
-	stored         Manifest // as it is on the disk
-	wrote          bool     // rows, since Start
-	clean          bool     // what a crash has left is gone
-	brief          []byte   // that goes with the last plan, nil if brief.yaml does
+	rows, feasible int64           // stored
+	candidates     int64           // of these in candidates.parquet
+	stored         Manifest        // as it is on the disk
+	wrote          bool            // rows, since Start
+	last           []objective.Row // behind those stored: End stores them without a part
+	clean          bool            // what a crash has left is gone
+	brief          []byte          // that goes with the last plan, nil if brief.yaml does
 	faults         map[string]int64
 }
 
@@ -393,6 +395,13 @@ func (r *Run) Append(rows []objective.Row) (err error) {
 	return r.writeManifest("")
 }
 
+// appendLast stores what a [Recorder] has left to End as a part.
+func (r *Run) appendLast() error {
+	rows := r.last
+	r.last = nil
+	return r.Append(rows)
+}
+
 // orGone says of an error in one way that the folder was removed meanwhile, wherever that
 // was met: at the lock, at a file that was being written or at one that was read back.
 func (r *Run) orGone(err error) error {
@@ -435,13 +444,17 @@ type Refine func(ctx context.Context, front []objective.Row) ([]objective.Column
 // Memory does not grow with the number of rows. Refine may be nil.
 //
 // When ctx is cancelled meanwhile, it leaves the run stopped by a signal and
-// returns a StopError; when it cannot write, the run is stopped by cannot_write. Another End does the work.
+// returns a StopError; when it cannot write, the run is stopped by cannot_write. Another End does the work. Rows that a
+// [Recorder] has left to it become a part then, if they can.
 func (r *Run) End(ctx context.Context, by Cause, refine Refine) (err error) {
 	defer func() { err = r.orGone(err) }()
 	switch by.state() {
 	case Running:
 		panic("results: a run ends by something")
 	case Stopped:
+		if err := r.appendLast(); err != nil {
+			return err
+		}
 		if !r.wrote && r.stored.State != Running {
 			return nil
 		}
@@ -450,7 +463,7 @@ func (r *Run) End(ctx context.Context, by Cause, refine Refine) (err error) {
 		}
 		return r.writeManifest(by)
 	}
-	if !r.wrote && r.stored.State == Ended && r.candidates == r.rows && r.frontIsWhole() {
+	if !r.wrote && len(r.last) == 0 && r.stored.State == Ended && r.candidates == r.rows && r.frontIsWhole() {
 		if r.lock.denied != nil {
 			return nil
 		}
@@ -462,10 +475,17 @@ func (r *Run) End(ctx context.Context, by Cause, refine Refine) (err error) {
 		}
 		return r.removeParts()
 	}
-	if err := r.begin(); err != nil {
+	begin := r.begin
+	if len(r.last) > 0 {
+		begin = r.open
+	}
+	if err := begin(); err != nil {
 		return err
 	}
 	err = r.consolidate(ctx, refine)
+	if err != nil {
+		r.appendLast() // as far as it can be
+	}
 	var write *WriteError
 	switch {
 	case err == nil:
@@ -519,7 +539,7 @@ func (r *Run) consolidate(ctx context.Context, refine Refine) error {
 
 // compact puts all rows into candidates.parquet, if they are not there.
 func (r *Run) compact() error {
-	if r.candidates == r.rows && r.candidates > 0 {
+	if r.candidates == r.rows && r.candidates > 0 && len(r.last) == 0 {
 		return nil
 	}
 	all, err := r.read()
@@ -527,14 +547,22 @@ func (r *Run) compact() error {
 		return err
 	}
 	defer all.close()
-	w, err := storeTable(r.disk, r.path(candidatesName), r.manifest, r.columns, 0, all.fill)
+	last := batchesOf(r.columns, r.last)
+	w, err := storeTable(r.disk, r.path(candidatesName), r.manifest, r.columns, 0, func(b *columnBatch) error {
+		if err := all.fill(b); err != io.EOF {
+			return err
+		}
+		return last(b)
+	})
 	if err != nil {
 		return err
 	}
-	if w.rows != r.rows {
-		return damaged(r.dir, "%d rows were stored and %d read", r.rows, w.rows)
+	rows := r.rows + int64(len(r.last))
+	if w.rows != rows {
+		return damaged(r.dir, "%d rows were stored and %d read", rows, w.rows)
 	}
-	r.candidates = w.rows
+	r.wrote = r.wrote || len(r.last) > 0
+	r.rows, r.feasible, r.candidates, r.last = w.rows, w.feasible, w.rows, nil
 	return nil
 }
 
