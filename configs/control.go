@@ -3,6 +3,7 @@ package configs
 import (
 	"errors"
 	"math"
+	"sync/atomic"
 
 	"flexwright/models"
 	"flexwright/models/drive"
@@ -249,13 +250,27 @@ func (b *Brief) drive() (*objective.DriveSpec, error) {
 	if m.Has("moving") {
 		motion.Turn = m.SI("moving")
 	}
-	program, err := motion.Program()
+	program, err := programOf(motion)
 	if err == nil && d.Actuator != nil {
 		err = d.Actuator.Validate()
 	}
 	d.Motion = program
 	d.Damping, d.Life = m.SI("damping"), m.SI("life")/hour.SI
 	return d, err
+}
+
+// lastProgram is the one that was computed last: a brief asks for its own several times.
+var lastProgram atomic.Pointer[drive.Program]
+
+func programOf(m drive.Motion) (*drive.Program, error) {
+	if p := lastProgram.Load(); p != nil && p.Motion == m {
+		return p, nil
+	}
+	p, err := m.Program()
+	if err == nil {
+		lastProgram.Store(p)
+	}
+	return p, err
 }
 
 // checkControl refuses what loop, actuator, motion and noise say against one another,

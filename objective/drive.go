@@ -3,6 +3,7 @@ package objective
 import (
 	"fmt"
 	"math"
+	"sync"
 
 	"flexwright/models"
 	"flexwright/models/drive"
@@ -25,12 +26,17 @@ type DriveSpec struct {
 // travel at 1 Hz for 1000 h, a frame of 0.5 K/W (common practice), and driven bodies that take a
 // twentieth of their coil's rise (typical, no source).
 func DefaultDrive() *DriveSpec {
+	return &DriveSpec{Motion: defaultProgram(), Life: 1000, FrameResistance: 0.5, DrivenShare: drive.DrivenShare}
+}
+
+// defaultProgram is computed once: it takes as long as half a candidate.
+var defaultProgram = sync.OnceValue(func() *drive.Program {
 	program, err := drive.DefaultMotion(drive.Circle).Program()
 	if err != nil {
 		panic("objective: default motion: " + err.Error())
 	}
-	return &DriveSpec{Motion: program, Life: 1000, FrameResistance: 0.5, DrivenShare: drive.DrivenShare}
-}
+	return program
+})
 
 func (s *Spec) drive() *DriveSpec {
 	if s.Drive != nil {
