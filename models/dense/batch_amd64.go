@@ -15,6 +15,9 @@ type Batch struct {
 	numbers []float64
 	// where the rows are, what is taken of one matrix from the other, and numbers for nothing; and programs
 	atRows, atShift, atSpare       int
+	created                        []int   // entries that no matrix has at first
+	filled                         []uint8 // of rows, in the end
+	places                         []int   // those numbers
 	condensing, whitening, halving []int32
 	factoring                      [2][]int32 // K and M
 	shifting                       [2][]int32 // one less a multiple of the other
@@ -92,13 +95,35 @@ func NewBatch(r *Reduction, filled []uint8) *Batch {
 	}
 	p.finish(nil)
 	b.halving = p.codeByFours(size, int32(b.atSpare))
+	b.filled = filled
+	for u, bits := range filled {
+		for c := range rowWidth {
+			if bits>>c&1 == 1 {
+				b.places = append(b.places, b.atRows+rowWidth*u+c)
+			}
+		}
+	}
+	own := make([]bool, r.entries)
+	for _, e := range r.from {
+		own[e[0]] = true
+	}
+	for e, o := range own {
+		if !o {
+			b.created = append(b.created, e)
+		}
+	}
 	return b
 }
 
 // Clear makes room for the next problems.
 func (b *Batch) Clear() {
-	clear(b.numbers[:2*side*b.entries])
-	clear(b.numbers[side*b.atRows:])
+	for _, e := range b.created {
+		b.fill(e, 0)
+		b.fill(b.entries+e, 0)
+	}
+	for _, p := range b.places {
+		b.fill(p, 0)
+	}
 }
 
 // PutSame takes over a stiffness, a mass and rows that all problems have in common, the rows where they may be other than 0.
@@ -210,6 +235,7 @@ func (b *Batch) Factor(shift float64, swapped bool, negative []int, ok []bool) {
 			case d >= rounding*sizes[k] && d > 0 && d <= math.MaxFloat64 || broken[k]:
 			case d == 0 || d-d != 0:
 				ok[k], broken[k] = false, true
+				negative[k]++
 			case d < 0:
 				negative[k]++
 			case d < rounding*sizes[k]:
@@ -232,9 +258,12 @@ func (b *Batch) Half() { b.sweeping.run(&b.numbers[0], &b.halving[0]) }
 
 // Row returns a row of problem k: of the i-th kept unknown.
 func (b *Batch) Row(k, i int) (row [rowWidth]float64) {
-	at := side*(b.atRows+rowWidth*b.keeps[i].unknown) + k
+	u := b.keeps[i].unknown
+	at := side*(b.atRows+rowWidth*u) + k
 	for c := range row {
-		row[c] = b.numbers[at+side*c]
+		if b.filled[u]>>c&1 == 1 {
+			row[c] = b.numbers[at+side*c]
+		}
 	}
 	return row
 }
@@ -256,14 +285,20 @@ func (b *Batch) Whiten(count int) {
 			break
 		}
 		w := g.lanes
-		clear(g.a)
+		for i := range n {
+			clear(g.a[w*i*n:][:w*(i+1)])
+		}
 		for _, e := range b.lower {
 			move(g.a[w*(e[0]*n+e[1]):], b.numbers[side*e[2]+g.first:], w)
 		}
+		clear(g.r)
 		for i := range b.keeps {
-			at := b.numbers[side*(b.atRows+rowWidth*b.keeps[i].unknown)+g.first:]
+			u := b.keeps[i].unknown
+			at := b.numbers[side*(b.atRows+rowWidth*u)+g.first:]
 			for c := range rowWidth {
-				move(g.r[w*(rowWidth*i+c):], at[side*c:], w)
+				if b.filled[u]>>c&1 == 1 {
+					move(g.r[w*(rowWidth*i+c):], at[side*c:], w)
+				}
 			}
 		}
 	}

@@ -20,6 +20,8 @@ func NewBatch(r *Reduction, filled []uint8) *Batch { return nil }
 func (b *Eigens) Put(k int, a, r []float64, width int)                 { panic(noBatch) }
 func (b *Eigens) Solve(count int)                                      { panic(noBatch) }
 func (b *Eigens) Take(k int, r []float64, width int, w []float64) bool { panic(noBatch) }
+func (b *Eigens) Sort(k int, w []float64) bool                         { panic(noBatch) }
+func (b *Eigens) Shape(k, i int, factor float64, to []float64)         { panic(noBatch) }
 func (b *Batch) Order() int                                            { panic(noBatch) }
 func (b *Batch) Clear()                                                { panic(noBatch) }
 func (b *Batch) Put(k int, stiff, mass, rows []float64)                { panic(noBatch) }

@@ -249,13 +249,25 @@ func (b *Eigens) end(count int, start *[side]float64) {
 
 // Take writes eigenvalues and rows, of width numbers, of problem k as [Eigen.Solve] does; false where it has not settled.
 func (b *Eigens) Take(k int, r []float64, width int, w []float64) bool {
-	n := b.n
+	if !b.Sort(k, w) {
+		return false
+	}
+	for i := range b.n {
+		if width > 0 {
+			b.Shape(k, i, 1, r[i*width:(i+1)*width])
+		}
+	}
+	return true
+}
+
+// Sort writes the eigenvalues of problem k, ascending; false where it has not settled.
+func (b *Eigens) Sort(k int, w []float64) bool {
 	if b.x.turn[k] > mostTurns {
 		return false
 	}
-	r, w = r[:n*width], w[:n]
+	w = w[:b.n]
 	// insertion sort of the numbers of values: QL leaves them nearly in order
-	order := b.order[:n]
+	order := b.order[:len(w)]
 	for i := range w {
 		x := b.d[side*i+k]
 		if x != x {
@@ -267,12 +279,23 @@ func (b *Eigens) Take(k int, r []float64, width int, w []float64) bool {
 		}
 		w[j], order[j] = x, i
 	}
-	g, lane := b.of(k)
-	for i, from := range order {
-		to := r[i*width : (i+1)*width]
-		for c := range to {
-			to[c] = g.r[g.lanes*b.row(from, c)+lane]
-		}
-	}
 	return true
+}
+
+// Shape writes the row of the i-th eigenvalue, in the order of the last Sort of that problem, times a factor.
+func (b *Eigens) Shape(k, i int, factor float64, to []float64) {
+	g, lane := b.of(k)
+	at := g.r[rowWidth*g.lanes*b.order[i]+lane:]
+	for len(to) > rowWidth {
+		g.row(at, factor, to[:rowWidth])
+		at, to = at[rowWidth*g.lanes*b.n:], to[rowWidth:]
+	}
+	g.row(at, factor, to)
+}
+
+// row writes numbers of a row from at on.
+func (g *group) row(at []float64, factor float64, to []float64) {
+	for c := range to {
+		to[c] = factor * at[g.lanes*c]
+	}
 }

@@ -272,7 +272,7 @@ func (x *Reduced) Expand(a, full []float64) {
 }
 
 // Factor factors K - shift M of the reduced problem, M - shift K if swapped, as [Pattern.Factor]
-// does, and returns the number of negative pivots. A pivot that is no more than rounding of its own
+// does, and returns the number of negative pivots, a zero or one that is not finite among them, where it ends. A pivot that is no more than rounding of its own
 // diagonal counts as not definite: ok is false, as where it is zero or not finite.
 func (x *Reduced) Factor(shift float64, swapped bool) (negative int, ok bool) {
 	a, b := x.K, x.M
@@ -292,7 +292,7 @@ func (x *Reduced) Factor(shift float64, swapped bool) (negative int, ok bool) {
 		at := x.keeps[i].diagonal
 		switch d := f[at]; {
 		case d == 0 || d-d != 0:
-			return negative, false
+			return negative + 1, false
 		case d < 0:
 			negative++
 		case d < rounding*a[at]:

@@ -117,8 +117,14 @@ func (o *Modes) fill(values, rows []float64, exact bool) models.Verdict {
 	if n > 0 && !exact {
 		noise = 40 * float64(n) * 0x1p-52 * values[n-1]
 	}
-	o.Count = n
 	copy(o.Rows, rows[:n*o.Width])
+	return o.settle(values, noise)
+}
+
+// settle takes over eigenvalues, with an error, once the rows are there.
+func (o *Modes) settle(values []float64, noise float64) models.Verdict {
+	n := len(values)
+	o.Count = n
 	for k, w2 := range values {
 		if w2 < -noise {
 			return models.Verdict{Status: models.Buckled, Format: reasonUnstable}
@@ -478,32 +484,6 @@ func (e *eigenMemory) stiff() bool {
 		}
 	}
 	return true
-}
-
-// fromFlexibility turns μ = 1/ω², ascending, with rows of xᵀ K x = 1, into ω²,
-// ascending, with rows of xᵀ M x = 1, and returns their number: where not every
-// motion has a mass, without those that have none.
-func fromFlexibility(values, rows []float64, width int, massive bool) int {
-	n := len(values)
-	for i, j := 0, n-1; i < j; i, j = i+1, j-1 {
-		values[i], values[j] = values[j], values[i]
-		a, b := rows[i*width:(i+1)*width], rows[j*width:(j+1)*width]
-		for c := range a {
-			a[c], b[c] = b[c], a[c]
-		}
-	}
-	for i, mu := range values {
-		if !massive && !(mu > 40*float64(n)*0x1p-52*values[0]) {
-			return i
-		}
-		mu = max(mu, 0x1p-60*values[0])
-		values[i] = 1 / mu
-		scale := 1 / math.Sqrt(mu)
-		for c := range width {
-			rows[i*width+c] *= scale
-		}
-	}
-	return n
 }
 
 // OutOfPlane appends to out all natural frequencies out of the plane at a

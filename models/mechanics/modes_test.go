@@ -69,3 +69,14 @@ func TestReferenceModes(t *testing.T) {
 		}
 	}
 }
+
+// Of motions of which one has no mass the others all have a mode, however high: with μ = 1/ω² one at 1.6 kHz, one a thousand times as high.
+func TestWithoutMass(t *testing.T) {
+	values, rows := []float64{1e-30, 1e-14, 1e-8}, []float64{1, 1, 1}
+	if n := fromFlexibility(values, rows, 1, false); n != 2 {
+		t.Fatalf("%d modes", n)
+	}
+	if math.Abs(values[1]*1e-14-1) > 1e-15 || math.Abs(rows[1]*1e-7-1) > 1e-15 {
+		t.Errorf("ω² = %g, φ = %g", values[1], rows[1])
+	}
+}

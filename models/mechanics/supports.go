@@ -7,9 +7,8 @@ import (
 	"flexwright/models"
 )
 
-// orderOfSearch visits the corners first: the lowest frequency out of the plane
-// is most often there, and the other poses then only have to be shown not to be lower.
-var orderOfSearch = [NumPoses]int{5, 6, 7, 8, 1, 2, 3, 4, 0}
+// orderOfPoses is the order in which poses one after the other are evaluated out of the plane, and the one that a verdict names is found.
+var orderOfPoses = [NumPoses]int{5, 6, 7, 8, 1, 2, 3, 4, 0}
 
 const reasonVertical = "the stage is unstable out of its plane at position %[1]d"
 
@@ -18,64 +17,75 @@ const reasonVertical = "the stage is unstable out of its plane at position %[1]d
 // them, rad/s, with its pose. The verdict is buckled where a blade, or the whole
 // out of the plane, is unstable.
 //
-// The lowest frequency is exact: a pose is solved only where the number
-// of negative pivots of K - ω² M (Sylvester's law of inertia) shows that it has one
-// below the lowest so far, and in full only where the lowest of it is not found and proved by itself.
+// The lowest frequency is exact: the pose that sags most is solved first, then only those where the number
+// of negative pivots of K - ω² M (Sylvester's law of inertia) shows that they have one
+// below the lowest so far, in full only where the lowest of it is not found and proved by itself.
 func (d *Dynamics) Supports() (omega float64, pose int, v models.Verdict) {
 	side := !d.alone && d.above != nil && d.supportsSideBySide()
-	x, count := d.over.reduced, len(d.Carried)
-	least, pose := math.Inf(1), -1
-	d.lowest.known = false
-	var below [NumPoses]int
-	var told [NumPoses]bool
-	for _, i := range orderOfSearch {
-		if i >= count {
-			continue
-		}
-		definite := true
-		if !side {
-			if definite, v = d.supportsAlone(i); !v.OK() {
+	l, x := &d.lowest, d.over.reduced
+	if !side {
+		for _, i := range orderOfPoses {
+			if i >= len(d.Carried) {
+				continue
+			}
+			if v = d.supportsAlone(i); !v.OK() {
 				return 0, i, v
 			}
-			if pose >= 0 {
-				below[i], _ = x.Factor(least*(1-sameValue), false) // equal poses differ by rounding only
-			}
+			l.kept[i] = append(append(l.kept[i][:0], x.K...), x.M...)
 		}
-		if pose < 0 || below[i] > 0 {
-			if side {
-				d.above.Copy(i, x)
-			}
-			value, ok := d.lowestVertical()
-			if !ok {
-				return 0, i, models.Verdict{Status: models.Failed, Format: reasonMass}
-			}
-			if value < least {
-				least, pose = value, i
-				if side {
-					d.above.Factor(least*(1-sameValue), false, below[:count], told[:count])
+	}
+	least, pose := math.Inf(1), -1
+	l.known = false
+	order := d.softestFirst()
+	for _, i := range order[:len(d.Carried)] {
+		if side && pose >= 0 && l.below[i] == 0 {
+			continue
+		}
+		if side {
+			d.above.Copy(i, x)
+		} else {
+			copy(x.M, l.kept[i][copy(x.K, l.kept[i]):])
+			if pose >= 0 {
+				if d.countBelow(i, side, least); l.below[i] == 0 {
+					continue
 				}
 			}
 		}
-		if !definite {
-			return 0, i, models.Verdict{Status: models.Buckled, Format: reasonVertical, Index: i}
+		value, ok := d.lowestVertical(i, side)
+		if !ok {
+			return 0, i, models.Verdict{Status: models.Failed, Format: reasonMass}
+		}
+		if value < least {
+			least, pose = value, i
 		}
 	}
 	return math.Sqrt(max(least, 0)), pose, models.Verdict{}
 }
 
-// supportsAlone leaves the problem of a pose in d.over.reduced and fills its part of d.Carried; definite says that it is
-// stable.
-func (d *Dynamics) supportsAlone(i int) (definite bool, v models.Verdict) {
+// softestFirst orders the poses by how far the stage sags.
+func (d *Dynamics) softestFirst() (order [NumPoses]int) {
+	for i := range d.Carried {
+		k := i
+		for ; k > 0 && math.Abs(d.Carried[i].Sag[0]) > math.Abs(d.Carried[order[k-1]].Sag[0]); k-- {
+			order[k] = order[k-1]
+		}
+		order[k] = i
+	}
+	return order
+}
+
+// supportsAlone leaves the problem of a pose in d.over.reduced and fills its part of d.Carried.
+func (d *Dynamics) supportsAlone(i int) models.Verdict {
 	if blade, ok := d.Vertical(&d.s.Poses[i]); !ok {
-		return false, models.Verdict{Status: models.Buckled, Format: reasonTorsion, Index: blade, Blades: d.upright.Topology}
+		return models.Verdict{Status: models.Buckled, Format: reasonTorsion, Index: blade, Blades: d.upright.Topology}
 	}
 	d.supportForms()
 	x := d.over.reduced
 	if !x.Reduce(d.k, d.mass, d.forms, NumRows) {
-		return false, models.Verdict{Status: models.Failed, Format: reasonMass}
+		return models.Verdict{Status: models.Failed, Format: reasonMass}
 	}
 	if negative, _ := x.Factor(0, false); negative > 0 || !x.Regular() {
-		return false, v
+		return models.Verdict{Status: models.Buckled, Format: reasonVertical, Index: i}
 	}
 	x.Half(d.forms, NumRows)
 	var sum supportSum
@@ -83,7 +93,7 @@ func (d *Dynamics) supportsAlone(i int) (definite bool, v models.Verdict) {
 		sum.add((*[NumRows]float64)(d.forms[n*NumRows:]))
 	}
 	d.Carried[i] = sum.carried()
-	return true, v
+	return models.Verdict{}
 }
 
 // supportsSideBySide leaves the problems of all poses in d.above and fills d.Carried, with the bits of one pose after the

@@ -71,7 +71,6 @@ func (d *Dynamics) sideBySide() (v models.Verdict, ok bool) {
 	if !b.Condense(n) {
 		return v, false
 	}
-	b.Factor(0, true, light[:n], massive[:n])
 	b.Factor(0, false, loose[:n], flexible[:n])
 	if slices.Contains(flexible[:n], false) || loose != [NumPoses]int{} {
 		return v, false
@@ -79,12 +78,17 @@ func (d *Dynamics) sideBySide() (v models.Verdict, ok bool) {
 	b.Half()
 	b.Whiten(n)
 	b.Solve(n)
+	asked := false
 	for i := range poses {
-		if !b.Take(i, e.rows, NumRows, e.values) {
+		values := e.values[:b.Order()]
+		if !b.Sort(i, values) {
 			return v, false
 		}
-		e.flexible, e.massive = true, massive[i] && light[i] == 0
-		if v = d.Modes[i].take(e, e.turn(b.Order(), NumRows)); !v.OK() {
+		if !asked && !allMassive(values) { // seldom: whether every motion has a mass
+			b.Factor(0, true, light[:n], massive[:n])
+			asked = true
+		}
+		if v = d.Modes[i].takeShapes(b, i, values, massive[i] && light[i] == 0); !v.OK() {
 			v.Index = i
 			return v, true
 		}
