@@ -25,7 +25,7 @@ var constant = map[reflect.Type]bool{
 // settings are the fields of scratch memory that are set once, when it is made.
 var settings = map[string]bool{
 	"Dynamics.Point": true, "Bench.damping": true, "Bench.constant": true,
-	"Loop.limit2": true, "Loop.spread": true, "Loop.shapeBounds": true, "tried.shape": true, "tried.bounds": true, "loopCase.scale": true, "ladder.wc": true,
+	"Loop.limit2": true, "Loop.spread": true, "Loop.shapeBounds": true, "tried.shape": true, "tried.bounds": true, "loopCase.scale": true, "ladder.wc": true, "ladder.per": true,
 	"response.zeta": true, "response.brake": true, "response.from": true, "response.to": true,
 	"modeBends.root": true, "modeBends.lag": true, "Load.Scales": true,
 }

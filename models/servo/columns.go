@@ -148,7 +148,7 @@ type columns struct {
 	limits  [settleScalars]float64
 	nodes   [numNodes][]float64
 	ends    [numEnd][]float64 // of a point: frequency, P_xy, P_yx, node
-	s       [2][]float64      // |S|² of both axes
+	s       []float64         // |S|² of the axis where it is larger
 	least   [2][]float64      // |1 + L_x| and |1 + L_y| at least, of the interval that ends at a point
 	verdict []float64         // 0 settled, and nothing crosses the real axis; 1 settled; 2 not
 	pieces  []piece
@@ -189,9 +189,7 @@ func (k *columns) reach(r *response) {
 		for i := range k.least {
 			k.least[i] = append(k.least[i], make([]float64, n)...)
 		}
-		for i := range k.s {
-			k.s[i] = append(k.s[i], make([]float64, n)...)
-		}
+		k.s = append(k.s, make([]float64, n)...)
 		k.verdict = append(k.verdict, make([]float64, n)...)
 	}
 	p := &r.parts
@@ -269,24 +267,29 @@ func (k *columns) node(l *Loop, i int, n *node) {
 	n.s[0], n.s[1] = l.sensitivity(&n.difference)
 }
 
-// peaks returns |S|² of both axes at points of a case's grid, those from one to another, each at its place.
-func (l *Loop) peaks(c *loopCase, t *trial, from, to int) (x, y []float64) {
+// peaks returns |S|² of the axis where it is larger at points of a case's grid, those from one to another, each at its place.
+func (l *Loop) peaks(c *loopCase, t *trial, from, to int) []float64 {
 	k := &l.columns
-	l.begin(c, t, l.limit2)
+	k.reach(c.r)
 	if l.inColumns() {
 		c.r.points(from, to)
-		l.differ(from, to)
-		cols := [sensitivitiesColumns][]float64{sensitivitiesSx: k.s[0], sensitivitiesSy: k.s[1]}
-		copy(cols[:], k.nodes[:])
-		sensitivities(&cols, &[sensitivitiesScalars]float64{}, from, to+1-from)
-		return k.s[0], k.s[1]
+		l.delay(c, from, to)
+		q := &l.corners
+		cols := [peaksColumns][]float64{peaksW: c.r.w, peaksCos: c.cos, peaksSin: c.sin, peaksS: k.s}
+		copy(cols[peaksXxRe:], c.r.parts[:])
+		of := [peaksScalars]float64{
+			peaksByA: q.a, peaksByB: q.b, peaksByFirst: q.real, peaksByCd: q.cd, peaksBySum: q.sum,
+			peaksByScale: c.scale, peaksByPer: t.per, peaksByF: 1 / (c.scale * c.scale), peaksByKx: t.kx, peaksByKy: t.ky,
+		}
+		peaks(&cols, &of, from, to+1-from)
+		return k.s
 	}
 	var n node
 	for i := from; i <= to; i++ {
 		l.node(c, i, t, &n)
-		k.s[0][i], k.s[1][i] = n.s[0], n.s[1]
+		k.s[i] = max(n.s[0], n.s[1])
 	}
-	return k.s[0], k.s[1]
+	return k.s
 }
 
 // alikeFrom judges the intervals that end at points of the grid from one to another for all scales at once, by their halves and quarters where

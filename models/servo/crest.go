@@ -103,10 +103,10 @@ func (l *Loop) top(c *loopCase, h *crest, t *trial) float64 {
 // highest is the largest |S|² of both axes at the points around one, and where.
 func (l *Loop) highest(c *loopCase, centre int, t *trial) (largest float64, at int) {
 	first, last := max(centre-reach, 0), min(centre+reach, c.r.n-1)
-	x, y := l.peaks(c, t, first, last)
+	s := l.peaks(c, t, first, last)
 	for i := first; i <= last; i++ {
-		if s := max(x[i], y[i]); !(s <= largest) {
-			largest, at = s, i
+		if !(s[i] <= largest) {
+			largest, at = s[i], i
 		}
 	}
 	return largest, at

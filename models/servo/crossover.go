@@ -104,11 +104,15 @@ func (s *search) begin(d *ladder, top float64) {
 func (l *Loop) descend(s *search, floor float64) bool {
 	s.judged = false
 	for ; s.next < len(s.ladder.wc); s.next++ {
-		if s.above < floor {
+		if l.passOver(s) > 0 {
+			s.above, s.tries = s.ladder.wc[s.next-1], 0
+			s.failed = s.above
+		}
+		if s.above < floor || s.next == len(s.ladder.wc) {
 			break
 		}
 		t, ok := l.rung(s.ladder, s.next)
-		if ok && !l.failsHere(&t) && !l.failsNear(&t) {
+		if ok && !l.failsNear(&t) {
 			if s.tries++; s.tries > crawl {
 				if l.holds(&t) {
 					s.good, s.bad = l.halve(t.wc, s.failed)

@@ -1,5 +1,7 @@
 package servo
 
+//go:generate go run -C ../../.ci/lanes . -what scan -pkg servo -columns ../../models/servo/scan -out ../../models/servo/scan_amd64.s -stubs ../../models/servo/scan_stubs_amd64.go
+
 import (
 	"math"
 
@@ -10,33 +12,80 @@ import (
 // sets the gains, whatever the controller's shape.
 type ladder struct {
 	wc     []float64 // rad/s
+	per    []float64 // 1/wc
 	xx, yy []float64 // |P_xx|², |P_yy|² at the first pose of the first plant, (m/N)²
 	known  []bool    // of each eight
+	s      []float64 // |S|² at one point
 }
 
 func newLadder(s *Settings, step float64) ladder {
 	low, high := 2*math.Pi*s.From, 2*math.Pi*s.Ceiling
 	steps := int(math.Ceil(math.Log(high/low) / math.Log1p(step)))
 	ratio := elementary.Pow(low/high, 1/float64(steps))
-	d := ladder{xx: make([]float64, steps+1+lanes), yy: make([]float64, steps+1+lanes), known: make([]bool, steps/lanes+1)}
+	columns := steps + 1 + 2*lanes
+	d := ladder{per: make([]float64, columns), xx: make([]float64, columns), yy: make([]float64, columns), s: make([]float64, columns), known: make([]bool, steps/lanes+1)}
 	for wc := high; len(d.wc) < steps; wc *= ratio {
 		d.wc = append(d.wc, wc)
 	}
 	d.wc = append(d.wc, low)
+	for i := range d.per {
+		d.per[i] = 1 / d.wc[min(i, steps)]
+	}
 	return d
 }
 
 // rung is [Loop.trial] at crossover i of a ladder.
 func (l *Loop) rung(d *ladder, i int) (t trial, ok bool) {
-	if !d.known[i/lanes] {
-		d.known[i/lanes] = true
-		l.climb(d, i-i%lanes)
-	}
+	l.climb(d, i)
 	return l.gains(d.wc[i], d.xx[i], d.yy[i])
 }
 
-// climb evaluates the centre at eight crossovers from one on.
-func (l *Loop) climb(d *ladder, first int) {
+// passOver goes down to the next crossover at which the point that failed last does not fail. It returns how many it has passed over.
+func (l *Loop) passOver(s *search) (n int) {
+	d := s.ladder
+	from := s.next
+	if l.hots == 0 || l.hot[0].index < 0 {
+		return 0
+	}
+	c := &l.cases[l.hot[0].number]
+	i := l.hot[0].index
+	if !l.inColumns() {
+		var n node
+		for ; s.next < len(d.wc); s.next++ {
+			if t, ok := l.rung(d, s.next); !ok {
+				continue
+			} else if l.node(c, i, &t, &n); max(n.s[0], n.s[1]) <= l.limit2 {
+				break
+			}
+		}
+		return s.next - from
+	}
+	g, q := l.seen(c, i), &l.corners
+	of := [rungsScalars]float64{
+		rungsByW: c.scale * c.r.w[i], rungsByA: q.a, rungsByB: q.b, rungsByFirst: q.real, rungsByCd: q.cd, rungsBySum: q.sum, rungsByQ: l.atCrossover,
+		rungsByPlantXRe: real(g.xx), rungsByPlantXIm: imag(g.xx), rungsByPlantYRe: real(g.yy), rungsByPlantYIm: imag(g.yy), rungsByCrossRe: real(g.cross), rungsByCrossIm: imag(g.cross),
+	}
+	cols := [rungsColumns][]float64{rungsPer: d.per, rungsXx: d.xx, rungsYy: d.yy, rungsS: d.s}
+	for s.next < len(d.wc) {
+		l.climb(d, s.next)
+		end := min(s.next-s.next%lanes+lanes, len(d.wc))
+		rungs(&cols, &of, s.next, end-s.next)
+		for ; s.next < end; s.next++ {
+			if d.s[s.next] <= l.limit2 {
+				return s.next - from
+			}
+		}
+	}
+	return s.next - from
+}
+
+// climb evaluates the centre at the eight crossovers that one is among, unless that is done.
+func (l *Loop) climb(d *ladder, i int) {
+	if d.known[i/lanes] {
+		return
+	}
+	d.known[i/lanes] = true
+	first := i - i%lanes
 	r := l.responses[0]
 	if r.brake > 0 || l.s.Sensor == SensorSplit {
 		for i := first; i < min(first+lanes, len(d.wc)); i++ {

@@ -66,6 +66,11 @@ type through struct {
 
 // at computes the return differences at point i.
 func (l *Loop) at(c *loopCase, i int, t *trial, d *difference) {
+	l.close(c.scale*c.r.w[i], l.seen(c, i), t, d)
+}
+
+// seen is the plant at point i.
+func (l *Loop) seen(c *loopCase, i int) *through {
 	if !c.done[i] {
 		c.done[i] = true
 		c.r.at(i)
@@ -80,7 +85,7 @@ func (l *Loop) at(c *loopCase, i int, t *trial, d *difference) {
 		}
 		l.pass(c, c.r.w[i], p, a, &c.through[i])
 	}
-	l.close(c.scale*c.r.w[i], &c.through[i], t, d)
+	return &c.through[i]
 }
 
 // anywhere computes the return differences at any frequency w of the unscaled grid.

@@ -32,17 +32,6 @@ func (l *Loop) still(w *witness, t *trial) bool {
 	return math.Expm1(move) < w.room
 }
 
-// failsHere looks at the very point that failed last, which settles most crossovers.
-func (l *Loop) failsHere(t *trial) bool {
-	if l.hots == 0 || l.hot[0].index < 0 {
-		return false
-	}
-	c := &l.cases[l.hot[0].number]
-	var n node
-	l.node(c, l.hot[0].index, t, &n)
-	return !(max(n.s[0], n.s[1]) <= l.limit2)
-}
-
 // failsNear looks near all places where crossovers failed before, and through the whole of the case that
 // failed last.
 func (l *Loop) failsNear(t *trial) bool {
@@ -72,13 +61,10 @@ func (l *Loop) failsBetween(t *trial) bool {
 // failsAround looks at the points next to a place, the nearest first; the place moves to the one that fails.
 func (l *Loop) failsAround(w *witness, t *trial) bool {
 	c := &l.cases[w.number]
-	f := finding{limit2: l.limit2}
-	var n node
+	first, last := max(w.index-2, 0), min(w.index+2, c.r.n-1)
+	s := l.peaks(c, t, first, last)
 	for _, i := range [...]int{w.index, w.index - 1, w.index + 1, w.index - 2, w.index + 2} {
-		if i < 0 || i >= c.r.n {
-			continue
-		}
-		if l.node(c, i, t, &n); f.noteNode(&n, c.scale, i) {
+		if i >= first && i <= last && !(s[i] <= l.limit2) {
 			w.moveTo(i)
 			return true
 		}
@@ -91,13 +77,13 @@ func (l *Loop) failsFar(t *trial) bool {
 	w := &l.hot[0]
 	c := &l.cases[w.number]
 	low, high := c.r.index(0.2*t.wc/c.scale), l.negligibleFrom(c, t)
-	x, y := l.peaks(c, t, low, high)
+	s := l.peaks(c, t, low, high)
 	for a, b := w.index, w.index+1; a >= low || b <= high; a, b = a-1, b+1 {
 		for _, i := range [2]int{a, b} {
 			if i < low || i > high {
 				continue
 			}
-			if !(max(x[i], y[i]) <= l.limit2) {
+			if !(s[i] <= l.limit2) {
 				w.moveTo(i)
 				return true
 			}
