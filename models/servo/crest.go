@@ -42,7 +42,7 @@ func (l *Loop) height(w *witness, t *trial) float64 {
 		w.w = 0 // from there on it is followed
 	}
 	if h.step > 0 {
-		if s := l.top(c, h, t); s >= largest {
+		if s, _ := l.top(c, h, t); s >= largest {
 			return math.Log(s / l.limit2)
 		}
 	}
@@ -51,7 +51,7 @@ func (l *Loop) height(w *witness, t *trial) float64 {
 	}
 	for _, from := range [2]float64{l.summit(c, at, t), c.r.w[at]} {
 		start(from)
-		if s := l.top(c, h, t); s >= largest {
+		if s, _ := l.top(c, h, t); s >= largest {
 			return math.Log(s / l.limit2)
 		}
 	}
@@ -64,8 +64,8 @@ func (l *Loop) height(w *witness, t *trial) float64 {
 // low is what of the limit's square no point may reach around a place where no peak is looked for between them.
 const low = 0.4
 
-// top is the largest |S|² at a crest, by a parabola of 1/|S|²; no number where it has none.
-func (l *Loop) top(c *loopCase, h *crest, t *trial) float64 {
+// top is the largest |S|² at a crest, by a parabola of 1/|S|², and where in the unscaled grid it is; no number where it has none.
+func (l *Loop) top(c *loopCase, h *crest, t *trial) (high, w float64) {
 	for range 8 {
 		var s [3][2]float64
 		for k := range s {
@@ -87,7 +87,7 @@ func (l *Loop) top(c *loopCase, h *crest, t *trial) float64 {
 		if math.Abs(move) <= 1.5 {
 			top := 1 / (here - 0.5*bend*move*move)
 			if h.fine || top < 0.9*l.limit2 {
-				return top
+				return top, h.w + move*step
 			}
 			h.fine = true
 			step /= 8
@@ -97,7 +97,7 @@ func (l *Loop) top(c *loopCase, h *crest, t *trial) float64 {
 		}
 		l.follow(c, h, h.w+h.step*min(max(move, -8), 8), step)
 	}
-	return math.NaN()
+	return math.NaN(), math.NaN()
 }
 
 // highest is the largest |S|² of both axes at the points around one, and where.
@@ -175,19 +175,26 @@ const located = 1e-5
 func (l *Loop) ends(low, high float64, alike bool) float64 {
 	for n := range 12 {
 		t, ok := l.trial(high)
-		if !ok || !l.failsBetween(&t) && !(alike && l.failsAlike(&t)) {
+		if !ok {
 			break
 		}
-		if high = l.end(low, high, n > 2); high == 0 {
+		h := l.heightBetween(&t)
+		if !(h > 0) && alike {
+			h = l.heightAlike(&t)
+		}
+		if !(h > 0) {
+			break
+		}
+		if high = l.end(low, high, h, n > 2); high == 0 {
 			break
 		}
 	}
 	return high
 }
 
-// end locates where the place that failed last begins to fail, between a crossover at which it does not, and one at which it does; 0
+// end locates where the place that failed last begins to fail, between a crossover at which it does not, and one at which it does, with what height; 0
 // where it fails at both. With anew its peak is looked for at every crossover, instead of followed.
-func (l *Loop) end(good, bad float64, anew bool) float64 {
+func (l *Loop) end(good, bad, high float64, anew bool) float64 {
 	w := &l.hot[0]
 	height := func(wc float64) float64 {
 		t, ok := l.trial(wc)
@@ -195,19 +202,15 @@ func (l *Loop) end(good, bad float64, anew bool) float64 {
 			return math.Inf(1)
 		}
 		if w.crest.step > 0 && !anew {
-			if s := l.top(&l.cases[w.number], &w.crest, &t); s > 0 {
+			if s, _ := l.top(&l.cases[w.number], &w.crest, &t); s > 0 {
 				return math.Log(s / l.limit2)
 			}
 		}
 		return l.height(w, &t)
 	}
-	high := height(bad)
 	low := height(good)
 	if low > 0 {
 		return 0
-	}
-	if !(high > 0) {
-		return bad
 	}
 	// False position in ln ωc, the value at the end that stays halved (Illinois); from a factor of 100 to 1e-6 halvings take 22.
 	side := 0
@@ -242,6 +245,59 @@ func (l *Loop) end(good, bad float64, anew bool) float64 {
 	return good
 }
 
+// settleOnCrest is settle where the crest that ends the range is followed: at its top, whose place moves little, the highest crossover of the grid, from first to last
+// and near k, is looked for at which |S| is within the limit. It is judged completely next, so that no closer look is needed; bad is so far up that one sees it fail.
+func (l *Loop) settleOnCrest(s *search, at func(k float64) float64, k, first, last float64) bool {
+	w := &l.hot[0]
+	c := &l.cases[w.number]
+	t, ok := l.trial(at(k))
+	if !ok {
+		return false
+	}
+	_, top := l.top(c, &w.crest, &t)
+	if !(top > 0) {
+		return false
+	}
+	var p, arm plantValue
+	var g through
+	c.r.value(top, &p, &arm)
+	l.pass(c, top, &p, &arm, &g)
+	high := func(k float64) float64 {
+		t, ok := l.trial(at(k))
+		if !ok {
+			return math.Inf(1)
+		}
+		var d difference
+		l.close(c.scale*top, &g, &t, &d)
+		x, y := l.sensitivity(&d)
+		return max(x, y) / l.limit2
+	}
+	const near = 8
+	for n := 0; !(high(k) <= 1); n++ {
+		if n == near || k == last {
+			return false
+		}
+		k++
+	}
+	for n := 0; k > first && high(k-1) <= 1; n++ {
+		if n == near {
+			return false
+		}
+		k--
+	}
+	for step := 1.0; step <= 2*near; step *= 2 {
+		if k-step < first {
+			s.good, s.bad = at(k), s.failed
+			return true
+		}
+		if high(k-step) > 1+sure {
+			s.good, s.bad = at(k), at(k-step)
+			return true
+		}
+	}
+	return false
+}
+
 // settle moves an end to where a look as close as a sweep's agrees, on a grid of crossovers of its own, so that it does not depend on the way
 // there: good there is not seen to fail at the place that failed last, bad next to it does. It is false where the place fails down to the
 // next crossover of the ladder.
@@ -262,7 +318,11 @@ func (l *Loop) settle(s *search) bool {
 	if first > last {
 		return false
 	}
-	k := min(max(math.Ceil(math.Log(ladder[0]/s.good)/spacing), first), last)
+	k := math.Ceil(math.Log(ladder[0]/s.good) / spacing)
+	if k >= first && k <= last && l.hot[0].crest.step > 0 && l.settleOnCrest(s, at, k, first, last) {
+		return true
+	}
+	k = min(max(k, first), last)
 	// bad < good, steps away
 	var good, bad float64
 	if fails(k) {

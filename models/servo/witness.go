@@ -48,14 +48,17 @@ func (l *Loop) failsNear(t *trial) bool {
 }
 
 // failsBetween looks at the peaks between the points at all places where crossovers failed before.
-func (l *Loop) failsBetween(t *trial) bool {
-	for h := range l.hots {
-		if l.height(&l.hot[h], t) > 0 {
-			l.promote(h)
-			return true
+func (l *Loop) failsBetween(t *trial) bool { return l.heightBetween(t) > 0 }
+
+// heightBetween is failsBetween, and says the height of the first that fails.
+func (l *Loop) heightBetween(t *trial) float64 {
+	for i := range l.hots {
+		if h := l.height(&l.hot[i], t); h > 0 {
+			l.promote(i)
+			return h
 		}
 	}
-	return false
+	return 0
 }
 
 // failsAround looks at the points next to a place, the nearest first; the place moves to the one that fails.
@@ -154,9 +157,12 @@ func (l *Loop) addWitness(w witness) {
 
 // failsAlike looks in all cases near the mode at which the last one failed, at points of the grid, and where |S| is largest at the
 // peaks between them, too. Scales in the middle are left out: they seldom fail where the others hold.
-func (l *Loop) failsAlike(t *trial) bool {
+func (l *Loop) failsAlike(t *trial) bool { return l.heightAlike(t) > 0 }
+
+// heightAlike is failsAlike, and says the height of the first that fails.
+func (l *Loop) heightAlike(t *trial) float64 {
 	if l.hots == 0 || l.hot[0].index < 0 {
-		return false
+		return 0
 	}
 	r := l.cases[l.hot[0].number].r
 	cluster := 0
@@ -201,10 +207,10 @@ func (l *Loop) failsAlike(t *trial) bool {
 			continue
 		}
 		w := witness{number: p.number, index: p.index}
-		if l.height(&w, t) > 0 {
+		if h := l.height(&w, t); h > 0 {
 			l.addWitness(w)
-			return true
+			return h
 		}
 	}
-	return false
+	return 0
 }
