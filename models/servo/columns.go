@@ -109,6 +109,11 @@ func (r *response) boundBlock(i int) {
 	copy(far[boundByBeforeX:], m.before[weights*low:weights*(low+1)])
 	copy(far[boundByOverX:], m.over[weights*high:weights*(high+1)])
 	bound(&cols, &far, 0, lanes)
+	most := 0.0
+	for _, x := range r.plantColumns.bends[numBends-1][i : i+lanes] {
+		most = max(most, x)
+	}
+	r.rowsOf[i/lanes] = most
 }
 
 // far is what the sums of strengths of the modes before low, and of strengths over ω² of those from high up, are multiplied by for their values, slopes

@@ -34,7 +34,7 @@ type response struct {
 	strength []float64 // (modes) largest row sum Σ_j |out_i in_j| of each mode, 1/kg
 	before   []float64 // (modes+1) sum of the strengths of the modes before k
 	over     []float64 // (modes+1) sum of strength/ω² of the modes from k up
-	after    []float64 // (modes+1) sum of the resonances' heights, strength/(2ζω²), of the modes from k up
+	after    []float64 // (modes+1) sum of the resonances' heights, strength/(2ζω²√(1−ζ²)), of the modes from k up
 	bends    modeBends
 	reach    []float64 // (modes × kinds) size of the shape at the arms and at the sensors along x and y, kg^-1/2, where actuators brake
 
@@ -66,8 +66,8 @@ type response struct {
 	clusters int
 	ends     []int     // index of the cluster's last point
 	tail     []float64 // see onward; −1: not asked for yet
-	rowsOf   []float64 // bound of every row sum |P_i1| + |P_i2| in the cluster's span, once all its points have been visited; else infinite
 
+	rowsOf []float64 // by eight intervals, see rowsIn; −1: not known yet
 }
 
 // plantValue is [xx, xy, yx, yy], output first, m/N.
@@ -79,7 +79,7 @@ func newResponse(modes int, s *Settings) *response {
 		from: 2 * math.Pi * s.From, to: 2 * math.Pi * s.Ceiling,
 		strength: make([]float64, modes), before: make([]float64, modes+1), over: make([]float64, modes+1), after: make([]float64, modes+1),
 		peaks: make([]float64, 0, 2*modes),
-		ends:  make([]int, 2*modes), tail: make([]float64, 2*modes), rowsOf: make([]float64, 2*modes),
+		ends:  make([]int, 2*modes), tail: make([]float64, 2*modes),
 		armSum: newModalSum(modes), stageSum: newModalSum(modes), apart: newModalSum(modes),
 		bends: newModeBends(modes, s), reach: make([]float64, numKinds*modes),
 	}
@@ -126,7 +126,7 @@ func (r *response) prepare(plant *Plant, pose int) {
 		if r.strength[k] > 0 {
 			x := r.strength[k] / (r.omega[k] * r.omega[k])
 			r.over[k] += x
-			r.after[k] += x / (2 * r.zeta)
+			r.after[k] += x / (2 * r.zeta * r.bends.root)
 		}
 	}
 	r.bends.prepare(r)
@@ -150,6 +150,9 @@ func (r *response) prepare(plant *Plant, pose int) {
 		r.addLocked()
 	}
 	r.layGrid()
+	for block := range (r.n + lanes - 1) / lanes {
+		r.rowsOf[block] = -1
+	}
 	clear(r.done[:r.n])
 	clear(r.bends.done[:r.n])
 	clear(r.bends.quarter[:r.n])
@@ -205,7 +208,6 @@ func (r *response) layGrid() {
 		}
 		r.ends[r.clusters] = r.n - 1
 		r.tail[r.clusters] = -1
-		r.rowsOf[r.clusters] = math.Inf(1)
 		r.clusters++
 		previous = w
 		k = next
@@ -229,6 +231,7 @@ func (r *response) grow() {
 	r.done = append(r.done, make([]bool, n)...)
 	r.p = append(r.p, make([]plantValue, n)...)
 	r.most = append(r.most, make([]float64, n)...)
+	r.rowsOf = append(r.rowsOf, make([]float64, n/lanes)...)
 	r.quiet = append(r.quiet, make([]bool, n)...)
 	r.halved = append(r.halved, make([]bool, kept*n)...)
 	r.halves = append(r.halves, make([]plantValue, kept*n)...)
@@ -257,48 +260,62 @@ func (r *response) fill(w float64) {
 	r.add(w)
 }
 
-// bound returns a number that no row sum |P_i1| + |P_i2| of the undamped actuators'
-// plant exceeds at frequencies from w up: each mode above by its resonance, each below
-// by its magnitude at w, one below w/2 by no more than strength/(3/4 w²).
-func (r *response) bound(w float64) float64 {
-	k := len(r.omega)
-	for k > 0 && r.omega[k-1] >= w {
-		k--
+// rowsBetween is no less than any row sum |P_i1| + |P_i2| of the undamped actuators' plant between two frequencies, of which b may be infinite. A mode's
+// |1/(ω² − w² + 2jζωw)| grows with w up to 1/(2ζ√(1 − ζ²)ω²), somewhat below ω, and falls from there on: one below a counts by what it is there, one above b
+// likewise, but for its damping, or by its height, which is that of one in between. Those below a/2 and above 2b are summed together, as if the
+// nearest were in the place of each.
+func (r *response) rowsBetween(a, b float64) float64 {
+	low, high := r.nearby(a, b)
+	sum := 0.0
+	if low > 0 {
+		w := r.omega[low-1]
+		sum = r.before[low] / ((a - w) * (a + w))
 	}
-	sum := r.after[k]
-	for ; k > 0 && r.omega[k-1] > 0.5*w; k-- {
-		wk := r.omega[k-1]
-		sum += r.strength[k-1] / max((w-wk)*(w+wk), 2*r.zeta*wk*w)
+	k := low
+	for ; k < high && r.omega[k] < a; k++ {
+		w := r.omega[k]
+		sum += r.strength[k] / max((a-w)*(a+w), 2*r.zeta*w*a)
 	}
-	return sum + r.before[k]/(0.75*w*w)
+	if math.IsInf(b, 1) {
+		return sum + r.after[k]
+	}
+	if high < len(r.omega) {
+		x := b / r.omega[high]
+		sum += r.over[high] / (1 - x*x)
+	}
+	for height := 2 * r.zeta * r.bends.root; k < high; k++ {
+		w := r.omega[k]
+		least := height * w * w
+		if w > b {
+			least = max(least, (w-b)*(w+b))
+		}
+		sum += r.strength[k] / least
+	}
+	return sum
 }
 
-// row bounds the row sums |P_i1| + |P_i2| between two points that are evaluated, i the later one: no mode lies strictly between them, so that each is largest at one of the
-// two (a hundredth is for those that share a point), and by what the interval's bend says, if that is known.
+// rowsIn bounds every row sum |P_i1| + |P_i2| in the eight intervals that end at the points of a block: by what is known of them, before that by the modes alone.
+func (r *response) rowsIn(block int) float64 {
+	if r.rowsOf[block] < 0 {
+		r.rowsOf[block] = r.rowsBetween(r.w[max(lanes*block-1, 0)], r.w[min(lanes*(block+1), r.n)-1])
+	}
+	return r.rowsOf[block]
+}
+
+// row bounds the row sums |P_i1| + |P_i2| between two points that are evaluated, i the later one: by how the interval bends where points come by eights, else no mode
+// lies strictly between them, so that each is largest at one of the two (a hundredth is for those that share a point).
 func (r *response) row(i int) float64 {
-	row := 1.01 * (r.most[i-1] + r.most[i])
-	switch {
-	case r.hasBends[i/lanes]:
-		row = min(row, r.plantColumns.bends[numBends-1][i])
-	case r.bends.done[i]:
-		row = min(row, r.bends.interval[i].row)
+	if r.inEights() {
+		r.boundPoints(i, i)
+		return r.plantColumns.bends[numBends-1][i]
 	}
-	return row
-}
-
-// span is what lies between the last points of two clusters, the intervals from one up to another.
-func (r *response) span(j int) (from, to int) {
-	from = coarsePoints + 1
-	if j > 0 {
-		from = r.ends[j-1] + 1
-	}
-	return from, r.ends[j]
+	return 1.01 * (r.most[i-1] + r.most[i])
 }
 
 // onward is the bound of every row sum from the last point of a cluster on.
 func (r *response) onward(cluster int) float64 {
 	if r.tail[cluster] < 0 {
-		r.tail[cluster] = r.bound(r.w[r.ends[cluster]])
+		r.tail[cluster] = r.rowsBetween(r.w[r.ends[cluster]], math.Inf(1))
 	}
 	return r.tail[cluster]
 }

@@ -60,3 +60,56 @@ func TestResponse(t *testing.T) {
 		}
 	}
 }
+
+// No row sum of a plant is more than what is said of it between two frequencies by the modes alone, nor, once they are bounded, in the intervals of a block.
+func TestRowSums(t *testing.T) {
+	rng := rand.New(rand.NewPCG(32, 6))
+	plants := frontPlants(t, 2)
+	for n := range 30 {
+		p := randomPlant(rng, 1, 3+rng.IntN(12))
+		if n%3 == 0 {
+			p.Omega[0], p.Omega[1] = 0, 0
+		}
+		plants = append(plants, p)
+	}
+	tight := 0
+	for n, p := range plants {
+		s := Default()
+		s.Damping = []float64{0.002, 0.0003, 0.05, 0.2}[n%4]
+		if n%2 == 1 {
+			s.Sensor = SensorArm
+		}
+		r := newResponse(p.Modes, &s)
+		r.prepare(p, n%p.Poses)
+		holds := func(what string, bound, a, b float64) {
+			t.Helper()
+			largest := 0.0
+			for q := range 41 {
+				var v, arm plantValue
+				r.value(a*math.Pow(b/a, float64(q)/40), &v, &arm)
+				largest = max(largest, cmplx.Abs(v[0])+cmplx.Abs(v[1]), cmplx.Abs(v[2])+cmplx.Abs(v[3]))
+			}
+			if largest > bound*(1+1e-6) { // of the far modes' polynomials
+				t.Fatalf("plant %d from %g to %g rad/s: row sum %g, bound %g %s", n, a, b, largest, bound, what)
+			}
+			if bound < 3*largest {
+				tight++
+			}
+		}
+		for _, what := range []string{"by modes", "by intervals"} {
+			for i := lanes; i+lanes <= r.n; i += lanes {
+				holds(what, r.rowsIn(i/lanes), r.w[i-1], r.w[i+lanes-1])
+			}
+			r.boundPoints(1, r.n-1)
+		}
+		for range 200 {
+			a := r.w[1+rng.IntN(r.n-1)] * (1 + 0.01*rng.Float64()*rng.Float64())
+			b := a * (1 + 3*rng.Float64()*rng.Float64()*rng.Float64())
+			holds("by modes", r.rowsBetween(a, b), a, b)
+			holds("from there on", r.rowsBetween(a, math.Inf(1)), a, b)
+		}
+	}
+	if tight < 4000 {
+		t.Errorf("%d bounds are within a factor of three", tight)
+	}
+}

@@ -120,15 +120,13 @@ func (l *Loop) sweepScales(set, pose int, t *trial, f *finding) (number int) {
 		common.start(&a.difference)
 	}
 	l.begin(c, t, f.limit2)
-	from := end + 1
-	for span := 0; from <= last; span++ {
-		begins, ends := last+1, last // of what need not be followed
-		if span < r.clusters && r.ends[span] <= last {
-			if begins, ends = r.span(span); ends < from || !l.silent(r, span, t, f) {
-				continue
-			}
+	most := negligible(f.limit2)
+	for block := (end + 1) / lanes; block*lanes <= last; block++ {
+		from := max(block*lanes, end+1)
+		for block*lanes <= last && !l.silent(r, block, t, most) {
+			block++
 		}
-		to := begins - 1
+		to := min(block*lanes-1, last)
 		l.alike(c, t, from, to, &common, f)
 		for i := from; i <= to; i++ {
 			if l.columns.verdict[i] < 2 {
@@ -146,8 +144,6 @@ func (l *Loop) sweepScales(set, pose int, t *trial, f *finding) (number int) {
 				turn.step(&b.difference)
 			}
 		}
-		r.learn(from, to)
-		from = ends + 1
 	}
 	if last == r.n-1 {
 		l.node(c, last, t, &a)
@@ -172,46 +168,23 @@ func (l *Loop) sweepScales(set, pose int, t *trial, f *finding) (number int) {
 	return number
 }
 
-// learn bounds the row sums of the spans whose intervals, from one up to another, have been visited.
-func (r *response) learn(from, to int) {
-	for span := range r.clusters {
-		if !math.IsInf(r.rowsOf[span], 1) {
-			continue
-		}
-		begins, ends := r.span(span)
-		if begins < from || ends > to {
-			continue
-		}
-		row := 0.0
-		for i := begins; i <= ends; i++ {
-			row = max(row, r.row(i))
-		}
-		r.rowsOf[span] = row
-	}
-}
-
-// silent reports whether no row sum |L_i1| + |L_i2| of any scale is more than negligible in a span. Of |C|², numerator and denominator
+// silent reports whether no row sum |L_i1| + |L_i2| of any scale is more than a number in a block of intervals above the crossover. Of
 //
-//	(1 + a²/x²) (1 + b²x²),   (1 + c²x²) (1 + d²x²),   x = w/ωc
+//	|C|² = (1 + a²/x²) (1 + b²x²)/(1 + c²x²) / (1 + d²x²),   x = w/ωc
 //
-// are taken where each part is largest and smallest.
-func (l *Loop) silent(r *response, span int, t *trial, f *finding) bool {
-	if math.IsInf(r.rowsOf[span], 1) {
+// the first factor and the last fall from where x is least, the one between grows or falls throughout.
+func (l *Loop) silent(r *response, block int, t *trial, most float64) bool {
+	least, c := l.s.Scales[l.spread.least], &l.corners
+	x, y := least*r.w[max(lanes*block-1, 0)]*t.per, l.s.Scales[l.spread.middle]*l.spread.most*r.w[min(lanes*(block+1), r.n)-1]*t.per
+	if x < 1 {
 		return false
 	}
-	from, to := r.span(span)
-	least := l.s.Scales[l.spread.least]
-	x, y := least*r.w[from-1]*t.per, l.s.Scales[l.spread.middle]*l.spread.most*r.w[to]*t.per
-	c := &l.corners
-	ab, ax, by := c.a*c.b, c.a/x, c.b*y
-	dr, di := 1-x*x*c.cd, x*c.sum
-	most := negligible(f.limit2)
-	gain := max(t.kx, t.ky) * r.rowsOf[span] / (least * least)
-	if gain*gain*(1+ab*ab+ax*ax+by*by) > most*most*(dr*dr+di*di) {
-		return false
+	if c.b < c.c {
+		y = x
 	}
-	f.least[0], f.least[1] = min(f.least[0], 1-most), min(f.least[1], 1-most)
-	return true
+	ax, by, cy, dx := c.a/x, c.b*y, c.c*y, c.d*x
+	gain := max(t.kx, t.ky) * r.rowsIn(block) / (least * least)
+	return gain*gain*(1+ax*ax)*(1+by*by) <= most*most*(1+cy*cy)*(1+dx*dx)
 }
 
 // apart follows one scale from point i − 1 to i.
@@ -300,7 +273,7 @@ func (l *Loop) alikeOne(c *loopCase, t *trial, a, b *node, i int, shiftA, shiftB
 		return false
 	}
 	if most := negligible(f.limit2); most > 0 {
-		if row := l.affordable(c, t, a, b, most/(1+e)); c.r.row(i) <= row || c.r.upTo(i).row <= row {
+		if c.r.row(i) <= l.affordable(c, t, a, b, most/(1+e)) {
 			f.least[0], f.least[1] = min(f.least[0], 1-most), min(f.least[1], 1-most)
 			turn.rest(&b.difference)
 			return true

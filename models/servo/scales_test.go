@@ -163,3 +163,57 @@ func TestGrows(t *testing.T) {
 		t.Errorf("only %d of the loops are bounded", bounded)
 	}
 }
+
+// Where a block is silent, no row sum of the loop gain is more than is said, at no scale.
+func TestSilent(t *testing.T) {
+	rng := rand.New(rand.NewPCG(41, 7))
+	plants := frontPlants(t, 1)
+	for range 20 {
+		plants = append(plants, randomPlant(rng, 2, 9))
+	}
+	silent, loud := 0, 0
+	for n, p := range plants {
+		s := Default()
+		shape := ShapeList[n%len(ShapeList)]
+		if n%5 == 4 {
+			shape = Shape{3, 0.2, 2, 4} // the lead's zero lies above its pole
+		}
+		s.IntegratorRatio, s.LeadRatio, s.TamingRatio, s.LowPassRatio = shape.Integrator, shape.Lead, shape.Taming, shape.LowPass
+		s.Scales = [][]float64{{1, 0.97, 1.03}, {1.2, 0.8}, {0.9, 1, 1.05, 1.08}}[n%3]
+		l := mustLoop(t, s, p.Poses, p.Modes, 1)
+		l.Prepare(p)
+		for range 10 {
+			tr, ok := l.trial(2 * math.Pi * math.Exp(2+4*rng.Float64()))
+			if !ok {
+				continue
+			}
+			r := l.responses[rng.IntN(p.Poses)]
+			if rng.IntN(2) == 0 {
+				r.boundPoints(1, r.n-1)
+			}
+			most := 0.05 + 0.6*rng.Float64()
+			for block := range r.n / lanes {
+				if !l.silent(r, block, &tr, most) {
+					loud++
+					continue
+				}
+				silent++
+				from, to := r.w[lanes*block-1], r.w[lanes*block+lanes-1]
+				for q := range 31 {
+					w := from * math.Pow(to/from, float64(q)/30)
+					var v, arm plantValue
+					r.value(w, &v, &arm)
+					for _, scale := range s.Scales {
+						gain := max(tr.kx, tr.ky) * cmplx.Abs(s.shape(scale*w, tr.wc)) / (scale * scale)
+						if row := gain * max(cmplx.Abs(v[0])+cmplx.Abs(v[1]), cmplx.Abs(v[2])+cmplx.Abs(v[3])); row > most*(1+1e-6) {
+							t.Fatalf("plant %d at %g rad/s, scale %g: row sum %g of the loop, bound %g", n, w, scale, row, most)
+						}
+					}
+				}
+			}
+		}
+	}
+	if silent < 1000 || loud < 1000 {
+		t.Errorf("%d blocks silent, %d not", silent, loud)
+	}
+}

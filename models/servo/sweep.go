@@ -164,7 +164,7 @@ func (l *Loop) between(c *loopCase, t *trial, a, b *node, i int, turn *turns, f 
 		return l.within(c, t, a, b, i, 1, c.r.upTo(i), turn, f, deepest)
 	}
 	most := negligible(f.limit2)
-	if row := l.affordable(c, t, a, b, most); c.r.row(i) <= row || c.r.upTo(i).row <= row {
+	if c.r.row(i) <= l.affordable(c, t, a, b, most) {
 		f.least[0], f.least[1] = min(f.least[0], 1-most), min(f.least[1], 1-most)
 		turn.rest(&b.difference)
 		return false
@@ -334,12 +334,19 @@ func (l *Loop) negligibleFrom(c *loopCase, t *trial) int {
 	if r.brake > 0 {
 		return last // the bound is that of the undamped modes
 	}
-	for j := r.clusters - 1; j >= 0; j-- {
-		i := r.ends[j]
-		if gain*r.onward(j) > most || r.w[i]*c.scale < t.wc {
-			break
+	low, high := 0, r.clusters // of clusters, those from high on are known to be the last ones
+	for low < high {
+		j := (low + high) / 2
+		if i := r.ends[j]; r.w[i]*c.scale >= t.wc && gain*r.onward(j) <= most {
+			last, high = i, j
+		} else {
+			low = j + 1
 		}
-		last = i
+	}
+	if last < r.n-1 {
+		for l.silent(r, last/lanes, t, most) {
+			last = last/lanes*lanes - 1
+		}
 	}
 	return last
 }
