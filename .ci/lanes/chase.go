@@ -137,40 +137,74 @@ func gather(base reg.Register, place reg.VecVirtual, disp int) reg.VecVirtual {
 	return to
 }
 
-func chase(s grouping) {
-	function("chase"+s.name, "func(d, e, cs *float64, x *float64, from, to int)", "chase"+s.name+` makes the rotations from-1 down to "to" of all lanes whose sweep goes over them, and writes cosine, sine and
+// chase makes a sweep, in a function of its own for rows: those of the problems in the widest registers, and of the one after them.
+func chase(s grouping, rows bool) {
+	if rows {
+		function("chaseRows"+s.name, "func(d, e, r, alone *float64, x *float64, from, to int)", "chaseRows"+s.name+` is chase`+s.name+` and turns rows of eight numbers: r those of the problems in the widest registers,
+"alone" of the one after them.`)
+	} else {
+		function("chase"+s.name, "func(d, e, cs *float64, x *float64, from, to int)", "chase"+s.name+` makes the rotations from-1 down to "to" of all lanes whose sweep goes over them, and writes cosine, sine and
 what lanes are in it to cs. A lane in which a rotation has no size leaves its sweep there.`)
-	d, e, cs, x := pointer("d"), pointer("e"), pointer("cs"), pointer("x")
+	}
+	d, e, x := pointer("d"), pointer("e"), pointer("x")
 	from, to := pointer("from"), pointer("to")
 	var k reg.VecVirtual
 	s.widest(func() { k = count(from) })
-	type state struct{ s, c, s2, p, q, l, m reg.VecVirtual }
+	type state struct{ s, c, s2, p, q reg.VecVirtual }
 	states := make([]state, len(s.widths))
 	s.each(func(g, lane int) { states[g].q = load(at(x, sweepQ+lane)) })
-	many := s.widths[0] == 8 // registers: nothing of the state needs to be in memory
+	many := s.widths[0] == 8 // registers: little of the state needs to be in memory
 	if many {
 		s.each(func(g, lane int) {
 			of := func(offset int) reg.VecVirtual { return load(at(x, offset+lane)) }
 			y := &states[g]
-			y.s, y.c, y.s2, y.p, y.l, y.m = of(sweepS), of(sweepC), of(sweepSquare), of(sweepP), of(sweepL), of(sweepM)
+			y.s, y.c, y.s2, y.p = of(sweepS), of(sweepC), of(sweepSquare), of(sweepP)
 		})
+	}
+	var cs, r, alone reg.GPVirtual
+	var turning [rowsOfShapes]reg.VecVirtual
+	var turningAlone reg.VecVirtual
+	if rows {
+		r, alone = pointer("r"), pointer("alone")
+		s.widest(func() {
+			for _, base := range []reg.Register{r, alone} {
+				offset := GP64()
+				by := size()
+				if base == r {
+					by *= rowsOfShapes
+				}
+				IMUL3Q(I32(by), from, offset)
+				ADDQ(offset, base)
+			}
+			for i := range turning {
+				turning[i] = load(at(r, size()*i))
+			}
+			turningAlone = load(at(alone, 0))
+		})
+	} else {
+		cs = pointer("cs")
 	}
 	offset := GP64()
 	IMUL3Q(U8(stride), from, offset)
 	ADDQ(offset, d)
 	ADDQ(offset, e)
-	LEAQ(Mem{Base: offset, Index: offset, Scale: 2}, offset)
-	ADDQ(offset, cs)
-	least := k
-	if many {
-		s.widest(func() { least = all(normal()) })
+	if !rows {
+		LEAQ(Mem{Base: offset, Index: offset, Scale: 2}, offset)
+		ADDQ(offset, cs)
 	}
 	JMP(LabelRef("chaseTest"))
 	Label("chase")
 	DECQ(from)
 	SUBQ(U8(stride), d)
 	SUBQ(U8(stride), e)
-	SUBQ(I32(3*stride), cs)
+	if rows {
+		s.widest(func() {
+			SUBQ(I32(size()*rowsOfShapes), r)
+			SUBQ(U8(size()), alone)
+		})
+	} else {
+		SUBQ(I32(3*stride), cs)
+	}
 	s.widest(func() { VSUBPD(all(one()), k, k) })
 	s.each(func(g, lane int) {
 		y := states[g]
@@ -181,7 +215,7 @@ what lanes are in it to cs. A lane in which a rotation has no size leaves its sw
 			}
 			return load(of(offset))
 		}
-		on := compare(narrowed(k), less, read(y.m, sweepM)).and(compare(read(y.l, sweepL), lessOrEqual, narrowed(k)))
+		on := compare(narrowed(k), less, of(sweepM)).and(compare(narrowed(k), greaterOrEqual, of(sweepL)))
 		ei := load(at(e, lane))
 		f := mul(read(y.s, sweepS), ei)
 		b := mul(read(y.c, sweepC), ei)
@@ -189,18 +223,14 @@ what lanes are in it to cs. A lane in which a rotation has no size leaves its sw
 		square := add(mul(y.q, y.q), f2)
 		h := vector()
 		VSQRTPD(square, h)
-		smallest := narrowed(least)
-		if !many {
-			smallest = all(normal())
-		}
-		nothing := compare(square, less, smallest).and(on)
+		nothing := compare(square, less, all(normal())).and(on)
 		whole := "chaseWhole" + string(rune('0'+g))
 		nothing.jumpWithout(whole)
 		// seldom: the matrix falls apart here
 		split := load(of(sweepSplit))
 		nothing.put(narrowed(k), split)
 		VMOVUPD(split, of(sweepSplit))
-		l := read(y.l, sweepL)
+		l := load(of(sweepL))
 		nothing.put(all(infinity()), l)
 		VMOVUPD(l, of(sweepL))
 		on.leave(nothing)
@@ -209,30 +239,43 @@ what lanes are in it to cs. A lane in which a rotation has no size leaves its sw
 		on.put(h, old)
 		VMOVUPD(old, at(e, lane+stride))
 		// what comes next waits for the division, not for the root
-		r := over(square, all(one()))
+		r1 := over(square, all(one()))
 		next := load(at(d, lane+stride))
 		u := sub(read(y.p, sweepP), next)
 		turned := add(mul(b, add(y.q, y.q)), mul(f, sub(u, load(at(d, lane)))))
-		p := mul(r, mul(f, turned))
+		p := mul(r1, mul(f, turned))
 		VADDPD(p, u, u)
 		on.put(u, next)
 		VMOVUPD(next, at(d, lane+stride))
-		ih := mul(h, r)
-		s, c := mul(ih, f), mul(ih, y.q)
-		VMOVUPD(c, at(cs, 3*lane))
-		VMOVUPD(s, at(cs, 3*lane+size()))
-		on.store(at(cs, 3*lane+2*size()))
-		VMULPD(r, f2, f2)
-		on.put(sub(b, mul(r, mul(y.q, turned))), y.q)
+		ih := mul(h, r1)
+		sine, cosine := mul(ih, f), mul(ih, y.q)
+		if !rows {
+			VMOVUPD(cosine, at(cs, 3*lane))
+			VMOVUPD(sine, at(cs, 3*lane+size()))
+			on.store(at(cs, 3*lane+2*size()))
+		}
+		VMULPD(r1, f2, f2)
+		on.put(sub(b, mul(r1, mul(y.q, turned))), y.q)
 		for _, z := range []struct {
 			next, kept reg.VecVirtual
 			offset     int
-		}{{s, y.s, sweepS}, {c, y.c, sweepC}, {f2, y.s2, sweepSquare}, {p, y.p, sweepP}} {
+		}{{sine, y.s, sweepS}, {cosine, y.c, sweepC}, {f2, y.s2, sweepSquare}, {p, y.p, sweepP}} {
 			before := read(z.kept, z.offset)
 			on.put(z.next, before)
 			if !many {
 				VMOVUPD(before, of(z.offset))
 			}
+		}
+		switch {
+		case !rows:
+		case g == 0:
+			for i := range turning {
+				turnRow(on, cosine, sine, turning[i], at(r, size()*i), at(r, size()*(i+rowsOfShapes)))
+			}
+		default:
+			s.widest(func() {
+				turnRow(on.first(), firstOf(cosine), firstOf(sine), turningAlone, at(alone, 0), at(alone, size()))
+			})
 		}
 	})
 	Label("chaseTest")
@@ -243,6 +286,91 @@ what lanes are in it to cs. A lane in which a rotation has no size leaves its sw
 		if many {
 			VMOVUPD(states[g].p, at(x, sweepP+lane))
 		}
+	})
+	if rows {
+		s.widest(func() {
+			for i := range turning {
+				VMOVUPD(turning[i], at(r, size()*i))
+			}
+			VMOVUPD(turningAlone, at(alone, 0))
+		})
+	}
+	end()
+}
+
+// firstOf returns the first number of v in all lanes.
+func firstOf(v reg.VecVirtual) reg.VecVirtual {
+	to := vector()
+	VBROADCASTSD(v.AsX(), to)
+	return to
+}
+
+// turnRow turns y and the row at x, in the lanes of on: what comes of y goes to "to", of the other into y. On processors with masks of their own kind.
+func turnRow(on mask, c, s, y reg.VecVirtual, from, to Mem) {
+	x := load(from)
+	own, other := mul(c, y), mul(s, x)
+	back, rest := mul(s, y), mul(c, x)
+	VADDPD(other, own, on.k, y) // into what stays as it is elsewhere
+	VSUBPD(back, rest, on.k, x)
+	VMOVUPD(y, to)
+	VMOVAPD(x, y)
+}
+
+// turnAlone applies the rotations of a sweep to the rows of the problem after those in the widest registers.
+func turnAlone(s grouping) {
+	function("turnAlone"+s.name, "func(r, cs *float64, from, to int)", "turnAlone"+s.name+` applies the rotations from-1 down to "to" of cs to rows of eight numbers of one problem, where it is in them.`)
+	r, cs := pointer("r"), pointer("cs")
+	from, to := pointer("from"), pointer("to")
+	s.widest(func() {
+		offset := GP64()
+		IMUL3Q(I32(size()), from, offset)
+		ADDQ(offset, r)
+		IMUL3Q(I32(3*stride), from, offset)
+		ADDQ(offset, cs)
+		y := load(at(r, 0))
+		JMP(LabelRef("turnAloneTest"))
+		Label("turnAlone")
+		DECQ(from)
+		SUBQ(I32(3*stride), cs)
+		SUBQ(U8(size()), r)
+		var on mask
+		small := 8 * s.widths[1]
+		with(s.widths[1], func() { on = loadMask(at(cs, 2*small)) })
+		turnRow(on.first(), all(at(cs, 0)), all(at(cs, small)), y, at(r, 0), at(r, size()))
+		Label("turnAloneTest")
+		CMPQ(from, to)
+		JG(LabelRef("turnAlone"))
+		VMOVUPD(y, at(r, 0))
+	})
+	end()
+}
+
+// reflectAlone applies a reflection to the rows of the problem after those in the widest registers.
+func reflectAlone(s grouping) {
+	function("reflectAlone"+s.name, "func(r, v *float64, i int, ih *float64)", "reflectAlone"+s.name+` applies the reflection to the first i rows, of eight numbers, of one problem.`)
+	r, v, n := pointer("r"), pointer("v"), pointer("i")
+	ih := pointer("ih")
+	s.widest(func() {
+		one := 8 * s.widths[1] // what a number of v takes
+		t, from, to, k := zero(), GP64(), GP64(), GP64()
+		MOVQ(v, from)
+		MOVQ(r, to)
+		MOVQ(n, k)
+		Label("reflectAloneSum")
+		VADDPD(mul(at(to, 0), all(at(from, 0))), t, t)
+		ADDQ(U8(size()), to)
+		ADDQ(U8(one), from)
+		DECQ(k)
+		JNZ(LabelRef("reflectAloneSum"))
+		VMULPD(all(at(ih, 0)), t, t)
+		Label("reflectAloneSubtract")
+		x := load(at(r, 0))
+		VSUBPD(mul(t, all(at(v, 0))), x, x)
+		VMOVUPD(x, at(r, 0))
+		ADDQ(U8(size()), r)
+		ADDQ(U8(one), v)
+		DECQ(n)
+		JNZ(LabelRef("reflectAloneSubtract"))
 	})
 	end()
 }
@@ -280,15 +408,15 @@ func turnRows() {
 			on = loadMask(at(cs, 2*size()))
 		}
 		for k := range y {
+			if width != 4 && masked {
+				turnRow(on, c, s, y[k], at(r, size()*k), at(r, size()*(k+rowsOfShapes)))
+				continue
+			}
 			x := load(at(r, size()*k))
 			own, other := mul(c, y[k]), mul(s, x)
 			back, rest := mul(s, y[k]), mul(c, x)
 			var next, turned reg.VecVirtual
 			switch {
-			case width != 4 && masked: // into what stays as it is elsewhere
-				VADDPD(other, own, on.k, y[k])
-				VSUBPD(back, rest, on.k, x)
-				next, turned = y[k], x
 			case masked:
 				VADDPD(other, own, own)
 				VSUBPD(back, rest, rest)

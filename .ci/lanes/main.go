@@ -48,13 +48,20 @@ func main() {
 			image()
 			settle()
 			update()
-			reflectRows()
-			turnRows()
+			if w > 2 {
+				reflectRows()
+				turnRows()
+			}
 		})
 	}
 	for _, s := range groupings {
 		begin(s)
-		chase(s)
+		chase(s, false)
+		if s.alone() {
+			chase(s, true)
+			turnAlone(s)
+			reflectAlone(s)
+		}
 		runProgram(s)
 		addColumns(s)
 	}
@@ -151,11 +158,12 @@ func fifty() Mem     { return data("fifty", U64(math.Float64bits(50))) }
 
 // Predicates of VCMPPD, ordered and quiet.
 const (
-	equal       = 0x00
-	unequal     = 0x04 // or not to be compared
-	less        = 0x11
-	lessOrEqual = 0x12
-	greater     = 0x1e
+	equal          = 0x00
+	unequal        = 0x04 // or not to be compared
+	less           = 0x11
+	lessOrEqual    = 0x12
+	greaterOrEqual = 0x1d
+	greater        = 0x1e
 )
 
 const rowsOfShapes = 8

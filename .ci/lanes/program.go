@@ -7,13 +7,14 @@ import (
 )
 
 // The first kinds are products; by fours they have numbers from byFours on.
-const products, byFours = 4, 16
+const products, byFours, condensing = 4, 16, 32
 
 // runProgram makes the operations of models/dense/program.go, the kinds in its order.
 func runProgram(s grouping) {
 	function("run"+s.name, "func(x *float64, code *int32)", "run"+s.name+` makes the operations of a program on the numbers of all lanes: code has, for each run of operations of a kind, the
 kind, their number and three offsets in bytes for each; a negative kind at the end. Products with a factor in common go by fours, their kind that much larger:
-the offset of the factor, then two for each.`)
+the offset of the factor, then two for each. An unknown that is condensed is a run of its own: its count is that of the unknowns that it is coupled to, then come where t, w and,
+as a distance from the first, the second matrix are, the diagonal, the entries of its row, and those of the pairs.`)
 	x, code := pointer("x"), pointer("code")
 	kind, count, to, a, b := GP64(), GP64(), GP64(), GP64(), GP64()
 	Label("runNext")
@@ -62,6 +63,8 @@ the offset of the factor, then two for each.`)
 		}},
 		{"Same", false, func(disp int) { VMOVUPD(load(number(a, disp)), number(to, disp)) }},
 	}
+	CMPQ(kind, U8(condensing))
+	JE(LabelRef("runCondense"))
 	for i, k := range kinds[:products] {
 		CMPQ(kind, U8(i+byFours))
 		JE(LabelRef("runFour" + k.name))
@@ -99,8 +102,77 @@ the offset of the factor, then two for each.`)
 		JNZ(LabelRef("runFour" + k.name))
 		JMP(LabelRef("runNext"))
 	}
+	condense(s, x, code, count)
 	Label("runDone")
 	end()
+}
+
+// condense takes an unknown out of two matrices: t = -k/d, w = m + μ t; K += k tᵀ, M += t wᵀ, M += m tᵀ.
+func condense(s grouping, x, code, count reg.GPVirtual) {
+	Label("runCondense")
+	second, t, w, diagonal := GP64(), GP64(), GP64(), GP64()
+	for i, to := range []reg.Register{t, w, second, diagonal} {
+		MOVLQSX(at(code, 4*i), to)
+	}
+	for _, to := range []reg.Register{t, w, second} {
+		ADDQ(x, to)
+	}
+	ADDQ(U8(16), code)
+	row, list, nextT, nextW, left, entry := GP64(), GP64(), GP64(), GP64(), GP64(), GP64()
+	MOVQ(code, row)
+	MOVQ(t, nextT)
+	MOVQ(w, nextW)
+	MOVQ(count, left)
+	r, mu := make([]reg.VecVirtual, len(s.widths)), make([]reg.VecVirtual, len(s.widths))
+	s.each(func(g, lane int) {
+		r[g] = over(in(x, diagonal, lane), all(one()))
+		mu[g] = load(in(second, diagonal, lane))
+	})
+	Label("runCondenseRow")
+	MOVLQSX(at(code, 0), entry)
+	ADDQ(U8(4), code)
+	s.each(func(g, lane int) {
+		y := mul(in(x, entry, lane), r[g])
+		VXORPD(all(signBit()), y, y)
+		VMOVUPD(y, at(nextT, lane))
+		VMULPD(mu[g], y, y)
+		VADDPD(in(second, entry, lane), y, y)
+		VMOVUPD(y, at(nextW, lane))
+	})
+	ADDQ(U8(stride), nextT)
+	ADDQ(U8(stride), nextW)
+	DECQ(left)
+	JNZ(LabelRef("runCondenseRow"))
+	MOVQ(code, list)
+	Label("runCondensePairs")
+	MOVLQSX(at(row, 0), entry)
+	ADDQ(U8(4), row)
+	var k, m, own [3]reg.VecVirtual
+	s.each(func(g, lane int) {
+		k[g], m[g], own[g] = load(in(x, entry, lane)), load(in(second, entry, lane)), load(at(t, lane))
+	})
+	MOVQ(t, nextT)
+	MOVQ(w, nextW)
+	MOVQ(count, left)
+	Label("runCondensePair")
+	MOVLQSX(at(list, 0), entry)
+	ADDQ(U8(4), list)
+	s.each(func(g, lane int) {
+		with := load(at(nextT, lane))
+		VMOVUPD(add(in(x, entry, lane), mul(with, k[g])), in(x, entry, lane))
+		y := add(in(second, entry, lane), mul(at(nextW, lane), own[g]))
+		VMOVUPD(add(mul(with, m[g]), y), in(second, entry, lane))
+	})
+	ADDQ(U8(stride), nextT)
+	ADDQ(U8(stride), nextW)
+	DECQ(left)
+	JNZ(LabelRef("runCondensePair"))
+	ADDQ(U8(stride), t)
+	ADDQ(U8(stride), w)
+	DECQ(count)
+	JNZ(LabelRef("runCondensePairs"))
+	MOVQ(list, code)
+	JMP(LabelRef("runNext"))
 }
 
 // addColumns adds numbers of columns to those of all lanes.

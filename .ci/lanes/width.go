@@ -130,6 +130,17 @@ func (m mask) jumpWithout(label string) {
 	JZ(LabelRef(label))
 }
 
+// first returns all lanes where the first of m holds, of a mask of its own kind.
+func (m mask) first() (every mask) {
+	bit := GP32()
+	KMOVB(m.k, bit)
+	ANDL(U8(1), bit)
+	NEGL(bit)
+	every.k = K()
+	KMOVB(bit, every.k)
+	return every
+}
+
 // store and loadMask keep a mask in memory; one of its own kind is a byte.
 func (m mask) store(to Mem) {
 	if width != 4 {
@@ -154,6 +165,9 @@ type grouping struct {
 	name   string
 	widths []int
 }
+
+// alone says that there is one problem after those in the widest registers.
+func (s grouping) alone() bool { return s.widths[1] < s.widths[0] }
 
 var groupings = []grouping{{"12", []int{4, 4, 4}}, {"10", []int{8, 2}}}
 

@@ -15,23 +15,25 @@ type Batch struct {
 	numbers []float64
 	// where the rows are, what is taken of one matrix from the other, and numbers for nothing; and programs
 	atRows, atShift, atSpare       int
-	created                        []int   // entries that no matrix has at first
 	filled                         []uint8 // of rows, in the end
 	places                         []int   // those numbers
 	condensing, whitening, halving []int32
+	atProducts, products           int
+	multiplying                    []int32
 	factoring                      [2][]int32 // K and M
 	shifting                       [2][]int32 // one less a multiple of the other
 }
 
 // NewBatch returns memory for problems of r with eight numbers a row, nil where nothing moves or the processor has no
-// vector registers of four numbers. filled has a bit for each number in the row of an unknown, over the pattern, that may be other than 0.
-func NewBatch(r *Reduction, filled []uint8) *Batch {
+// vector registers of four numbers. filled has a bit for each number in the row of an unknown, over the pattern, that may be other than 0;
+// products are the columns of rows that [Batch.Products] multiplies.
+func NewBatch(r *Reduction, filled []uint8, products ...[2]int) *Batch {
 	e := NewEigens(len(r.keeps), rowWidth)
 	if e == nil {
 		return nil
 	}
 	r.made.Do(r.compile)
-	b := &Batch{Reduction: r, Eigens: e, atShift: r.numbers, atSpare: r.numbers + 1, atRows: r.numbers + 4, numbers: make([]float64, side*(r.numbers+4+rowWidth*r.n))}
+	b := &Batch{Reduction: r, Eigens: e, atShift: r.numbers, atSpare: r.numbers + 1, atRows: r.numbers + 4, numbers: make([]float64, side*(r.numbers+4+rowWidth*r.n+len(products)))}
 	filled = slices.Clone(filled)
 	const size = 8 * side
 	row := func(k kind, p *program, to, factor, from int) {
@@ -46,16 +48,24 @@ func NewBatch(r *Reduction, filled []uint8) *Batch {
 			}
 		}
 	}
-	p := program{ops: slices.Clone(r.condense.ops)}
+	p := program{}
 	t := r.atT
 	for _, s := range r.follows {
+		if len(s.near) > 0 {
+			b.condensing = append(b.condensing, condensed, int32(len(s.near)), int32(size*t), int32(size*r.atW), int32(size*r.entries), int32(size*s.diagonal))
+			for _, list := range [][]int{s.row, s.update} {
+				for _, e := range list {
+					b.condensing = append(b.condensing, int32(size*e))
+				}
+			}
+		}
 		for a, v := range s.near {
 			row(plusProduct, &p, v, t+a, s.unknown)
 		}
 		t += len(s.near)
 	}
 	p.finish(nil)
-	b.condensing = p.codeByFours(size, int32(b.atSpare))
+	b.condensing = append(b.condensing, p.codeByFours(size, int32(b.atSpare))...)
 	for which, at := range [2]int{0, r.entries} {
 		for _, shifted := range []bool{false, true} {
 			p = program{}
@@ -95,7 +105,18 @@ func NewBatch(r *Reduction, filled []uint8) *Batch {
 	}
 	p.finish(nil)
 	b.halving = p.codeByFours(size, int32(b.atSpare))
-	b.filled = filled
+	b.filled, b.atProducts = filled, b.atRows+rowWidth*r.n
+	p = program{}
+	for _, s := range r.keeps {
+		for i, c := range products {
+			if bits := filled[s.unknown]; (bits>>c[0])&(bits>>c[1])&1 == 1 {
+				row := b.atRows + rowWidth*s.unknown
+				p.add(plusProduct, b.atProducts+i, row+c[0], row+c[1])
+			}
+		}
+	}
+	p.finish(nil)
+	b.multiplying, b.products = p.code(size), len(products)
 	for u, bits := range filled {
 		for c := range rowWidth {
 			if bits>>c&1 == 1 {
@@ -103,24 +124,12 @@ func NewBatch(r *Reduction, filled []uint8) *Batch {
 			}
 		}
 	}
-	own := make([]bool, r.entries)
-	for _, e := range r.from {
-		own[e[0]] = true
-	}
-	for e, o := range own {
-		if !o {
-			b.created = append(b.created, e)
-		}
-	}
 	return b
 }
 
 // Clear makes room for the next problems.
 func (b *Batch) Clear() {
-	for _, e := range b.created {
-		b.fill(e, 0)
-		b.fill(b.entries+e, 0)
-	}
+	clear(b.numbers[:2*side*b.entries])
 	for _, p := range b.places {
 		b.fill(p, 0)
 	}
@@ -128,10 +137,8 @@ func (b *Batch) Clear() {
 
 // PutSame takes over a stiffness, a mass and rows that all problems have in common, the rows where they may be other than 0.
 func (b *Batch) PutSame(stiff, mass, rows []float64, places []int32) {
-	for _, e := range b.from {
-		b.fill(e[0], stiff[e[1]])
-		b.fill(b.entries+e[0], mass[e[1]])
-	}
+	b.putSame(0, stiff)
+	b.putSame(b.entries, mass)
 	for _, p := range places {
 		b.fill(b.atRows+int(p), rows[p])
 	}
@@ -139,12 +146,22 @@ func (b *Batch) PutSame(stiff, mass, rows []float64, places []int32) {
 
 // PutEach takes over the stiffness of each problem, a mass of all, and rows of each where they may be other than 0.
 func (b *Batch) PutEach(stiff [][]float64, mass []float64, rows [][]float64, places []int32) {
+	b.putSame(b.entries, mass)
+	if len(stiff) == MaxBatch {
+		k, r := (*[MaxBatch][]float64)(stiff), (*[MaxBatch][]float64)(rows)
+		for _, e := range b.from {
+			gather(b.numbers[side*e[0]:], k, e[1])
+		}
+		for _, p := range places {
+			gather(b.numbers[side*(b.atRows+int(p)):], r, int(p))
+		}
+		return
+	}
 	for _, e := range b.from {
 		k := (*[side]float64)(b.numbers[side*e[0]:])
 		for i, x := range stiff {
 			k[i] = x[e[1]]
 		}
-		b.fill(b.entries+e[0], mass[e[1]])
 	}
 	for _, p := range places {
 		to := (*[side]float64)(b.numbers[side*(b.atRows+int(p)):])
@@ -152,6 +169,22 @@ func (b *Batch) PutEach(stiff [][]float64, mass []float64, rows [][]float64, pla
 			to[i] = x[p]
 		}
 	}
+}
+
+// putSame takes over a matrix that all problems have in common, most of which may be 0, at its entries from at on.
+func (b *Batch) putSame(at int, matrix []float64) {
+	for _, e := range b.from {
+		if v := matrix[e[1]]; math.Float64bits(v) != 0 {
+			b.fill(at+e[0], v)
+		}
+	}
+}
+
+// gather copies number k of as many lists as there may be problems.
+func gather(to []float64, from *[MaxBatch][]float64, k int) {
+	t := (*[MaxBatch]float64)(to)
+	t[0], t[1], t[2], t[3], t[4] = from[0][k], from[1][k], from[2][k], from[3][k], from[4][k]
+	t[5], t[6], t[7], t[8] = from[5][k], from[6][k], from[7][k], from[8][k]
 }
 
 // Put takes over problem k, as [Reduced.Reduce] does.
@@ -248,25 +281,23 @@ func (b *Batch) Factor(shift float64, swapped bool, negative []int, ok []bool) {
 // fill makes a number the same in all problems.
 func (b *Batch) fill(at int, v float64) {
 	t := (*[side]float64)(b.numbers[side*at:])
-	for k := range t {
-		t[k] = v
-	}
+	t[0], t[1], t[2], t[3], t[4], t[5] = v, v, v, v, v, v
+	t[6], t[7], t[8], t[9], t[10], t[11] = v, v, v, v, v, v
 }
 
 // Half is [Reduced.Half] of the rows.
 func (b *Batch) Half() { b.sweeping.run(&b.numbers[0], &b.halving[0]) }
 
-// Row returns a row of problem k: of the i-th kept unknown.
-func (b *Batch) Row(k, i int) (row [rowWidth]float64) {
-	u := b.keeps[i].unknown
-	at := side*(b.atRows+rowWidth*u) + k
-	for c := range row {
-		if b.filled[u]>>c&1 == 1 {
-			row[c] = b.numbers[at+side*c]
-		}
+// Products adds up, over the kept unknowns, the products of the columns of rows that [NewBatch] was told.
+func (b *Batch) Products() {
+	for i := range b.products {
+		b.fill(b.atProducts+i, 0)
 	}
-	return row
+	b.sweeping.run(&b.numbers[0], &b.multiplying[0])
 }
+
+// Product is number i of them, of problem k.
+func (b *Batch) Product(i, k int) float64 { return b.numbers[side*(b.atProducts+i)+k] }
 
 // Copy makes x the condensed problem k.
 func (b *Batch) Copy(k int, x *Reduced) {
@@ -297,7 +328,7 @@ func (b *Batch) Whiten(count int) {
 			at := b.numbers[side*(b.atRows+rowWidth*u)+g.first:]
 			for c := range rowWidth {
 				if b.filled[u]>>c&1 == 1 {
-					move(g.r[w*(rowWidth*i+c):], at[side*c:], w)
+					move(g.r[g.shapes*(rowWidth*i+c):], at[side*c:], g.shapes)
 				}
 			}
 		}
@@ -307,6 +338,8 @@ func (b *Batch) Whiten(count int) {
 // move copies a number of a group of w problems.
 func move(to, from []float64, w int) {
 	switch w {
+	case 1:
+		to[0] = from[0]
 	case 2:
 		*(*[2]float64)(to) = *(*[2]float64)(from)
 	case 4:

@@ -202,7 +202,7 @@ func testWideRows(t *testing.T) {
 			t.Log("this processor solves one problem after the other")
 			return
 		}
-		var a, r [5][]float64
+		var a, r [MaxBatch][]float64
 		for k := range a {
 			a[k], r[k] = make([]float64, n*n), make([]float64, n*width)
 			for i := range a[k] {

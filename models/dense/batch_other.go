@@ -3,7 +3,7 @@
 package dense
 
 // MaxBatch is the number of problems that go side by side.
-const MaxBatch = 10
+const MaxBatch = 9
 
 // Eigens and Batch are for processors of other kinds.
 type (
@@ -15,7 +15,7 @@ type (
 func NewEigens(n, rows int) *Eigens { return nil }
 
 // NewBatch returns nil: one problem is solved after the other.
-func NewBatch(r *Reduction, filled []uint8) *Batch { return nil }
+func NewBatch(r *Reduction, filled []uint8, products ...[2]int) *Batch { return nil }
 
 func (b *Eigens) Put(k int, a, r []float64, width int)                 { panic(noBatch) }
 func (b *Eigens) Solve(count int)                                      { panic(noBatch) }
@@ -34,7 +34,8 @@ func (b *Batch) Add(columns []float64, sums []int32)                           {
 func (b *Batch) Condense(count int) bool                                       { panic(noBatch) }
 func (b *Batch) Factor(shift float64, swapped bool, negative []int, ok []bool) { panic(noBatch) }
 func (b *Batch) Half()                                                         { panic(noBatch) }
-func (b *Batch) Row(k, i int) [8]float64                                       { panic(noBatch) }
+func (b *Batch) Products()                                                     { panic(noBatch) }
+func (b *Batch) Product(i, k int) float64                                      { panic(noBatch) }
 func (b *Batch) Copy(k int, x *Reduced)                                        { panic(noBatch) }
 func (b *Batch) Whiten(count int)                                              { panic(noBatch) }
 

@@ -15,6 +15,7 @@ func (r *Reduction) compile() {
 
 	// K -= k kᵀ/d and M alike, row by row: t = -k/d, K += k tᵀ, M += t (m + μ t)ᵀ + m tᵀ
 	p, t, reciprocal, w := &r.condense, r.atT, take(1), take(r.n)
+	r.atW = w
 	for _, s := range r.follows {
 		p.add(inverse, reciprocal, s.diagonal, 0)
 		for a, e := range s.row {

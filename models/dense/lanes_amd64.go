@@ -93,21 +93,6 @@ func settle2(v *float64, q *float64, i int, ih *float64)
 //go:noescape
 func update2(a *float64, n int, i int, v *float64, q *float64)
 
-// reflectRows2 applies the reflection to the first i rows, of eight numbers.
-//
-//go:noescape
-func reflectRows2(r *float64, v *float64, i int, ih *float64)
-
-// turnRows2 applies the rotations from-1 down to "to" of cs to rows of eight numbers.
-//
-//go:noescape
-func turnRows2(r *float64, cs *float64, from int, to int)
-
-// turnSomeRows2 applies the rotations from-1 down to "to" of cs to rows of eight numbers, in the lanes that are in the rotation.
-//
-//go:noescape
-func turnSomeRows2(r *float64, cs *float64, from int, to int)
-
 // begin12 begins the next sweep of every problem that is not done: l becomes the first number from the old l on, none of
 // them before least, that is not split from the next one, m the first split after it, "last" if no other; without one +Inf and 0.
 //
@@ -122,7 +107,8 @@ func chase12(d *float64, e *float64, cs *float64, x *float64, from int, to int)
 
 // run12 makes the operations of a program on the numbers of all lanes: code has, for each run of operations of a kind, the
 // kind, their number and three offsets in bytes for each; a negative kind at the end. Products with a factor in common go by fours, their kind that much larger:
-// the offset of the factor, then two for each.
+// the offset of the factor, then two for each. An unknown that is condensed is a run of its own: its count is that of the unknowns that it is coupled to, then come where t, w and,
+// as a distance from the first, the second matrix are, the diagonal, the entries of its row, and those of the pairs.
 //
 //go:noescape
 func run12(x *float64, code *int32)
@@ -145,9 +131,26 @@ func begin10(d *float64, e *float64, x *float64, last int, least int)
 //go:noescape
 func chase10(d *float64, e *float64, cs *float64, x *float64, from int, to int)
 
+// chaseRows10 is chase10 and turns rows of eight numbers: r those of the problems in the widest registers,
+// "alone" of the one after them.
+//
+//go:noescape
+func chaseRows10(d *float64, e *float64, r *float64, alone *float64, x *float64, from int, to int)
+
+// turnAlone10 applies the rotations from-1 down to "to" of cs to rows of eight numbers of one problem, where it is in them.
+//
+//go:noescape
+func turnAlone10(r *float64, cs *float64, from int, to int)
+
+// reflectAlone10 applies the reflection to the first i rows, of eight numbers, of one problem.
+//
+//go:noescape
+func reflectAlone10(r *float64, v *float64, i int, ih *float64)
+
 // run10 makes the operations of a program on the numbers of all lanes: code has, for each run of operations of a kind, the
 // kind, their number and three offsets in bytes for each; a negative kind at the end. Products with a factor in common go by fours, their kind that much larger:
-// the offset of the factor, then two for each.
+// the offset of the factor, then two for each. An unknown that is condensed is a run of its own: its count is that of the unknowns that it is coupled to, then come where t, w and,
+// as a distance from the first, the second matrix are, the diagonal, the entries of its row, and those of the pairs.
 //
 //go:noescape
 func run10(x *float64, code *int32)

@@ -1506,328 +1506,6 @@ updateDone:
 	VZEROUPPER
 	RET
 
-// func reflectRows2(r *float64, v *float64, i int, ih *float64)
-// Requires: AVX
-TEXT ·reflectRows2(SB), NOSPLIT, $0-32
-	MOVQ   r+0(FP), AX
-	MOVQ   v+8(FP), CX
-	MOVQ   i+16(FP), DX
-	SHLQ   $0x04, DX
-	MOVQ   ih+24(FP), BX
-	VXORPD X0, X0, X0
-	VXORPD X1, X1, X1
-	VXORPD X2, X2, X2
-	VXORPD X3, X3, X3
-	VXORPD X4, X4, X4
-	VXORPD X5, X5, X5
-	VXORPD X6, X6, X6
-	VXORPD X7, X7, X7
-	MOVQ   AX, SI
-	XORQ   DI, DI
-
-reflectSum:
-	VMOVUPD (CX)(DI*1), X8
-	VMULPD  (SI), X8, X9
-	VADDPD  X9, X0, X0
-	VMULPD  16(SI), X8, X9
-	VADDPD  X9, X1, X1
-	VMULPD  32(SI), X8, X9
-	VADDPD  X9, X2, X2
-	VMULPD  48(SI), X8, X9
-	VADDPD  X9, X3, X3
-	VMULPD  64(SI), X8, X9
-	VADDPD  X9, X4, X4
-	VMULPD  80(SI), X8, X9
-	VADDPD  X9, X5, X5
-	VMULPD  96(SI), X8, X9
-	VADDPD  X9, X6, X6
-	VMULPD  112(SI), X8, X8
-	VADDPD  X8, X7, X7
-	ADDQ    $+128, SI
-	ADDQ    $0x10, DI
-	CMPQ    DI, DX
-	JL      reflectSum
-	VMOVUPD (BX), X8
-	VMULPD  X8, X0, X0
-	VMULPD  X8, X1, X1
-	VMULPD  X8, X2, X2
-	VMULPD  X8, X3, X3
-	VMULPD  X8, X4, X4
-	VMULPD  X8, X5, X5
-	VMULPD  X8, X6, X6
-	VMULPD  X8, X7, X7
-	XORQ    DI, DI
-
-reflectSubtract:
-	VMOVUPD (CX)(DI*1), X8
-	VMOVUPD (AX), X9
-	VMULPD  X0, X8, X10
-	VSUBPD  X10, X9, X9
-	VMOVUPD X9, (AX)
-	VMOVUPD 16(AX), X9
-	VMULPD  X1, X8, X10
-	VSUBPD  X10, X9, X9
-	VMOVUPD X9, 16(AX)
-	VMOVUPD 32(AX), X9
-	VMULPD  X2, X8, X10
-	VSUBPD  X10, X9, X9
-	VMOVUPD X9, 32(AX)
-	VMOVUPD 48(AX), X9
-	VMULPD  X3, X8, X10
-	VSUBPD  X10, X9, X9
-	VMOVUPD X9, 48(AX)
-	VMOVUPD 64(AX), X9
-	VMULPD  X4, X8, X10
-	VSUBPD  X10, X9, X9
-	VMOVUPD X9, 64(AX)
-	VMOVUPD 80(AX), X9
-	VMULPD  X5, X8, X10
-	VSUBPD  X10, X9, X9
-	VMOVUPD X9, 80(AX)
-	VMOVUPD 96(AX), X9
-	VMULPD  X6, X8, X10
-	VSUBPD  X10, X9, X9
-	VMOVUPD X9, 96(AX)
-	VMOVUPD 112(AX), X9
-	VMULPD  X7, X8, X8
-	VSUBPD  X8, X9, X9
-	VMOVUPD X9, 112(AX)
-	ADDQ    $+128, AX
-	ADDQ    $0x10, DI
-	CMPQ    DI, DX
-	JL      reflectSubtract
-	VZEROUPPER
-	RET
-
-// func turnRows2(r *float64, cs *float64, from int, to int)
-// Requires: AVX
-TEXT ·turnRows2(SB), NOSPLIT, $0-32
-	MOVQ    r+0(FP), AX
-	MOVQ    cs+8(FP), CX
-	MOVQ    from+16(FP), DX
-	MOVQ    to+24(FP), BX
-	IMUL3Q  $+128, DX, SI
-	ADDQ    SI, AX
-	IMUL3Q  $+288, DX, SI
-	ADDQ    SI, CX
-	VMOVUPD (AX), X0
-	VMOVUPD 16(AX), X1
-	VMOVUPD 32(AX), X2
-	VMOVUPD 48(AX), X3
-	VMOVUPD 64(AX), X4
-	VMOVUPD 80(AX), X5
-	VMOVUPD 96(AX), X6
-	VMOVUPD 112(AX), X7
-	JMP     turnTest
-
-turn:
-	DECQ    DX
-	SUBQ    $+288, CX
-	SUBQ    $+128, AX
-	VMOVUPD (CX), X8
-	VMOVUPD 16(CX), X9
-	VMOVUPD (AX), X10
-	VMULPD  X8, X0, X11
-	VMULPD  X9, X10, X12
-	VMULPD  X9, X0, X0
-	VMULPD  X8, X10, X10
-	VADDPD  X12, X11, X11
-	VSUBPD  X0, X10, X0
-	VMOVUPD X11, 128(AX)
-	VMOVAPD X0, X0
-	VMOVUPD 16(AX), X10
-	VMULPD  X8, X1, X11
-	VMULPD  X9, X10, X12
-	VMULPD  X9, X1, X1
-	VMULPD  X8, X10, X10
-	VADDPD  X12, X11, X11
-	VSUBPD  X1, X10, X1
-	VMOVUPD X11, 144(AX)
-	VMOVAPD X1, X1
-	VMOVUPD 32(AX), X10
-	VMULPD  X8, X2, X11
-	VMULPD  X9, X10, X12
-	VMULPD  X9, X2, X2
-	VMULPD  X8, X10, X10
-	VADDPD  X12, X11, X11
-	VSUBPD  X2, X10, X2
-	VMOVUPD X11, 160(AX)
-	VMOVAPD X2, X2
-	VMOVUPD 48(AX), X10
-	VMULPD  X8, X3, X11
-	VMULPD  X9, X10, X12
-	VMULPD  X9, X3, X3
-	VMULPD  X8, X10, X10
-	VADDPD  X12, X11, X11
-	VSUBPD  X3, X10, X3
-	VMOVUPD X11, 176(AX)
-	VMOVAPD X3, X3
-	VMOVUPD 64(AX), X10
-	VMULPD  X8, X4, X11
-	VMULPD  X9, X10, X12
-	VMULPD  X9, X4, X4
-	VMULPD  X8, X10, X10
-	VADDPD  X12, X11, X11
-	VSUBPD  X4, X10, X4
-	VMOVUPD X11, 192(AX)
-	VMOVAPD X4, X4
-	VMOVUPD 80(AX), X10
-	VMULPD  X8, X5, X11
-	VMULPD  X9, X10, X12
-	VMULPD  X9, X5, X5
-	VMULPD  X8, X10, X10
-	VADDPD  X12, X11, X11
-	VSUBPD  X5, X10, X5
-	VMOVUPD X11, 208(AX)
-	VMOVAPD X5, X5
-	VMOVUPD 96(AX), X10
-	VMULPD  X8, X6, X11
-	VMULPD  X9, X10, X12
-	VMULPD  X9, X6, X6
-	VMULPD  X8, X10, X10
-	VADDPD  X12, X11, X11
-	VSUBPD  X6, X10, X6
-	VMOVUPD X11, 224(AX)
-	VMOVAPD X6, X6
-	VMOVUPD 112(AX), X10
-	VMULPD  X8, X7, X11
-	VMULPD  X9, X10, X12
-	VMULPD  X9, X7, X7
-	VMULPD  X8, X10, X8
-	VADDPD  X12, X11, X9
-	VSUBPD  X7, X8, X7
-	VMOVUPD X9, 240(AX)
-	VMOVAPD X7, X7
-
-turnTest:
-	CMPQ    DX, BX
-	JG      turn
-	VMOVUPD X0, (AX)
-	VMOVUPD X1, 16(AX)
-	VMOVUPD X2, 32(AX)
-	VMOVUPD X3, 48(AX)
-	VMOVUPD X4, 64(AX)
-	VMOVUPD X5, 80(AX)
-	VMOVUPD X6, 96(AX)
-	VMOVUPD X7, 112(AX)
-	VZEROUPPER
-	RET
-
-// func turnSomeRows2(r *float64, cs *float64, from int, to int)
-// Requires: AVX, AVX512DQ, AVX512F, AVX512VL
-TEXT ·turnSomeRows2(SB), NOSPLIT, $0-32
-	MOVQ    r+0(FP), AX
-	MOVQ    cs+8(FP), CX
-	MOVQ    from+16(FP), DX
-	MOVQ    to+24(FP), BX
-	IMUL3Q  $+128, DX, SI
-	ADDQ    SI, AX
-	IMUL3Q  $+288, DX, SI
-	ADDQ    SI, CX
-	VMOVUPD (AX), X0
-	VMOVUPD 16(AX), X1
-	VMOVUPD 32(AX), X2
-	VMOVUPD 48(AX), X3
-	VMOVUPD 64(AX), X4
-	VMOVUPD 80(AX), X5
-	VMOVUPD 96(AX), X6
-	VMOVUPD 112(AX), X7
-	JMP     turnTest
-
-turn:
-	DECQ    DX
-	SUBQ    $+288, CX
-	SUBQ    $+128, AX
-	VMOVUPD (CX), X8
-	VMOVUPD 16(CX), X9
-	KMOVB   32(CX), K1
-	VMOVUPD (AX), X10
-	VMULPD  X8, X0, X11
-	VMULPD  X9, X10, X12
-	VMULPD  X9, X0, X13
-	VMULPD  X8, X10, X14
-	VADDPD  X12, X11, K1, X0
-	VSUBPD  X13, X14, K1, X10
-	VMOVUPD X0, 128(AX)
-	VMOVAPD X10, X0
-	VMOVUPD 16(AX), X10
-	VMULPD  X8, X1, X11
-	VMULPD  X9, X10, X12
-	VMULPD  X9, X1, X13
-	VMULPD  X8, X10, X14
-	VADDPD  X12, X11, K1, X1
-	VSUBPD  X13, X14, K1, X10
-	VMOVUPD X1, 144(AX)
-	VMOVAPD X10, X1
-	VMOVUPD 32(AX), X10
-	VMULPD  X8, X2, X11
-	VMULPD  X9, X10, X12
-	VMULPD  X9, X2, X13
-	VMULPD  X8, X10, X14
-	VADDPD  X12, X11, K1, X2
-	VSUBPD  X13, X14, K1, X10
-	VMOVUPD X2, 160(AX)
-	VMOVAPD X10, X2
-	VMOVUPD 48(AX), X10
-	VMULPD  X8, X3, X11
-	VMULPD  X9, X10, X12
-	VMULPD  X9, X3, X13
-	VMULPD  X8, X10, X14
-	VADDPD  X12, X11, K1, X3
-	VSUBPD  X13, X14, K1, X10
-	VMOVUPD X3, 176(AX)
-	VMOVAPD X10, X3
-	VMOVUPD 64(AX), X10
-	VMULPD  X8, X4, X11
-	VMULPD  X9, X10, X12
-	VMULPD  X9, X4, X13
-	VMULPD  X8, X10, X14
-	VADDPD  X12, X11, K1, X4
-	VSUBPD  X13, X14, K1, X10
-	VMOVUPD X4, 192(AX)
-	VMOVAPD X10, X4
-	VMOVUPD 80(AX), X10
-	VMULPD  X8, X5, X11
-	VMULPD  X9, X10, X12
-	VMULPD  X9, X5, X13
-	VMULPD  X8, X10, X14
-	VADDPD  X12, X11, K1, X5
-	VSUBPD  X13, X14, K1, X10
-	VMOVUPD X5, 208(AX)
-	VMOVAPD X10, X5
-	VMOVUPD 96(AX), X10
-	VMULPD  X8, X6, X11
-	VMULPD  X9, X10, X12
-	VMULPD  X9, X6, X13
-	VMULPD  X8, X10, X14
-	VADDPD  X12, X11, K1, X6
-	VSUBPD  X13, X14, K1, X10
-	VMOVUPD X6, 224(AX)
-	VMOVAPD X10, X6
-	VMOVUPD 112(AX), X10
-	VMULPD  X8, X7, X11
-	VMULPD  X9, X10, X12
-	VMULPD  X9, X7, X9
-	VMULPD  X8, X10, X8
-	VADDPD  X12, X11, K1, X7
-	VSUBPD  X9, X8, K1, X10
-	VMOVUPD X7, 240(AX)
-	VMOVAPD X10, X7
-
-turnTest:
-	CMPQ    DX, BX
-	JG      turn
-	VMOVUPD X0, (AX)
-	VMOVUPD X1, 16(AX)
-	VMOVUPD X2, 32(AX)
-	VMOVUPD X3, 48(AX)
-	VMOVUPD X4, 64(AX)
-	VMOVUPD X5, 80(AX)
-	VMOVUPD X6, 96(AX)
-	VMOVUPD X7, 112(AX)
-	VZEROUPPER
-	RET
-
 // func begin12(d *float64, e *float64, x *float64, last int, least int)
 // Requires: AVX, AVX2
 TEXT ·begin12(SB), NOSPLIT, $0-40
@@ -2153,41 +1831,39 @@ GLOBL stride<>(SB), RODATA|NOPTR, $8
 TEXT ·chase12(SB), NOSPLIT, $0-48
 	MOVQ         d+0(FP), AX
 	MOVQ         e+8(FP), CX
-	MOVQ         cs+16(FP), DX
-	MOVQ         x+24(FP), BX
-	MOVQ         from+32(FP), SI
-	MOVQ         to+40(FP), DI
+	MOVQ         x+24(FP), DX
+	MOVQ         from+32(FP), BX
+	MOVQ         to+40(FP), SI
 	VXORPD       X0, X0, X0
-	VCVTSI2SDQ   SI, X0, X0
+	VCVTSI2SDQ   BX, X0, X0
 	VBROADCASTSD X0, Y0
-	VMOVUPD      288(BX), Y1
-	VMOVUPD      320(BX), Y2
-	VMOVUPD      352(BX), Y3
-	IMUL3Q       $0x60, SI, R8
+	VMOVUPD      288(DX), Y1
+	VMOVUPD      320(DX), Y2
+	VMOVUPD      352(DX), Y3
+	MOVQ         cs+16(FP), DI
+	IMUL3Q       $0x60, BX, R8
 	ADDQ         R8, AX
 	ADDQ         R8, CX
 	LEAQ         (R8)(R8*2), R8
-	ADDQ         R8, DX
+	ADDQ         R8, DI
 	JMP          chaseTest
 
 chase:
-	DECQ         SI
+	DECQ         BX
 	SUBQ         $0x60, AX
 	SUBQ         $0x60, CX
-	SUBQ         $+288, DX
+	SUBQ         $+288, DI
 	VBROADCASTSD one<>+0(SB), Y4
 	VSUBPD       Y4, Y0, Y0
-	VMOVUPD      480(BX), Y4
-	VCMPPD       $0x11, Y4, Y0, Y4
-	VMOVUPD      384(BX), Y5
-	VCMPPD       $0x12, Y0, Y5, Y5
+	VCMPPD       $0x11, 480(DX), Y0, Y4
+	VCMPPD       $0x1d, 384(DX), Y0, Y5
 	VANDPD       Y4, Y5, Y4
 	VMOVUPD      (CX), Y5
-	VMOVUPD      (BX), Y6
+	VMOVUPD      (DX), Y6
 	VMULPD       Y6, Y5, Y6
-	VMOVUPD      96(BX), Y7
+	VMOVUPD      96(DX), Y7
 	VMULPD       Y7, Y5, Y7
-	VMOVUPD      864(BX), Y8
+	VMOVUPD      864(DX), Y8
 	VMULPD       Y5, Y5, Y5
 	VMULPD       Y8, Y5, Y5
 	VMULPD       Y1, Y1, Y8
@@ -2198,13 +1874,13 @@ chase:
 	VANDPD       Y10, Y4, Y10
 	VPTEST       Y10, Y10
 	JZ           chaseWhole0
-	VMOVUPD      576(BX), Y11
+	VMOVUPD      576(DX), Y11
 	VBLENDVPD    Y10, Y0, Y11, Y11
-	VMOVUPD      Y11, 576(BX)
-	VMOVUPD      384(BX), Y11
+	VMOVUPD      Y11, 576(DX)
+	VMOVUPD      384(DX), Y11
 	VBROADCASTSD infinity<>+0(SB), Y12
 	VBLENDVPD    Y10, Y12, Y11, Y11
-	VMOVUPD      Y11, 384(BX)
+	VMOVUPD      Y11, 384(DX)
 	VANDNPD      Y4, Y10, Y4
 
 chaseWhole0:
@@ -2214,7 +1890,7 @@ chaseWhole0:
 	VBROADCASTSD one<>+0(SB), Y10
 	VDIVPD       Y8, Y10, Y8
 	VMOVUPD      96(AX), Y10
-	VMOVUPD      192(BX), Y11
+	VMOVUPD      192(DX), Y11
 	VSUBPD       Y11, Y10, Y11
 	VADDPD       Y1, Y1, Y12
 	VMULPD       Y7, Y12, Y12
@@ -2230,37 +1906,35 @@ chaseWhole0:
 	VMULPD       Y9, Y8, Y9
 	VMULPD       Y9, Y6, Y6
 	VMULPD       Y9, Y1, Y9
-	VMOVUPD      Y9, (DX)
-	VMOVUPD      Y6, 32(DX)
-	VMOVUPD      Y4, 64(DX)
+	VMOVUPD      Y9, (DI)
+	VMOVUPD      Y6, 32(DI)
+	VMOVUPD      Y4, 64(DI)
 	VMULPD       Y8, Y5, Y5
 	VMULPD       Y1, Y12, Y10
 	VMULPD       Y8, Y10, Y8
 	VSUBPD       Y7, Y8, Y7
 	VBLENDVPD    Y4, Y7, Y1, Y1
-	VMOVUPD      (BX), Y7
+	VMOVUPD      (DX), Y7
 	VBLENDVPD    Y4, Y6, Y7, Y7
-	VMOVUPD      Y7, (BX)
-	VMOVUPD      96(BX), Y6
+	VMOVUPD      Y7, (DX)
+	VMOVUPD      96(DX), Y6
 	VBLENDVPD    Y4, Y9, Y6, Y6
-	VMOVUPD      Y6, 96(BX)
-	VMOVUPD      864(BX), Y6
+	VMOVUPD      Y6, 96(DX)
+	VMOVUPD      864(DX), Y6
 	VBLENDVPD    Y4, Y5, Y6, Y6
-	VMOVUPD      Y6, 864(BX)
-	VMOVUPD      192(BX), Y5
+	VMOVUPD      Y6, 864(DX)
+	VMOVUPD      192(DX), Y5
 	VBLENDVPD    Y4, Y13, Y5, Y5
-	VMOVUPD      Y5, 192(BX)
-	VMOVUPD      512(BX), Y4
-	VCMPPD       $0x11, Y4, Y0, Y4
-	VMOVUPD      416(BX), Y5
-	VCMPPD       $0x12, Y0, Y5, Y5
+	VMOVUPD      Y5, 192(DX)
+	VCMPPD       $0x11, 512(DX), Y0, Y4
+	VCMPPD       $0x1d, 416(DX), Y0, Y5
 	VANDPD       Y4, Y5, Y4
 	VMOVUPD      32(CX), Y5
-	VMOVUPD      32(BX), Y6
+	VMOVUPD      32(DX), Y6
 	VMULPD       Y6, Y5, Y6
-	VMOVUPD      128(BX), Y7
+	VMOVUPD      128(DX), Y7
 	VMULPD       Y7, Y5, Y7
-	VMOVUPD      896(BX), Y8
+	VMOVUPD      896(DX), Y8
 	VMULPD       Y5, Y5, Y5
 	VMULPD       Y8, Y5, Y5
 	VMULPD       Y2, Y2, Y8
@@ -2271,13 +1945,13 @@ chaseWhole0:
 	VANDPD       Y10, Y4, Y10
 	VPTEST       Y10, Y10
 	JZ           chaseWhole1
-	VMOVUPD      608(BX), Y11
+	VMOVUPD      608(DX), Y11
 	VBLENDVPD    Y10, Y0, Y11, Y11
-	VMOVUPD      Y11, 608(BX)
-	VMOVUPD      416(BX), Y11
+	VMOVUPD      Y11, 608(DX)
+	VMOVUPD      416(DX), Y11
 	VBROADCASTSD infinity<>+0(SB), Y12
 	VBLENDVPD    Y10, Y12, Y11, Y11
-	VMOVUPD      Y11, 416(BX)
+	VMOVUPD      Y11, 416(DX)
 	VANDNPD      Y4, Y10, Y4
 
 chaseWhole1:
@@ -2287,7 +1961,7 @@ chaseWhole1:
 	VBROADCASTSD one<>+0(SB), Y10
 	VDIVPD       Y8, Y10, Y8
 	VMOVUPD      128(AX), Y10
-	VMOVUPD      224(BX), Y11
+	VMOVUPD      224(DX), Y11
 	VSUBPD       Y11, Y10, Y11
 	VADDPD       Y2, Y2, Y12
 	VMULPD       Y7, Y12, Y12
@@ -2303,37 +1977,35 @@ chaseWhole1:
 	VMULPD       Y9, Y8, Y9
 	VMULPD       Y9, Y6, Y6
 	VMULPD       Y9, Y2, Y9
-	VMOVUPD      Y9, 96(DX)
-	VMOVUPD      Y6, 128(DX)
-	VMOVUPD      Y4, 160(DX)
+	VMOVUPD      Y9, 96(DI)
+	VMOVUPD      Y6, 128(DI)
+	VMOVUPD      Y4, 160(DI)
 	VMULPD       Y8, Y5, Y5
 	VMULPD       Y2, Y12, Y10
 	VMULPD       Y8, Y10, Y8
 	VSUBPD       Y7, Y8, Y7
 	VBLENDVPD    Y4, Y7, Y2, Y2
-	VMOVUPD      32(BX), Y7
+	VMOVUPD      32(DX), Y7
 	VBLENDVPD    Y4, Y6, Y7, Y7
-	VMOVUPD      Y7, 32(BX)
-	VMOVUPD      128(BX), Y6
+	VMOVUPD      Y7, 32(DX)
+	VMOVUPD      128(DX), Y6
 	VBLENDVPD    Y4, Y9, Y6, Y6
-	VMOVUPD      Y6, 128(BX)
-	VMOVUPD      896(BX), Y6
+	VMOVUPD      Y6, 128(DX)
+	VMOVUPD      896(DX), Y6
 	VBLENDVPD    Y4, Y5, Y6, Y6
-	VMOVUPD      Y6, 896(BX)
-	VMOVUPD      224(BX), Y5
+	VMOVUPD      Y6, 896(DX)
+	VMOVUPD      224(DX), Y5
 	VBLENDVPD    Y4, Y13, Y5, Y5
-	VMOVUPD      Y5, 224(BX)
-	VMOVUPD      544(BX), Y4
-	VCMPPD       $0x11, Y4, Y0, Y4
-	VMOVUPD      448(BX), Y5
-	VCMPPD       $0x12, Y0, Y5, Y5
+	VMOVUPD      Y5, 224(DX)
+	VCMPPD       $0x11, 544(DX), Y0, Y4
+	VCMPPD       $0x1d, 448(DX), Y0, Y5
 	VANDPD       Y4, Y5, Y4
 	VMOVUPD      64(CX), Y5
-	VMOVUPD      64(BX), Y6
+	VMOVUPD      64(DX), Y6
 	VMULPD       Y6, Y5, Y6
-	VMOVUPD      160(BX), Y7
+	VMOVUPD      160(DX), Y7
 	VMULPD       Y7, Y5, Y7
-	VMOVUPD      928(BX), Y8
+	VMOVUPD      928(DX), Y8
 	VMULPD       Y5, Y5, Y5
 	VMULPD       Y8, Y5, Y5
 	VMULPD       Y3, Y3, Y8
@@ -2344,13 +2016,13 @@ chaseWhole1:
 	VANDPD       Y10, Y4, Y10
 	VPTEST       Y10, Y10
 	JZ           chaseWhole2
-	VMOVUPD      640(BX), Y11
+	VMOVUPD      640(DX), Y11
 	VBLENDVPD    Y10, Y0, Y11, Y11
-	VMOVUPD      Y11, 640(BX)
-	VMOVUPD      448(BX), Y11
+	VMOVUPD      Y11, 640(DX)
+	VMOVUPD      448(DX), Y11
 	VBROADCASTSD infinity<>+0(SB), Y12
 	VBLENDVPD    Y10, Y12, Y11, Y11
-	VMOVUPD      Y11, 448(BX)
+	VMOVUPD      Y11, 448(DX)
 	VANDNPD      Y4, Y10, Y4
 
 chaseWhole2:
@@ -2360,7 +2032,7 @@ chaseWhole2:
 	VBROADCASTSD one<>+0(SB), Y10
 	VDIVPD       Y8, Y10, Y8
 	VMOVUPD      160(AX), Y10
-	VMOVUPD      256(BX), Y11
+	VMOVUPD      256(DX), Y11
 	VSUBPD       Y11, Y10, Y11
 	VADDPD       Y3, Y3, Y12
 	VMULPD       Y7, Y12, Y12
@@ -2376,33 +2048,33 @@ chaseWhole2:
 	VMULPD       Y9, Y8, Y9
 	VMULPD       Y9, Y6, Y6
 	VMULPD       Y9, Y3, Y9
-	VMOVUPD      Y9, 192(DX)
-	VMOVUPD      Y6, 224(DX)
-	VMOVUPD      Y4, 256(DX)
+	VMOVUPD      Y9, 192(DI)
+	VMOVUPD      Y6, 224(DI)
+	VMOVUPD      Y4, 256(DI)
 	VMULPD       Y8, Y5, Y5
 	VMULPD       Y3, Y12, Y10
 	VMULPD       Y8, Y10, Y8
 	VSUBPD       Y7, Y8, Y7
 	VBLENDVPD    Y4, Y7, Y3, Y3
-	VMOVUPD      64(BX), Y7
+	VMOVUPD      64(DX), Y7
 	VBLENDVPD    Y4, Y6, Y7, Y7
-	VMOVUPD      Y7, 64(BX)
-	VMOVUPD      160(BX), Y6
+	VMOVUPD      Y7, 64(DX)
+	VMOVUPD      160(DX), Y6
 	VBLENDVPD    Y4, Y9, Y6, Y6
-	VMOVUPD      Y6, 160(BX)
-	VMOVUPD      928(BX), Y6
+	VMOVUPD      Y6, 160(DX)
+	VMOVUPD      928(DX), Y6
 	VBLENDVPD    Y4, Y5, Y6, Y6
-	VMOVUPD      Y6, 928(BX)
-	VMOVUPD      256(BX), Y5
+	VMOVUPD      Y6, 928(DX)
+	VMOVUPD      256(DX), Y5
 	VBLENDVPD    Y4, Y13, Y5, Y5
-	VMOVUPD      Y5, 256(BX)
+	VMOVUPD      Y5, 256(DX)
 
 chaseTest:
-	CMPQ    SI, DI
+	CMPQ    BX, SI
 	JG      chase
-	VMOVUPD Y1, 288(BX)
-	VMOVUPD Y2, 320(BX)
-	VMOVUPD Y3, 352(BX)
+	VMOVUPD Y1, 288(DX)
+	VMOVUPD Y2, 320(DX)
+	VMOVUPD Y3, 352(DX)
 	VZEROUPPER
 	RET
 
@@ -2421,6 +2093,8 @@ runNext:
 	ADDQ    $0x08, CX
 	TESTQ   DX, DX
 	JL      runDone
+	CMPQ    DX, $0x20
+	JE      runCondense
 	CMPQ    DX, $0x10
 	JE      runFourLessProduct
 	CMPQ    DX, $0x11
@@ -2802,6 +2476,114 @@ runFourMinusProduct:
 	JNZ          runFourMinusProduct
 	JMP          runNext
 
+runCondense:
+	MOVLQSX      (CX), SI
+	MOVLQSX      4(CX), DI
+	MOVLQSX      8(CX), DX
+	MOVLQSX      12(CX), R8
+	ADDQ         AX, SI
+	ADDQ         AX, DI
+	ADDQ         AX, DX
+	ADDQ         $0x10, CX
+	MOVQ         CX, R9
+	MOVQ         SI, R10
+	MOVQ         DI, R11
+	MOVQ         BX, R12
+	VBROADCASTSD one<>+0(SB), Y0
+	VDIVPD       (AX)(R8*1), Y0, Y0
+	VMOVUPD      (DX)(R8*1), Y1
+	VBROADCASTSD one<>+0(SB), Y2
+	VDIVPD       32(AX)(R8*1), Y2, Y2
+	VMOVUPD      32(DX)(R8*1), Y3
+	VBROADCASTSD one<>+0(SB), Y4
+	VDIVPD       64(AX)(R8*1), Y4, Y4
+	VMOVUPD      64(DX)(R8*1), Y5
+
+runCondenseRow:
+	MOVLQSX      (CX), R8
+	ADDQ         $0x04, CX
+	VMULPD       (AX)(R8*1), Y0, Y6
+	VBROADCASTSD sign<>+0(SB), Y7
+	VXORPD       Y7, Y6, Y6
+	VMOVUPD      Y6, (R10)
+	VMULPD       Y1, Y6, Y6
+	VADDPD       (DX)(R8*1), Y6, Y6
+	VMOVUPD      Y6, (R11)
+	VMULPD       32(AX)(R8*1), Y2, Y6
+	VBROADCASTSD sign<>+0(SB), Y7
+	VXORPD       Y7, Y6, Y6
+	VMOVUPD      Y6, 32(R10)
+	VMULPD       Y3, Y6, Y6
+	VADDPD       32(DX)(R8*1), Y6, Y6
+	VMOVUPD      Y6, 32(R11)
+	VMULPD       64(AX)(R8*1), Y4, Y6
+	VBROADCASTSD sign<>+0(SB), Y7
+	VXORPD       Y7, Y6, Y6
+	VMOVUPD      Y6, 64(R10)
+	VMULPD       Y5, Y6, Y6
+	VADDPD       64(DX)(R8*1), Y6, Y6
+	VMOVUPD      Y6, 64(R11)
+	ADDQ         $0x60, R10
+	ADDQ         $0x60, R11
+	DECQ         R12
+	JNZ          runCondenseRow
+
+runCondensePairs:
+	MOVLQSX (R9), R8
+	ADDQ    $0x04, R9
+	VMOVUPD (AX)(R8*1), Y0
+	VMOVUPD (DX)(R8*1), Y1
+	VMOVUPD (SI), Y2
+	VMOVUPD 32(AX)(R8*1), Y3
+	VMOVUPD 32(DX)(R8*1), Y4
+	VMOVUPD 32(SI), Y5
+	VMOVUPD 64(AX)(R8*1), Y6
+	VMOVUPD 64(DX)(R8*1), Y7
+	VMOVUPD 64(SI), Y8
+	MOVQ    SI, R10
+	MOVQ    DI, R11
+	MOVQ    BX, R12
+
+runCondensePair:
+	MOVLQSX (CX), R8
+	ADDQ    $0x04, CX
+	VMOVUPD (R10), Y9
+	VMULPD  Y9, Y0, Y10
+	VADDPD  (AX)(R8*1), Y10, Y10
+	VMOVUPD Y10, (AX)(R8*1)
+	VMULPD  (R11), Y2, Y10
+	VADDPD  (DX)(R8*1), Y10, Y10
+	VMULPD  Y9, Y1, Y9
+	VADDPD  Y9, Y10, Y9
+	VMOVUPD Y9, (DX)(R8*1)
+	VMOVUPD 32(R10), Y9
+	VMULPD  Y9, Y3, Y10
+	VADDPD  32(AX)(R8*1), Y10, Y10
+	VMOVUPD Y10, 32(AX)(R8*1)
+	VMULPD  32(R11), Y5, Y10
+	VADDPD  32(DX)(R8*1), Y10, Y10
+	VMULPD  Y9, Y4, Y9
+	VADDPD  Y9, Y10, Y9
+	VMOVUPD Y9, 32(DX)(R8*1)
+	VMOVUPD 64(R10), Y9
+	VMULPD  Y9, Y6, Y10
+	VADDPD  64(AX)(R8*1), Y10, Y10
+	VMOVUPD Y10, 64(AX)(R8*1)
+	VMULPD  64(R11), Y8, Y10
+	VADDPD  64(DX)(R8*1), Y10, Y10
+	VMULPD  Y9, Y7, Y9
+	VADDPD  Y9, Y10, Y9
+	VMOVUPD Y9, 64(DX)(R8*1)
+	ADDQ    $0x60, R10
+	ADDQ    $0x60, R11
+	DECQ    R12
+	JNZ     runCondensePair
+	ADDQ    $0x60, SI
+	ADDQ    $0x60, DI
+	DECQ    BX
+	JNZ     runCondensePairs
+	JMP     runNext
+
 runDone:
 	VZEROUPPER
 	RET
@@ -3047,164 +2829,509 @@ beginTest:
 TEXT ·chase10(SB), NOSPLIT, $0-48
 	MOVQ         d+0(FP), AX
 	MOVQ         e+8(FP), CX
-	MOVQ         cs+16(FP), DX
-	MOVQ         x+24(FP), BX
-	MOVQ         from+32(FP), SI
-	MOVQ         to+40(FP), DI
+	MOVQ         x+24(FP), DX
+	MOVQ         from+32(FP), BX
+	MOVQ         to+40(FP), SI
 	VXORPD       X0, X0, X0
-	VCVTSI2SDQ   SI, X0, X0
+	VCVTSI2SDQ   BX, X0, X0
 	VBROADCASTSD X0, Z0
-	VMOVUPD      288(BX), Z1
-	VMOVUPD      352(BX), X2
-	VMOVUPD      (BX), Z3
-	VMOVUPD      96(BX), Z4
-	VMOVUPD      864(BX), Z5
-	VMOVUPD      192(BX), Z6
-	VMOVUPD      384(BX), Z7
-	VMOVUPD      480(BX), Z8
-	VMOVUPD      64(BX), X9
-	VMOVUPD      160(BX), X10
-	VMOVUPD      928(BX), X11
-	VMOVUPD      256(BX), X12
-	VMOVUPD      448(BX), X13
-	VMOVUPD      544(BX), X14
-	IMUL3Q       $0x60, SI, R8
+	VMOVUPD      288(DX), Z1
+	VMOVUPD      352(DX), X2
+	VMOVUPD      (DX), Z3
+	VMOVUPD      96(DX), Z4
+	VMOVUPD      864(DX), Z5
+	VMOVUPD      192(DX), Z6
+	VMOVUPD      64(DX), X7
+	VMOVUPD      160(DX), X8
+	VMOVUPD      928(DX), X9
+	VMOVUPD      256(DX), X10
+	MOVQ         cs+16(FP), DI
+	IMUL3Q       $0x60, BX, R8
 	ADDQ         R8, AX
 	ADDQ         R8, CX
 	LEAQ         (R8)(R8*2), R8
-	ADDQ         R8, DX
-	VBROADCASTSD normal<>+0(SB), Z15
+	ADDQ         R8, DI
 	JMP          chaseTest
 
 chase:
-	DECQ         SI
+	DECQ         BX
 	SUBQ         $0x60, AX
 	SUBQ         $0x60, CX
-	SUBQ         $+288, DX
-	VBROADCASTSD one<>+0(SB), Z16
-	VSUBPD       Z16, Z0, Z0
-	VCMPPD       $0x11, Z8, Z0, K1
-	VCMPPD       $0x12, Z0, Z7, K2
+	SUBQ         $+288, DI
+	VBROADCASTSD one<>+0(SB), Z11
+	VSUBPD       Z11, Z0, Z0
+	VCMPPD       $0x11, 480(DX), Z0, K1
+	VCMPPD       $0x1d, 384(DX), Z0, K2
 	KANDB        K1, K2, K1
-	VMOVUPD      (CX), Z16
-	VMULPD       Z3, Z16, Z17
-	VMULPD       Z4, Z16, Z18
-	VMULPD       Z16, Z16, Z16
-	VMULPD       Z5, Z16, Z16
-	VMULPD       Z1, Z1, Z19
-	VADDPD       Z19, Z16, Z19
-	VSQRTPD      Z19, Z20
-	VCMPPD       $0x11, Z15, Z19, K2
+	VMOVUPD      (CX), Z11
+	VMULPD       Z3, Z11, Z12
+	VMULPD       Z4, Z11, Z13
+	VMULPD       Z11, Z11, Z11
+	VMULPD       Z5, Z11, Z11
+	VMULPD       Z1, Z1, Z14
+	VADDPD       Z14, Z11, Z14
+	VSQRTPD      Z14, Z15
+	VBROADCASTSD normal<>+0(SB), Z16
+	VCMPPD       $0x11, Z16, Z14, K2
 	KANDB        K2, K1, K2
 	KTESTB       K2, K2
 	JZ           chaseWhole0
-	VMOVUPD      576(BX), Z21
-	VMOVUPD      Z0, K2, Z21
-	VMOVUPD      Z21, 576(BX)
-	VBROADCASTSD infinity<>+0(SB), Z21
-	VMOVUPD      Z21, K2, Z7
-	VMOVUPD      Z7, 384(BX)
+	VMOVUPD      576(DX), Z16
+	VMOVUPD      Z0, K2, Z16
+	VMOVUPD      Z16, 576(DX)
+	VMOVUPD      384(DX), Z16
+	VBROADCASTSD infinity<>+0(SB), Z17
+	VMOVUPD      Z17, K2, Z16
+	VMOVUPD      Z16, 384(DX)
 	KANDNB       K1, K2, K1
 
 chaseWhole0:
-	VMOVUPD      96(CX), Z21
-	VMOVUPD      Z20, K1, Z21
-	VMOVUPD      Z21, 96(CX)
-	VBROADCASTSD one<>+0(SB), Z21
-	VDIVPD       Z19, Z21, Z19
-	VMOVUPD      96(AX), Z21
-	VSUBPD       Z6, Z21, Z22
-	VADDPD       Z1, Z1, Z23
-	VMULPD       Z18, Z23, Z23
-	VMOVUPD      (AX), Z24
-	VSUBPD       Z22, Z24, Z24
-	VMULPD       Z17, Z24, Z24
-	VADDPD       Z23, Z24, Z23
-	VMULPD       Z17, Z23, Z24
-	VMULPD       Z19, Z24, Z24
-	VADDPD       Z24, Z22, Z22
-	VMOVUPD      Z22, K1, Z21
-	VMOVUPD      Z21, 96(AX)
-	VMULPD       Z20, Z19, Z20
-	VMULPD       Z20, Z17, Z17
-	VMULPD       Z20, Z1, Z20
-	VMOVUPD      Z20, (DX)
-	VMOVUPD      Z17, 64(DX)
-	KMOVB        K1, 128(DX)
-	VMULPD       Z19, Z16, Z16
-	VMULPD       Z1, Z23, Z21
-	VMULPD       Z19, Z21, Z19
-	VSUBPD       Z18, Z19, Z18
-	VMOVUPD      Z18, K1, Z1
-	VMOVUPD      Z17, K1, Z3
-	VMOVUPD      Z20, K1, Z4
-	VMOVUPD      Z16, K1, Z5
-	VMOVUPD      Z24, K1, Z6
-	VCMPPD       $0x11, X14, X0, K1
-	VCMPPD       $0x12, X0, X13, K2
+	VMOVUPD      96(CX), Z16
+	VMOVUPD      Z15, K1, Z16
+	VMOVUPD      Z16, 96(CX)
+	VBROADCASTSD one<>+0(SB), Z16
+	VDIVPD       Z14, Z16, Z14
+	VMOVUPD      96(AX), Z16
+	VSUBPD       Z6, Z16, Z17
+	VADDPD       Z1, Z1, Z18
+	VMULPD       Z13, Z18, Z18
+	VMOVUPD      (AX), Z19
+	VSUBPD       Z17, Z19, Z19
+	VMULPD       Z12, Z19, Z19
+	VADDPD       Z18, Z19, Z18
+	VMULPD       Z12, Z18, Z19
+	VMULPD       Z14, Z19, Z19
+	VADDPD       Z19, Z17, Z17
+	VMOVUPD      Z17, K1, Z16
+	VMOVUPD      Z16, 96(AX)
+	VMULPD       Z15, Z14, Z15
+	VMULPD       Z15, Z12, Z12
+	VMULPD       Z15, Z1, Z15
+	VMOVUPD      Z15, (DI)
+	VMOVUPD      Z12, 64(DI)
+	KMOVB        K1, 128(DI)
+	VMULPD       Z14, Z11, Z11
+	VMULPD       Z1, Z18, Z16
+	VMULPD       Z14, Z16, Z14
+	VSUBPD       Z13, Z14, Z13
+	VMOVUPD      Z13, K1, Z1
+	VMOVUPD      Z12, K1, Z3
+	VMOVUPD      Z15, K1, Z4
+	VMOVUPD      Z11, K1, Z5
+	VMOVUPD      Z19, K1, Z6
+	VCMPPD       $0x11, 544(DX), X0, K1
+	VCMPPD       $0x1d, 448(DX), X0, K2
 	KANDB        K1, K2, K1
-	VMOVUPD      64(CX), X16
-	VMULPD       X9, X16, X17
-	VMULPD       X10, X16, X18
-	VMULPD       X16, X16, X16
-	VMULPD       X11, X16, X16
-	VMULPD       X2, X2, X19
-	VADDPD       X19, X16, X19
-	VSQRTPD      X19, X20
-	VCMPPD       $0x11, X15, X19, K2
+	VMOVUPD      64(CX), X11
+	VMULPD       X7, X11, X12
+	VMULPD       X8, X11, X13
+	VMULPD       X11, X11, X11
+	VMULPD       X9, X11, X11
+	VMULPD       X2, X2, X14
+	VADDPD       X14, X11, X14
+	VSQRTPD      X14, X15
+	VMOVDDUP     normal<>+0(SB), X16
+	VCMPPD       $0x11, X16, X14, K2
 	KANDB        K2, K1, K2
 	KTESTB       K2, K2
 	JZ           chaseWhole1
-	VMOVUPD      640(BX), X21
-	VMOVUPD      X0, K2, X21
-	VMOVUPD      X21, 640(BX)
-	VMOVDDUP     infinity<>+0(SB), X21
-	VMOVUPD      X21, K2, X13
-	VMOVUPD      X13, 448(BX)
+	VMOVUPD      640(DX), X16
+	VMOVUPD      X0, K2, X16
+	VMOVUPD      X16, 640(DX)
+	VMOVUPD      448(DX), X16
+	VMOVDDUP     infinity<>+0(SB), X17
+	VMOVUPD      X17, K2, X16
+	VMOVUPD      X16, 448(DX)
 	KANDNB       K1, K2, K1
 
 chaseWhole1:
-	VMOVUPD  160(CX), X21
-	VMOVUPD  X20, K1, X21
-	VMOVUPD  X21, 160(CX)
-	VMOVDDUP one<>+0(SB), X21
-	VDIVPD   X19, X21, X19
-	VMOVUPD  160(AX), X21
-	VSUBPD   X12, X21, X22
-	VADDPD   X2, X2, X23
-	VMULPD   X18, X23, X23
-	VMOVUPD  64(AX), X24
-	VSUBPD   X22, X24, X24
-	VMULPD   X17, X24, X24
-	VADDPD   X23, X24, X23
-	VMULPD   X17, X23, X24
-	VMULPD   X19, X24, X24
-	VADDPD   X24, X22, X22
-	VMOVUPD  X22, K1, X21
-	VMOVUPD  X21, 160(AX)
-	VMULPD   X20, X19, X20
-	VMULPD   X20, X17, X17
-	VMULPD   X20, X2, X20
-	VMOVUPD  X20, 192(DX)
-	VMOVUPD  X17, 208(DX)
-	KMOVB    K1, 224(DX)
-	VMULPD   X19, X16, X16
-	VMULPD   X2, X23, X21
-	VMULPD   X19, X21, X19
-	VSUBPD   X18, X19, X18
-	VMOVUPD  X18, K1, X2
-	VMOVUPD  X17, K1, X9
-	VMOVUPD  X20, K1, X10
-	VMOVUPD  X16, K1, X11
-	VMOVUPD  X24, K1, X12
+	VMOVUPD  160(CX), X16
+	VMOVUPD  X15, K1, X16
+	VMOVUPD  X16, 160(CX)
+	VMOVDDUP one<>+0(SB), X16
+	VDIVPD   X14, X16, X14
+	VMOVUPD  160(AX), X16
+	VSUBPD   X10, X16, X17
+	VADDPD   X2, X2, X18
+	VMULPD   X13, X18, X18
+	VMOVUPD  64(AX), X19
+	VSUBPD   X17, X19, X19
+	VMULPD   X12, X19, X19
+	VADDPD   X18, X19, X18
+	VMULPD   X12, X18, X19
+	VMULPD   X14, X19, X19
+	VADDPD   X19, X17, X17
+	VMOVUPD  X17, K1, X16
+	VMOVUPD  X16, 160(AX)
+	VMULPD   X15, X14, X15
+	VMULPD   X15, X12, X12
+	VMULPD   X15, X2, X15
+	VMOVUPD  X15, 192(DI)
+	VMOVUPD  X12, 208(DI)
+	KMOVB    K1, 224(DI)
+	VMULPD   X14, X11, X11
+	VMULPD   X2, X18, X16
+	VMULPD   X14, X16, X14
+	VSUBPD   X13, X14, X13
+	VMOVUPD  X13, K1, X2
+	VMOVUPD  X12, K1, X7
+	VMOVUPD  X15, K1, X8
+	VMOVUPD  X11, K1, X9
+	VMOVUPD  X19, K1, X10
 
 chaseTest:
-	CMPQ    SI, DI
+	CMPQ    BX, SI
 	JG      chase
-	VMOVUPD Z1, 288(BX)
-	VMOVUPD Z6, 192(BX)
-	VMOVUPD X2, 352(BX)
-	VMOVUPD X12, 256(BX)
+	VMOVUPD Z1, 288(DX)
+	VMOVUPD Z6, 192(DX)
+	VMOVUPD X2, 352(DX)
+	VMOVUPD X10, 256(DX)
+	VZEROUPPER
+	RET
+
+// func chaseRows10(d *float64, e *float64, r *float64, alone *float64, x *float64, from int, to int)
+// Requires: AVX, AVX512DQ, AVX512F, AVX512VL
+TEXT ·chaseRows10(SB), NOSPLIT, $0-56
+	MOVQ         d+0(FP), AX
+	MOVQ         e+8(FP), CX
+	MOVQ         x+32(FP), DX
+	MOVQ         from+40(FP), BX
+	MOVQ         to+48(FP), SI
+	VXORPD       X0, X0, X0
+	VCVTSI2SDQ   BX, X0, X0
+	VBROADCASTSD X0, Z0
+	VMOVUPD      288(DX), Z1
+	VMOVUPD      352(DX), X2
+	VMOVUPD      (DX), Z3
+	VMOVUPD      96(DX), Z4
+	VMOVUPD      864(DX), Z5
+	VMOVUPD      192(DX), Z6
+	VMOVUPD      64(DX), X7
+	VMOVUPD      160(DX), X8
+	VMOVUPD      928(DX), X9
+	VMOVUPD      256(DX), X10
+	MOVQ         r+16(FP), DI
+	MOVQ         alone+24(FP), R8
+	IMUL3Q       $+512, BX, R9
+	ADDQ         R9, DI
+	IMUL3Q       $+64, BX, R9
+	ADDQ         R9, R8
+	VMOVUPD      (DI), Z11
+	VMOVUPD      64(DI), Z12
+	VMOVUPD      128(DI), Z13
+	VMOVUPD      192(DI), Z14
+	VMOVUPD      256(DI), Z15
+	VMOVUPD      320(DI), Z16
+	VMOVUPD      384(DI), Z17
+	VMOVUPD      448(DI), Z18
+	VMOVUPD      (R8), Z19
+	IMUL3Q       $0x60, BX, R9
+	ADDQ         R9, AX
+	ADDQ         R9, CX
+	JMP          chaseTest
+
+chase:
+	DECQ         BX
+	SUBQ         $0x60, AX
+	SUBQ         $0x60, CX
+	SUBQ         $+512, DI
+	SUBQ         $0x40, R8
+	VBROADCASTSD one<>+0(SB), Z20
+	VSUBPD       Z20, Z0, Z0
+	VCMPPD       $0x11, 480(DX), Z0, K1
+	VCMPPD       $0x1d, 384(DX), Z0, K2
+	KANDB        K1, K2, K1
+	VMOVUPD      (CX), Z20
+	VMULPD       Z3, Z20, Z21
+	VMULPD       Z4, Z20, Z22
+	VMULPD       Z20, Z20, Z20
+	VMULPD       Z5, Z20, Z20
+	VMULPD       Z1, Z1, Z23
+	VADDPD       Z23, Z20, Z23
+	VSQRTPD      Z23, Z24
+	VBROADCASTSD normal<>+0(SB), Z25
+	VCMPPD       $0x11, Z25, Z23, K2
+	KANDB        K2, K1, K2
+	KTESTB       K2, K2
+	JZ           chaseWhole0
+	VMOVUPD      576(DX), Z25
+	VMOVUPD      Z0, K2, Z25
+	VMOVUPD      Z25, 576(DX)
+	VMOVUPD      384(DX), Z25
+	VBROADCASTSD infinity<>+0(SB), Z26
+	VMOVUPD      Z26, K2, Z25
+	VMOVUPD      Z25, 384(DX)
+	KANDNB       K1, K2, K1
+
+chaseWhole0:
+	VMOVUPD      96(CX), Z25
+	VMOVUPD      Z24, K1, Z25
+	VMOVUPD      Z25, 96(CX)
+	VBROADCASTSD one<>+0(SB), Z25
+	VDIVPD       Z23, Z25, Z23
+	VMOVUPD      96(AX), Z25
+	VSUBPD       Z6, Z25, Z26
+	VADDPD       Z1, Z1, Z27
+	VMULPD       Z22, Z27, Z27
+	VMOVUPD      (AX), Z28
+	VSUBPD       Z26, Z28, Z28
+	VMULPD       Z21, Z28, Z28
+	VADDPD       Z27, Z28, Z27
+	VMULPD       Z21, Z27, Z28
+	VMULPD       Z23, Z28, Z28
+	VADDPD       Z28, Z26, Z26
+	VMOVUPD      Z26, K1, Z25
+	VMOVUPD      Z25, 96(AX)
+	VMULPD       Z24, Z23, Z24
+	VMULPD       Z24, Z21, Z21
+	VMULPD       Z24, Z1, Z24
+	VMULPD       Z23, Z20, Z20
+	VMULPD       Z1, Z27, Z25
+	VMULPD       Z23, Z25, Z23
+	VSUBPD       Z22, Z23, Z22
+	VMOVUPD      Z22, K1, Z1
+	VMOVUPD      Z21, K1, Z3
+	VMOVUPD      Z24, K1, Z4
+	VMOVUPD      Z20, K1, Z5
+	VMOVUPD      Z28, K1, Z6
+	VMOVUPD      (DI), Z20
+	VMULPD       Z24, Z11, Z22
+	VMULPD       Z21, Z20, Z23
+	VMULPD       Z21, Z11, Z25
+	VMULPD       Z24, Z20, Z26
+	VADDPD       Z23, Z22, K1, Z11
+	VSUBPD       Z25, Z26, K1, Z20
+	VMOVUPD      Z11, 512(DI)
+	VMOVAPD      Z20, Z11
+	VMOVUPD      64(DI), Z20
+	VMULPD       Z24, Z12, Z22
+	VMULPD       Z21, Z20, Z23
+	VMULPD       Z21, Z12, Z25
+	VMULPD       Z24, Z20, Z26
+	VADDPD       Z23, Z22, K1, Z12
+	VSUBPD       Z25, Z26, K1, Z20
+	VMOVUPD      Z12, 576(DI)
+	VMOVAPD      Z20, Z12
+	VMOVUPD      128(DI), Z20
+	VMULPD       Z24, Z13, Z22
+	VMULPD       Z21, Z20, Z23
+	VMULPD       Z21, Z13, Z25
+	VMULPD       Z24, Z20, Z26
+	VADDPD       Z23, Z22, K1, Z13
+	VSUBPD       Z25, Z26, K1, Z20
+	VMOVUPD      Z13, 640(DI)
+	VMOVAPD      Z20, Z13
+	VMOVUPD      192(DI), Z20
+	VMULPD       Z24, Z14, Z22
+	VMULPD       Z21, Z20, Z23
+	VMULPD       Z21, Z14, Z25
+	VMULPD       Z24, Z20, Z26
+	VADDPD       Z23, Z22, K1, Z14
+	VSUBPD       Z25, Z26, K1, Z20
+	VMOVUPD      Z14, 704(DI)
+	VMOVAPD      Z20, Z14
+	VMOVUPD      256(DI), Z20
+	VMULPD       Z24, Z15, Z22
+	VMULPD       Z21, Z20, Z23
+	VMULPD       Z21, Z15, Z25
+	VMULPD       Z24, Z20, Z26
+	VADDPD       Z23, Z22, K1, Z15
+	VSUBPD       Z25, Z26, K1, Z20
+	VMOVUPD      Z15, 768(DI)
+	VMOVAPD      Z20, Z15
+	VMOVUPD      320(DI), Z20
+	VMULPD       Z24, Z16, Z22
+	VMULPD       Z21, Z20, Z23
+	VMULPD       Z21, Z16, Z25
+	VMULPD       Z24, Z20, Z26
+	VADDPD       Z23, Z22, K1, Z16
+	VSUBPD       Z25, Z26, K1, Z20
+	VMOVUPD      Z16, 832(DI)
+	VMOVAPD      Z20, Z16
+	VMOVUPD      384(DI), Z20
+	VMULPD       Z24, Z17, Z22
+	VMULPD       Z21, Z20, Z23
+	VMULPD       Z21, Z17, Z25
+	VMULPD       Z24, Z20, Z26
+	VADDPD       Z23, Z22, K1, Z17
+	VSUBPD       Z25, Z26, K1, Z20
+	VMOVUPD      Z17, 896(DI)
+	VMOVAPD      Z20, Z17
+	VMOVUPD      448(DI), Z20
+	VMULPD       Z24, Z18, Z22
+	VMULPD       Z21, Z20, Z23
+	VMULPD       Z21, Z18, Z21
+	VMULPD       Z24, Z20, Z24
+	VADDPD       Z23, Z22, K1, Z18
+	VSUBPD       Z21, Z24, K1, Z20
+	VMOVUPD      Z18, 960(DI)
+	VMOVAPD      Z20, Z18
+	VCMPPD       $0x11, 544(DX), X0, K1
+	VCMPPD       $0x1d, 448(DX), X0, K2
+	KANDB        K1, K2, K1
+	VMOVUPD      64(CX), X20
+	VMULPD       X7, X20, X21
+	VMULPD       X8, X20, X22
+	VMULPD       X20, X20, X20
+	VMULPD       X9, X20, X20
+	VMULPD       X2, X2, X23
+	VADDPD       X23, X20, X23
+	VSQRTPD      X23, X24
+	VMOVDDUP     normal<>+0(SB), X25
+	VCMPPD       $0x11, X25, X23, K2
+	KANDB        K2, K1, K2
+	KTESTB       K2, K2
+	JZ           chaseWhole1
+	VMOVUPD      640(DX), X25
+	VMOVUPD      X0, K2, X25
+	VMOVUPD      X25, 640(DX)
+	VMOVUPD      448(DX), X25
+	VMOVDDUP     infinity<>+0(SB), X26
+	VMOVUPD      X26, K2, X25
+	VMOVUPD      X25, 448(DX)
+	KANDNB       K1, K2, K1
+
+chaseWhole1:
+	VMOVUPD      160(CX), X25
+	VMOVUPD      X24, K1, X25
+	VMOVUPD      X25, 160(CX)
+	VMOVDDUP     one<>+0(SB), X25
+	VDIVPD       X23, X25, X23
+	VMOVUPD      160(AX), X25
+	VSUBPD       X10, X25, X26
+	VADDPD       X2, X2, X27
+	VMULPD       X22, X27, X27
+	VMOVUPD      64(AX), X28
+	VSUBPD       X26, X28, X28
+	VMULPD       X21, X28, X28
+	VADDPD       X27, X28, X27
+	VMULPD       X21, X27, X28
+	VMULPD       X23, X28, X28
+	VADDPD       X28, X26, X26
+	VMOVUPD      X26, K1, X25
+	VMOVUPD      X25, 160(AX)
+	VMULPD       X24, X23, X24
+	VMULPD       X24, X21, X21
+	VMULPD       X24, X2, X24
+	VMULPD       X23, X20, X20
+	VMULPD       X2, X27, X25
+	VMULPD       X23, X25, X23
+	VSUBPD       X22, X23, X22
+	VMOVUPD      X22, K1, X2
+	VMOVUPD      X21, K1, X7
+	VMOVUPD      X24, K1, X8
+	VMOVUPD      X20, K1, X9
+	VMOVUPD      X28, K1, X10
+	KMOVB        K1, R9
+	ANDL         $0x01, R9
+	NEGL         R9
+	KMOVB        R9, K1
+	VBROADCASTSD X24, Z20
+	VBROADCASTSD X21, Z21
+	VMOVUPD      (R8), Z22
+	VMULPD       Z20, Z19, Z23
+	VMULPD       Z21, Z22, Z24
+	VMULPD       Z21, Z19, Z21
+	VMULPD       Z20, Z22, Z20
+	VADDPD       Z24, Z23, K1, Z19
+	VSUBPD       Z21, Z20, K1, Z22
+	VMOVUPD      Z19, 64(R8)
+	VMOVAPD      Z22, Z19
+
+chaseTest:
+	CMPQ    BX, SI
+	JG      chase
+	VMOVUPD Z1, 288(DX)
+	VMOVUPD Z6, 192(DX)
+	VMOVUPD X2, 352(DX)
+	VMOVUPD X10, 256(DX)
+	VMOVUPD Z11, (DI)
+	VMOVUPD Z12, 64(DI)
+	VMOVUPD Z13, 128(DI)
+	VMOVUPD Z14, 192(DI)
+	VMOVUPD Z15, 256(DI)
+	VMOVUPD Z16, 320(DI)
+	VMOVUPD Z17, 384(DI)
+	VMOVUPD Z18, 448(DI)
+	VMOVUPD Z19, (R8)
+	VZEROUPPER
+	RET
+
+// func turnAlone10(r *float64, cs *float64, from int, to int)
+// Requires: AVX, AVX512DQ, AVX512F
+TEXT ·turnAlone10(SB), NOSPLIT, $0-32
+	MOVQ    r+0(FP), AX
+	MOVQ    cs+8(FP), CX
+	MOVQ    from+16(FP), DX
+	MOVQ    to+24(FP), BX
+	IMUL3Q  $+64, DX, SI
+	ADDQ    SI, AX
+	IMUL3Q  $+288, DX, SI
+	ADDQ    SI, CX
+	VMOVUPD (AX), Z0
+	JMP     turnAloneTest
+
+turnAlone:
+	DECQ         DX
+	SUBQ         $+288, CX
+	SUBQ         $0x40, AX
+	KMOVB        32(CX), K1
+	KMOVB        K1, SI
+	ANDL         $0x01, SI
+	NEGL         SI
+	KMOVB        SI, K1
+	VBROADCASTSD (CX), Z1
+	VBROADCASTSD 16(CX), Z2
+	VMOVUPD      (AX), Z3
+	VMULPD       Z1, Z0, Z4
+	VMULPD       Z2, Z3, Z5
+	VMULPD       Z2, Z0, Z2
+	VMULPD       Z1, Z3, Z1
+	VADDPD       Z5, Z4, K1, Z0
+	VSUBPD       Z2, Z1, K1, Z3
+	VMOVUPD      Z0, 64(AX)
+	VMOVAPD      Z3, Z0
+
+turnAloneTest:
+	CMPQ    DX, BX
+	JG      turnAlone
+	VMOVUPD Z0, (AX)
+	VZEROUPPER
+	RET
+
+// func reflectAlone10(r *float64, v *float64, i int, ih *float64)
+// Requires: AVX, AVX512DQ, AVX512F
+TEXT ·reflectAlone10(SB), NOSPLIT, $0-32
+	MOVQ   r+0(FP), AX
+	MOVQ   v+8(FP), CX
+	MOVQ   i+16(FP), DX
+	MOVQ   ih+24(FP), BX
+	VXORPD Z0, Z0, Z0
+	MOVQ   CX, SI
+	MOVQ   AX, DI
+	MOVQ   DX, R8
+
+reflectAloneSum:
+	VBROADCASTSD (SI), Z1
+	VMULPD       (DI), Z1, Z1
+	VADDPD       Z1, Z0, Z0
+	ADDQ         $0x40, DI
+	ADDQ         $0x10, SI
+	DECQ         R8
+	JNZ          reflectAloneSum
+	VBROADCASTSD (BX), Z1
+	VMULPD       Z1, Z0, Z0
+
+reflectAloneSubtract:
+	VMOVUPD      (AX), Z1
+	VBROADCASTSD (CX), Z2
+	VMULPD       Z0, Z2, Z2
+	VSUBPD       Z2, Z1, Z1
+	VMOVUPD      Z1, (AX)
+	ADDQ         $0x40, AX
+	ADDQ         $0x10, CX
+	DECQ         DX
+	JNZ          reflectAloneSubtract
 	VZEROUPPER
 	RET
 
@@ -3220,6 +3347,8 @@ runNext:
 	ADDQ    $0x08, CX
 	TESTQ   DX, DX
 	JL      runDone
+	CMPQ    DX, $0x20
+	JE      runCondense
 	CMPQ    DX, $0x10
 	JE      runFourLessProduct
 	CMPQ    DX, $0x11
@@ -3520,6 +3649,92 @@ runFourMinusProduct:
 	DECQ         BX
 	JNZ          runFourMinusProduct
 	JMP          runNext
+
+runCondense:
+	MOVLQSX      (CX), SI
+	MOVLQSX      4(CX), DI
+	MOVLQSX      8(CX), DX
+	MOVLQSX      12(CX), R8
+	ADDQ         AX, SI
+	ADDQ         AX, DI
+	ADDQ         AX, DX
+	ADDQ         $0x10, CX
+	MOVQ         CX, R9
+	MOVQ         SI, R10
+	MOVQ         DI, R11
+	MOVQ         BX, R12
+	VBROADCASTSD one<>+0(SB), Z0
+	VDIVPD       (AX)(R8*1), Z0, Z0
+	VMOVUPD      (DX)(R8*1), Z1
+	VMOVDDUP     one<>+0(SB), X2
+	VDIVPD       64(AX)(R8*1), X2, X2
+	VMOVUPD      64(DX)(R8*1), X3
+
+runCondenseRow:
+	MOVLQSX      (CX), R8
+	ADDQ         $0x04, CX
+	VMULPD       (AX)(R8*1), Z0, Z4
+	VBROADCASTSD sign<>+0(SB), Z5
+	VXORPD       Z5, Z4, Z4
+	VMOVUPD      Z4, (R10)
+	VMULPD       Z1, Z4, Z4
+	VADDPD       (DX)(R8*1), Z4, Z4
+	VMOVUPD      Z4, (R11)
+	VMULPD       64(AX)(R8*1), X2, X4
+	VMOVDDUP     sign<>+0(SB), X5
+	VXORPD       X5, X4, X4
+	VMOVUPD      X4, 64(R10)
+	VMULPD       X3, X4, X4
+	VADDPD       64(DX)(R8*1), X4, X4
+	VMOVUPD      X4, 64(R11)
+	ADDQ         $0x60, R10
+	ADDQ         $0x60, R11
+	DECQ         R12
+	JNZ          runCondenseRow
+
+runCondensePairs:
+	MOVLQSX (R9), R8
+	ADDQ    $0x04, R9
+	VMOVUPD (AX)(R8*1), Z0
+	VMOVUPD (DX)(R8*1), Z1
+	VMOVUPD (SI), Z2
+	VMOVUPD 64(AX)(R8*1), X3
+	VMOVUPD 64(DX)(R8*1), X4
+	VMOVUPD 64(SI), X5
+	MOVQ    SI, R10
+	MOVQ    DI, R11
+	MOVQ    BX, R12
+
+runCondensePair:
+	MOVLQSX (CX), R8
+	ADDQ    $0x04, CX
+	VMOVUPD (R10), Z6
+	VMULPD  Z6, Z0, Z7
+	VADDPD  (AX)(R8*1), Z7, Z7
+	VMOVUPD Z7, (AX)(R8*1)
+	VMULPD  (R11), Z2, Z7
+	VADDPD  (DX)(R8*1), Z7, Z7
+	VMULPD  Z6, Z1, Z6
+	VADDPD  Z6, Z7, Z6
+	VMOVUPD Z6, (DX)(R8*1)
+	VMOVUPD 64(R10), X6
+	VMULPD  X6, X3, X7
+	VADDPD  64(AX)(R8*1), X7, X7
+	VMOVUPD X7, 64(AX)(R8*1)
+	VMULPD  64(R11), X5, X7
+	VADDPD  64(DX)(R8*1), X7, X7
+	VMULPD  X6, X4, X6
+	VADDPD  X6, X7, X6
+	VMOVUPD X6, 64(DX)(R8*1)
+	ADDQ    $0x60, R10
+	ADDQ    $0x60, R11
+	DECQ    R12
+	JNZ     runCondensePair
+	ADDQ    $0x60, SI
+	ADDQ    $0x60, DI
+	DECQ    BX
+	JNZ     runCondensePairs
+	JMP     runNext
 
 runDone:
 	VZEROUPPER

@@ -8,7 +8,7 @@ import (
 
 const (
 	// MaxBatch is the number of problems that go side by side.
-	MaxBatch = 10
+	MaxBatch = 9
 	side     = 12 // numbers of all of them, which stand together: that many whatever their grouping
 	rowWidth = 8
 )
@@ -37,12 +37,13 @@ type group struct {
 	*kernels
 	first int       // problem
 	a     []float64 // matrices, row-major
-	r     []float64 // blocks of rows
+	r     []float64 // blocks of rows, of as many problems as there are shapes
 }
 
 // kernels are what is done with a group, by the assembly.
 type kernels struct {
 	lanes        int
+	shapes       int // problems whose rows stand together: all, or of a lone one only its own
 	reflector    func(v *float64, i int, e, ih *float64)
 	apply        func(a *float64, n, i int, v, q *float64)
 	settle       func(v, q *float64, i int, ih *float64)
@@ -56,17 +57,18 @@ type kernels struct {
 type sweeping struct {
 	begin func(d, e, x *float64, last, least int)
 	chase func(d, e, cs, x *float64, from, to int)
+	rows  func(d, e, r, alone, x *float64, from, to int) // chase, and the rows of both groups; nil: these go group by group
 	run   func(x *float64, code *int32)
 	add   func(x, columns *float64, code *int32, n int)
 }
 
 var (
-	two   = kernels{2, reflector2, apply2, settle2, update2, reflectRows2, turnRows2, turnSomeRows2}
-	four  = kernels{4, reflector4, apply4, settle4, update4, reflectRows4, turnRows4, turnSomeRows4}
-	eight = kernels{8, reflector8, apply8, settle8, update8, reflectRows8, turnSomeRows8, turnSomeRows8}
+	lone  = kernels{2, 1, reflector2, apply2, settle2, update2, reflectAlone10, turnAlone10, turnAlone10}
+	four  = kernels{4, 4, reflector4, apply4, settle4, update4, reflectRows4, turnRows4, turnSomeRows4}
+	eight = kernels{8, 8, reflector8, apply8, settle8, update8, reflectRows8, turnSomeRows8, turnSomeRows8}
 
-	byFours  = sweeping{begin12, chase12, run12, add12}
-	byEights = sweeping{begin10, chase10, run10, add10}
+	byFours  = sweeping{begin12, chase12, nil, run12, add12}
+	byEights = sweeping{begin10, chase10, chaseRows10, run10, add10}
 )
 
 // NewEigens returns memory for problems of order n with some numbers a row, nil where nothing moves or the processor has
@@ -81,11 +83,11 @@ func NewEigens(n, rows int) *Eigens {
 	kinds := []*kernels{&four, &four, &four}
 	b.sweeping = &byFours
 	if wide {
-		kinds, b.sweeping = []*kernels{&eight, &two}, &byEights
+		kinds, b.sweeping = []*kernels{&eight, &lone}, &byEights
 	}
 	first := 0
 	for _, k := range kinds {
-		b.groups = append(b.groups, group{k, first, f(k.lanes * n * n), f(k.lanes * n * rowWidth * b.blocks)})
+		b.groups = append(b.groups, group{k, first, f(k.lanes * n * n), f(k.shapes * n * rowWidth * b.blocks)})
 		first += k.lanes
 	}
 	return b
@@ -111,7 +113,7 @@ func (b *Eigens) Put(k int, a, r []float64, width int) {
 	}
 	for i := range n {
 		for c, x := range r[i*width : (i+1)*width] {
-			g.r[g.lanes*b.row(i, c)+lane] = x
+			g.r[g.shapes*b.row(i, c)+lane] = x
 		}
 	}
 }
@@ -165,10 +167,14 @@ func (b *Eigens) sweeps(count int) {
 		}
 		least = int(to)
 		start := x.l // lanes that split in the middle lose it
-		b.sweeping.chase(&b.d[0], &b.e[0], &b.cs[0], &x.s[0], int(from), least)
-		for i := range b.groups {
-			if g := &b.groups[i]; g.first < count {
-				b.turnRows(g, min(g.lanes, count-g.first), &start)
+		if b.sweeping.rows != nil && b.blocks == 1 {
+			b.sweeping.rows(&b.d[0], &b.e[0], &b.groups[0].r[0], &b.groups[1].r[0], &x.s[0], int(from), least)
+		} else {
+			b.sweeping.chase(&b.d[0], &b.e[0], &b.cs[0], &x.s[0], int(from), least)
+			for i := range b.groups {
+				if g := &b.groups[i]; g.first < count {
+					b.turnRows(g, min(g.lanes, count-g.first), &start)
+				}
 			}
 		}
 		b.end(count, &start)
@@ -187,7 +193,7 @@ func (b *Eigens) tridiagonal(g *group, n int) {
 		g.apply(&a[0], n, i, v, &q[0])
 		g.settle(v, &q[0], i, ih)
 		g.update(&a[0], n, i, v, &q[0])
-		for at := 0; at < len(r); at += w * rowWidth * n {
+		for at := 0; at < len(r); at += g.shapes * rowWidth * n {
 			g.reflectRows(&r[at], v, i, ih)
 		}
 	}
@@ -212,7 +218,7 @@ func (b *Eigens) turnRows(g *group, count int, start *[side]float64) {
 		return
 	}
 	cs := &b.cs[3*g.first]
-	for at := 0; at < len(g.r); at += g.lanes * rowWidth * b.n {
+	for at := 0; at < len(g.r); at += g.shapes * rowWidth * b.n {
 		r := &g.r[at]
 		if inner <= outer {
 			g.turnSomeRows(r, cs, int(first), int(last))
@@ -285,10 +291,10 @@ func (b *Eigens) Sort(k int, w []float64) bool {
 // Shape writes the row of the i-th eigenvalue, in the order of the last Sort of that problem, times a factor.
 func (b *Eigens) Shape(k, i int, factor float64, to []float64) {
 	g, lane := b.of(k)
-	at := g.r[rowWidth*g.lanes*b.order[i]+lane:]
+	at := g.r[rowWidth*g.shapes*b.order[i]+lane:]
 	for len(to) > rowWidth {
 		g.row(at, factor, to[:rowWidth])
-		at, to = at[rowWidth*g.lanes*b.n:], to[rowWidth:]
+		at, to = at[rowWidth*g.shapes*b.n:], to[rowWidth:]
 	}
 	g.row(at, factor, to)
 }
@@ -296,6 +302,6 @@ func (b *Eigens) Shape(k, i int, factor float64, to []float64) {
 // row writes numbers of a row from at on.
 func (g *group) row(at []float64, factor float64, to []float64) {
 	for c := range to {
-		to[c] = factor * at[g.lanes*c]
+		to[c] = factor * at[g.shapes*c]
 	}
 }

@@ -32,6 +32,9 @@ const (
 // Products by fours have kinds from this on, for the assembly.
 const fourProducts = 16
 
+// An unknown that is condensed has this kind, for the assembly.
+const condensed = 32
+
 type run struct {
 	kind kind
 	ops  []operation

@@ -29,7 +29,7 @@ type Reduction struct {
 	condense, factor, whiten program
 	numbers                  int
 	atFactor, atT, atL, atID int
-	atRoot                   int
+	atRoot, atW              int
 	whitens                  [][2]int // entry of what is whitened, and its number
 	lower                    [][3]int // row, column and number of the whitened matrix
 }

@@ -23,6 +23,9 @@ func (d *Dynamics) BodyMode() float64 {
 		out[4] += st.Ix[end]
 		out[8] += st.Iy[end]
 		for k, b := range t.Blades {
+			if b.From != end && b.To != end {
+				continue
+			}
 			first, last := s.Model.segments(k * d.segments)
 			if b.From == end {
 				addPoint(&in, &out, d.half[k], st.RootX[first]-st.X[end], st.RootY[first]-st.Y[end])
@@ -31,7 +34,8 @@ func (d *Dynamics) BodyMode() float64 {
 				addPoint(&in, &out, d.half[k], st.TipX[last]-st.X[end], st.TipY[last]-st.Y[end])
 			}
 		}
-		largest = max(largest, largestFlexible(&c.in, &in), largestFlexible(&c.out, &out))
+		largest = largestFlexible(&c.in, &in, largest)
+		largest = largestFlexible(&c.out, &out, largest)
 	}
 	return 1 / math.Sqrt(largest)
 }
@@ -46,17 +50,24 @@ func addPoint(in, out *plane3, m, x, y float64) {
 	}
 }
 
-// largestFlexible returns the largest 1/ω² of the stiffness k and the mass m: the largest
+// largestFlexible returns the larger of least and the largest 1/ω² of the stiffness k and the mass m: the largest
 // root of the characteristic polynomial of k⁻¹ m, whose roots are real and not negative, by Newton's method
 // from their sum, which goes down to it.
-func largestFlexible(k, m *plane3) float64 {
+func largestFlexible(k, m *plane3, least float64) float64 {
 	var c plane3
 	invert(k, &c)
 	a := product(&c, m)
 	sum := a[0] + a[4] + a[8]
 	pairs := a[0]*a[4] - a[1]*a[3] + a[0]*a[8] - a[2]*a[6] + a[4]*a[8] - a[5]*a[7]
 	det := a[0]*(a[4]*a[8]-a[5]*a[7]) - a[1]*(a[3]*a[8]-a[5]*a[6]) + a[2]*(a[3]*a[7]-a[4]*a[6])
-	x := sum
+	if sum <= least {
+		return least
+	}
+	x := least * (1 + sameValue*1e-3)
+	if p, slope := ((x-sum)*x+pairs)*x-det, (3*x-2*sum)*x+pairs; p >= 0 && slope > 0 && 3*x > sum {
+		return least // no root is beyond it
+	}
+	x = sum
 	for range 60 {
 		p, slope := ((x-sum)*x+pairs)*x-det, (3*x-2*sum)*x+pairs
 		if !(p > 0 && slope > 0) {
@@ -68,5 +79,5 @@ func largestFlexible(k, m *plane3) float64 {
 		}
 		x = next
 	}
-	return x
+	return max(x, least)
 }

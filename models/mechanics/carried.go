@@ -11,6 +11,7 @@ import (
 // blade after blade. The bits are the same for one pose and for many.
 type bladeColumns struct {
 	poses, blades int
+	prepared      bool // of the constants
 	tangents      *blade.Tangents
 	memory        []float64 // all columns but those of the tangents
 	upright       [carryUprightColumns][]float64
@@ -88,8 +89,12 @@ func newBladeColumns(m *Model, poses, width int) *bladeColumns {
 // lowerTriangle are the places of the numbers of a 3 by 3 block that count on the diagonal.
 var lowerTriangle = [6]int{0, 3, 4, 6, 7, 8}
 
-// prepare takes over the constants of the blades.
+// prepare takes over the constants of the blades, once for a candidate.
 func (c *bladeColumns) prepare(d *Dynamics) {
+	if c.prepared {
+		return
+	}
+	c.prepared = true
 	for i := range d.blades {
 		c.tangents.Set(i, &d.blades[i])
 		weight := 0.0
@@ -106,6 +111,7 @@ func (c *bladeColumns) prepare(d *Dynamics) {
 
 // place takes over where the blades are at pose, the k-th of these; of blades that are one element each.
 func (c *bladeColumns) place(d *Dynamics, pose *Pose, k int) {
+	c.prepare(d)
 	for i := range c.blades {
 		lk := &pose.link[i]
 		c.put(i, k, &ends{lk.nx, lk.ny, lk.chord, lk.am, -lk.an, lk.bm, -lk.bn})
@@ -131,6 +137,7 @@ func (c *bladeColumns) bend(d *Dynamics, pose *Pose, k int) (blade int, ok bool)
 		}
 		return 0, true
 	}
+	c.prepare(d)
 	for i := range c.blades {
 		var e ends
 		var stiff [9]float64

@@ -176,16 +176,19 @@ func (o *Modes) share(k, axis int) float64 {
 // x and y; where one mode is the largest for both, the pair with the larger sum wins.
 func (o *Modes) guided() {
 	var best, second [2]int
+	var most, next [2]float64 // their shares
 	for axis := range 2 {
 		best[axis], second[axis] = -1, -1
-		size := func(k int) float64 { return o.share(k, axis) }
-		for k := range o.Count {
-			switch {
-			case size(k) == 0:
-			case best[axis] < 0 || size(k) > size(best[axis]):
-				best[axis], second[axis] = k, best[axis]
-			case second[axis] < 0 || size(k) > size(second[axis]):
-				second[axis] = k
+	}
+	for k := range o.Count {
+		for axis := range 2 {
+			switch size := o.share(k, axis); {
+			case size == 0:
+			case best[axis] < 0 || size > most[axis]:
+				second[axis], next[axis] = best[axis], most[axis]
+				best[axis], most[axis] = k, size
+			case second[axis] < 0 || size > next[axis]:
+				second[axis], next[axis] = k, size
 			}
 		}
 	}

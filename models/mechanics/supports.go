@@ -114,13 +114,9 @@ func (d *Dynamics) supportsSideBySide() bool {
 		return false
 	}
 	b.Half()
+	b.Products()
 	for i := range n {
-		var sum supportSum
-		for k := range b.Order() {
-			row := b.Row(i, k)
-			sum.add(&row)
-		}
-		d.Carried[i] = sum.carried()
+		d.Carried[i] = (&supportSum{b.Product(0, i), [3]float64{b.Product(1, i), b.Product(2, i), b.Product(3, i)}}).carried()
 	}
 	return true
 }
@@ -147,11 +143,18 @@ type supportSum struct {
 }
 
 func (s *supportSum) add(row *[NumRows]float64) {
-	s.z += row[1] * row[1]
-	for axis := range s.sag {
-		s.sag[axis] += row[0] * row[1+axis]
+	for i, p := range supportProducts {
+		product := float64(row[p[0]] * row[p[1]])
+		if i == 0 {
+			s.z += product
+		} else {
+			s.sag[i-1] += product
+		}
 	}
 }
+
+// supportProducts are the columns whose products these are, in this order.
+var supportProducts = [4][2]int{{1, 1}, {0, 1}, {0, 2}, {0, 3}}
 
 // carried is nothing of a stage that is fixed.
 func (s *supportSum) carried() (c Carried) {

@@ -105,7 +105,7 @@ func newDynamics(s *Scratch, plane, upright *Model) *Dynamics {
 	}
 	d.over = newEigenMemory(upright, upright.upright, 0)
 	if upright.upright.Order() <= mostSideBySide {
-		d.above = dense.NewBatch(upright.upright, filled(upright, formPlaces(upright)))
+		d.above = dense.NewBatch(upright.upright, filled(upright, formPlaces(upright)), supportProducts[:]...)
 	}
 	d.one, d.oneLink = newBladeColumns(upright, 1, d.width), newLinkColumns(upright, 1, d.width)
 	if d.above != nil || d.batch != nil {
@@ -140,9 +140,9 @@ func (d *Dynamics) Prepare() {
 		d.half[i] = 0.5 * st.Density[e] * length * t * b
 		d.rotary[i] = 2 * d.half[i] * b * b / 12
 	}
-	d.one.prepare(d)
+	d.one.prepared = false
 	if d.beside != nil {
-		d.beside.blades.prepare(d)
+		d.beside.blades.prepared = false
 	}
 	d.tall = d.Point[2] != 0
 	for _, b := range d.upright.Body {
