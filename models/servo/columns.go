@@ -310,7 +310,7 @@ func (l *Loop) alikeFrom(t *trial, from, to int, turn *turns, f *finding) {
 			if v > 0 {
 				l.turn(i-1, i, turn)
 			}
-		case i > coarsePoints:
+		default:
 			k.pieces = append(k.pieces, piece{a: i - 1, b: i, i: i, part: 1, verdict: 2})
 		}
 	}
@@ -372,7 +372,12 @@ func (l *Loop) halvePieces(from, to int) {
 			to[n] = column[pieces[n].i]
 		}
 	}
-	settleScales(cut, &k.limits, 0, len(pieces))
+	below := 0 // of them, the first, where only the integrator acts
+	for below < len(pieces) && pieces[below].i <= coarsePoints {
+		below++
+	}
+	settleBelow(cut, &k.limits, 0, below)
+	settleScales(cut, &k.limits, below, len(pieces)-below)
 	for n := range pieces {
 		pieces[n].verdict, pieces[n].least = cut[settleVerdict][n], [2]float64{cut[settleLeastX][n], cut[settleLeastY][n]}
 	}

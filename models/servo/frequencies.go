@@ -13,30 +13,27 @@ func (l *Loop) Frequencies(hz float64) (bandwidth, closedLoop float64, ok bool) 
 	if !ok {
 		return 0, 0, false
 	}
-	return l.rises(&t, 0, true) / (2 * math.Pi), l.falls(&t, 0, true) / (2 * math.Pi), true
+	return l.rises(&t) / (2 * math.Pi), l.falls(&t) / (2 * math.Pi), true
 }
 
-// rises is the bandwidth in rad/s, and where it is least l.slowest; 0 as soon as it is known to be less than least. Unless exact, a case is
-// followed no farther than to the least so far.
-func (l *Loop) rises(t *trial, least float64, exact bool) float64 {
+// rises is the bandwidth in rad/s, and where it is least l.slowest. A case is followed no farther than to the least so far.
+func (l *Loop) rises(t *trial) float64 {
 	lowest, first := math.Inf(1), l.slowest
 	for _, r := range l.responses {
 		r.heard = 0
 	}
+	var a, b node
+	most := math.Inf(1)
+	if c := &l.cases[first]; l.around(c, t, 0.6*t.wc, &a, &b) {
+		most = b.w * c.scale * (1 + sharp)
+	}
 	for i := range l.inUse {
 		number := (first + i) % l.inUse
 		c := &l.cases[number]
-		if i > 0 {
-			l.listen(c, t, lowest)
-		}
-		most := lowest * (1 - sharp)
-		if exact {
-			most = lowest * (1 + 10*sharp)
-		}
+		l.listen(c, t, most)
 		if w := l.rise(c, t, c.r.heard, most); w < lowest {
-			if lowest, l.slowest = w, number; lowest < least {
-				return 0
-			}
+			lowest, l.slowest = w, number
+			most = lowest * (1 - sharpest)
 		}
 	}
 	return lowest
@@ -61,7 +58,7 @@ func (l *Loop) listen(c *loopCase, t *trial, most float64) {
 		from = end + 1
 	}
 	to := from - 1
-	for to+1 < r.n && r.w[to] < most {
+	for to+1 < r.n && r.w[to+1] < most {
 		to++
 	}
 	l.begin(c, t, half)
@@ -83,43 +80,33 @@ func (l *Loop) rise(c *loopCase, t *trial, heard int, most float64) float64 {
 		from += end
 	}
 	known := from // intervals from here on have not been judged by columns
-	var a, b node
+	var nodes [2]node
+	a, b := &nodes[0], &nodes[1]
 	for i := from; i < r.n && r.w[i-1] < most; i++ {
 		if i < heard && r.quiet[i] {
 			continue
 		}
-		if known <= i && l.inColumns() {
+		if known <= i && i >= heard && r.w[i] < most && l.inColumns() {
 			to := i
-			for known = i; known < r.n && known < i+4*lanes && r.w[known-1] < most; known++ {
-				if known >= heard || !r.quiet[known] {
-					to = known
-				}
+			for known = i; known < r.n && known < i+4*lanes && r.w[known] < most; known++ {
+				to = known
 			}
 			l.begin(c, t, half)
 			l.judgePoints(i, to, false)
 		}
-		if i < known {
-			if l.columns.verdict[i] < 2 {
-				continue
-			}
-			l.columns.node(l, i-1, &a)
-			l.columns.node(l, i, &b)
+		if i < known && i >= heard && l.columns.verdict[i] < 2 {
+			continue
+		}
+		if l.node(c, i-1, t, a); r.w[i] > most {
+			l.nodeAt(c, most, t, b)
 		} else {
-			l.node(c, i-1, t, &a)
-			l.node(c, i, t, &b)
+			l.node(c, i, t, b)
 		}
 		var z *bend
 		if r.bounded() && b.w > r.low {
 			z = r.upTo(i)
 		}
-		if b.w > most {
-			var end node
-			l.nodeAt(c, most, t, &end)
-			if _, ok := l.reaches(c, t, &a, &end, z, deepest); !ok {
-				break
-			}
-		}
-		if w, ok := l.reaches(c, t, &a, &b, z, deepest); ok {
+		if w, ok := l.reaches(c, t, a, b, z, deepest); ok {
 			return w * c.scale
 		}
 	}
@@ -169,121 +156,150 @@ func (l *Loop) loudest(t *trial, w float64) (number int) {
 
 // risen is where |S| of an axis reaches 1/√2 in a case near a frequency, rad/s, a little above it: no less than what rise finds; infinite where it does not.
 func (l *Loop) risen(c *loopCase, t *trial, near float64) float64 {
-	r := c.r
-	var nodes [2]node
-	a, b := &nodes[0], &nodes[1]
-	i := max(r.index(near/c.scale), 1)
-	l.node(c, i, t, b)
-	for max(b.s[0], b.s[1]) < half {
-		if i++; i == r.n {
-			return math.Inf(1)
-		}
-		l.node(c, i, t, b)
-	}
-	for ; i > 0; i-- {
-		if l.node(c, i-1, t, a); max(a.s[0], a.s[1]) < half {
-			break
-		}
-		a, b = b, a
-	}
-	if i == 0 {
-		return b.w * c.scale
+	var a, b node
+	if !l.around(c, t, near, &a, &b) {
+		return math.Inf(1)
 	}
 	// false position, aimed above
 	for n := 0; n < 12 && b.w > a.w*(1+1e-4); n++ {
-		low, high := max(a.s[0], a.s[1])-half, max(b.s[0], b.s[1])-half
+		low, high := a.excess(), b.excess()
 		f := 0.5
 		if n%3 < 2 {
 			f = min(max(low/(low-high)+1e-3, 0.01), 0.99)
 		}
 		var m node
 		l.nodeAt(c, a.w+f*(b.w-a.w), t, &m)
-		if max(m.s[0], m.s[1]) >= half {
-			*b = m
+		if m.excess() >= 0 {
+			b = m
 		} else {
-			*a = m
+			a = m
 		}
 	}
 	return b.w * c.scale
 }
 
+// around finds two points next to each other near a frequency, rad/s: at the second |S| of an axis is no less than 1/√2, at the first it is
+// less, but where the second is the first of all. It is false where there are none above that frequency.
+func (l *Loop) around(c *loopCase, t *trial, near float64, a, b *node) (ok bool) {
+	i := c.r.index(near / c.scale)
+	if l.node(c, i, t, b); b.excess() < 0 {
+		for b.excess() < 0 {
+			if i++; i == c.r.n {
+				return false
+			}
+			*a = *b
+			l.node(c, i, t, b)
+		}
+		return true
+	}
+	*a = *b
+	for ; i > 0 && !(a.excess() < 0); i-- {
+		*b = *a
+		l.node(c, i-1, t, a)
+	}
+	if !(a.excess() < 0) {
+		*b = *a
+	}
+	return true
+}
+
 const (
-	half  = 0.5  // |S|² at −3 dB
-	sharp = 1e-6 // relative error of a frequency
+	half     = 0.5   // |S|² at −3 dB
+	sharp    = 1e-6  // relative distance before a frequency at which |S| may reach it already
+	sharpest = 1e-10 // relative error of a frequency
+	tiny     = 1e-11 // |S|² is ½
 )
+
+// excess is |S|² less ½ of the axis in which it is larger.
+func (n *node) excess() float64 { return max(n.s[0], n.s[1]) - half }
 
 // reaches returns the first frequency between two points at which |S|² of an axis is ½.
 func (l *Loop) reaches(c *loopCase, t *trial, a, b *node, z *bend, depth int) (w float64, ok bool) {
-	low, high := max(a.s[0], a.s[1])-half, max(b.s[0], b.s[1])-half
+	low, high := a.excess(), b.excess()
 	if low < 0 && high >= 0 {
-		return l.crosses(c, t, *a, *b, low, high, z, depth), true
+		return l.crosses(c, t, a, b, z, depth), true
 	}
 	f := finding{limit2: half}
-	if v, _, _ := l.verdict(c, t, a, b, z, &f); v == within && high < 0 {
+	v, part := unsettled, 0.5
+	if z == nil || z.braked != nil {
+		v, _, _ = l.verdict(c, t, a, b, z, &f)
+	} else {
+		d := l.deviates(c, t, a, b, z)
+		if v, _, _ = l.judge(a, b, &d, &f); v == unsettled {
+			part = d.clears(b, low, high)
+		}
+	}
+	if v == within && high < 0 {
 		return 0, false
 	}
 	if b.w < a.w*(1+sharp) || depth == 0 {
 		return b.w, high >= 0
 	}
 	var m node
-	l.nodeAt(c, math.Sqrt(a.w*b.w), t, &m)
+	l.nodeAt(c, a.w+part*(b.w-a.w), t, &m)
 	if w, ok := l.reaches(c, t, a, &m, z, depth-1); ok {
 		return w, true
 	}
 	return l.reaches(c, t, &m, b, z, depth-1)
 }
 
-// crosses is reaches where |S|² less ½ of the larger is low, negative, at a and high at b: by false position (Illinois), aimed a little beyond so that both ends
-// move, with what lies before the new point judged where that is before the crossing.
-func (l *Loop) crosses(c *loopCase, t *trial, a, b node, low, high float64, z *bend, depth int) float64 {
-	side := 0 // that moved last
-	for n := 0; b.w > a.w*(1+sharp); n++ {
-		width := b.w - a.w
-		aim := 0.3 * sharp * a.w
-		if -low > high {
-			aim = -aim
-		}
-		x := low/(low-high)*width - aim
-		if n%4 == 3 || math.IsInf(high, 1) {
-			x = 0.5 * width
-		}
-		var m node
-		l.nodeAt(c, a.w+min(max(x, 0.01*width), 0.99*width), t, &m)
-		if s := max(m.s[0], m.s[1]) - half; s >= 0 {
-			if b, high = m, s; side > 0 {
-				low *= 0.5
-			}
-			side = 1
-			continue
-		} else {
-			if depth > 0 {
-				if w, ok := l.reaches(c, t, &a, &m, z, depth-1); ok {
-					return w
-				}
-			}
-			if a, low = m, s; side < 0 {
-				high *= 0.5
-			}
-			side = -1
-		}
+// clears is up to what part of an interval |S|² is likely to be known to keep below ½, from which it is low, negative, at one end and high at the other, b.
+func (d *arc) clears(b *node, low, high float64) float64 {
+	most := 0.0 // that |S|² may be off by, |det|² times that, as the square of the part
+	for _, n := range [2]struct{ size, off float64 }{{math.Sqrt(square(b.y)), d.y}, {math.Sqrt(square(b.x)), d.x}} {
+		m := math.Sqrt(half)*d.det + n.off
+		most = max(most, m*(2*n.size+m))
 	}
-	return b.w
+	most /= square(b.det)
+	rise := high - low
+	part := (math.Sqrt(rise*rise-4*most*low) - rise) / (2 * most)
+	if !(part > 0.02 && part < 1) {
+		return 0.5
+	}
+	return min(0.9*part, 0.9)
 }
 
-// falls is the closed loop's −3 dB frequency in rad/s, and where it is least l.laggard; anything below least where it is known to be
-// less. Unless exact, a case is followed no farther than to the least so far.
-func (l *Loop) falls(t *trial, least float64, exact bool) float64 {
+// crosses is reaches where |S|² is less than ½ at a and no less at b: by inverse quadratic interpolation (T. R. Chandrupatla, Advances in Engineering
+// Software 28, 1997, pp. 145–149), with what lies before the crossing found judged.
+func (l *Loop) crosses(c *loopCase, t *trial, a, b *node, z *bend, depth int) float64 {
+	var m node
+	x1, f1, x2, f2 := a.w, a.excess(), b.w, b.excess() // on either side
+	x3, f3 := x1, f1                                   // the point before
+	part := f1 / (f1 - f2)
+	for n := 0; n < 100 && math.Abs(x2-x1) > sharpest*x1 && math.Abs(f1) > tiny; n++ {
+		if !(part > 0.5*sharpest && part < 1-0.5*sharpest) {
+			part = 0.5
+		}
+		l.nodeAt(c, x1+part*(x2-x1), t, &m)
+		if f := m.excess(); (f < 0) == (f1 < 0) {
+			x3, f3 = x1, f1
+		} else {
+			x3, f3, x2, f2 = x2, f2, x1, f1
+		}
+		x1, f1 = m.w, m.excess()
+		xi, phi := (x1-x2)/(x3-x2), (f1-f2)/(f3-f2)
+		if part = 0.5; phi*phi < xi && (1-phi)*(1-phi) < 1-xi {
+			part = f1/(f2-f1)*f3/(f2-f3) + (x3-x1)/(x2-x1)*f1/(f3-f1)*f2/(f3-f2)
+		}
+	}
+	if x := x1 * (1 - sharp); depth > 0 && x > a.w {
+		l.nodeAt(c, x, t, &m)
+		if w, ok := l.reaches(c, t, a, &m, z, depth-1); ok {
+			return w
+		}
+	}
+	return x1
+}
+
+// falls is the closed loop's −3 dB frequency in rad/s, and where it is least l.laggard. A case is followed no farther than to the least so far.
+func (l *Loop) falls(t *trial) float64 {
 	lowest := math.Inf(1)
 	for i := range l.poses {
+		c := &l.cases[i]
+		at := l.drops(c, t, lowest)
 		for axis := range l.axes {
-			most := lowest
-			if !exact {
-				most *= 1 - sharp
-			}
-			if w := l.fall(&l.cases[i], t, axis, most, least, exact); w < lowest {
-				if lowest, l.laggard = w, (laggard{i, axis}); lowest < least {
-					return lowest
-				}
+			if w := l.fallsBefore(c, t, axis, at[axis], lowest*(1-sharpest)); w < lowest {
+				lowest, l.laggard = w, laggard{i, axis}
 			}
 		}
 	}
@@ -293,29 +309,62 @@ func (l *Loop) falls(t *trial, least float64, exact bool) float64 {
 // laggard is an axis of a case.
 type laggard struct{ number, axis int }
 
-// fall is where the closed loop of an axis falls below −3 dB, rad/s; infinite where that is not up to most, anything below least
-// where it is before. With exact it may lie beyond most, too, and does not depend on it.
-func (l *Loop) fall(c *loopCase, t *trial, axis int, most, least float64, exact bool) float64 {
+// drops finds the first points of a case, up to the first one beyond most, rad/s, at which the closed loop of each axis is below −3 dB; r.n where there
+// is none.
+func (l *Loop) drops(c *loopCase, t *trial, most float64) (at [2]int) {
 	r := c.r
+	at = [2]int{r.n, r.n}
 	most /= c.scale
+	columns := l.inColumns()
+	if columns {
+		l.begin(c, t, half)
+	}
 	var d difference
-	for i := 0; i < r.n && (i == 0 || r.w[i-1] < most); i++ {
-		l.at(c, i, t, &d)
-		if dropped(l.gain(&d, axis)) >= 0 {
-			continue
+	for i, left := 0, l.axes; i < r.n && left > 0 && (i == 0 || r.w[i-1] < most); i++ {
+		if !columns {
+			l.at(c, i, t, &d)
+		} else if i%lanes == 0 {
+			last := min(i+lanes, r.n) - 1
+			r.points(i, last)
+			l.differ(i, last)
 		}
-		if i == 0 || r.w[i]*c.scale < least {
-			return r.w[i] * c.scale
-		}
-		b := r.w[i]
-		if b > most && !exact {
-			b = most
-			if l.anywhere(c, b, t, &d); dropped(l.gain(&d, axis)) >= 0 {
-				break
+		for axis := range l.axes {
+			if at[axis] == r.n && (columns && l.columns.dropped(i, axis) || !columns && dropped(l.gain(&d, axis)) < 0) {
+				at[axis] = i
+				left--
 			}
 		}
-		w, _ := l.locate(c, t, axis, r.w[i-1], b, dropped)
-		return w * c.scale
 	}
-	return math.Inf(1)
+	return at
+}
+
+// dropped reports whether the closed loop 1 − 1/(1 + L) of an axis is below −3 dB at a point.
+func (k *columns) dropped(i, axis int) bool {
+	re, im := k.nodes[differYRe-differSlope], k.nodes[differYIm-differSlope] // the other axis
+	if axis == 1 {
+		re, im = k.nodes[differXRe-differSlope], k.nodes[differXIm-differSlope]
+	}
+	det, other := complex(k.nodes[differDetRe-differSlope][i], k.nodes[differDetIm-differSlope][i]), complex(re[i], im[i])
+	return 2*square(det-other) < square(det)
+}
+
+// fallsBefore is where the closed loop of an axis that is below −3 dB first at a point falls there, rad/s; infinite where that is not up to most.
+func (l *Loop) fallsBefore(c *loopCase, t *trial, axis, at int, most float64) float64 {
+	r := c.r
+	if at == 0 {
+		return r.w[0] * c.scale
+	}
+	if at == r.n || r.w[at-1]*c.scale >= most {
+		return math.Inf(1)
+	}
+	b := r.w[at]
+	if b*c.scale > most {
+		var d difference
+		b = most / c.scale
+		if l.anywhere(c, b, t, &d); dropped(l.gain(&d, axis)) >= 0 {
+			return math.Inf(1)
+		}
+	}
+	w, _ := l.locate(c, t, axis, r.w[at-1], b, dropped)
+	return w * c.scale
 }

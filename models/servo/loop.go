@@ -114,7 +114,7 @@ func (l *Loop) Prepare(plants ...*Plant) {
 	}
 	clear(l.fine.known)
 	clear(l.coarse.known)
-	l.hots, l.judged, l.slowest, l.laggard = 0, 0, 0, laggard{}
+	l.hots, l.judged, l.slowest, l.laggard = 0, 0, l.spread.least*l.poses, laggard{} // with the smallest scale |S| usually rises first
 }
 
 // countPoles counts the poles at the origin: one integrator for each loop and two for

@@ -65,7 +65,7 @@ func (l *Loop) prove(s *tried) {
 	}
 	s.held = true
 	t, _ := l.trial(s.good)
-	s.bandwidth, s.closed = l.rises(&t, 0, false), l.falls(&t, 0, false)
+	s.bandwidth, s.closed = l.rises(&t), l.falls(&t)
 }
 
 // lower goes on to the next crossover at which the shape in use is not known to fail.
@@ -110,7 +110,7 @@ func (l *Loop) hasRisen(c *loopCase, w float64, t *trial) bool {
 	}
 	var n node
 	l.nodeAt(c, w/c.scale, t, &n)
-	return max(n.s[0], n.s[1]) >= half
+	return n.excess() >= 0
 }
 
 // hasFallen reports whether the closed loop of an axis is below −3 dB at w, rad/s.
@@ -123,7 +123,7 @@ func (l *Loop) hasFallen(c *loopCase, axis int, w float64, t *trial) bool {
 	return dropped(l.gain(&d, axis)) < 0
 }
 
-// fallen is where the closed loop of an axis falls below −3 dB, rad/s, a little above it: no less than what fall finds; infinite where it does not. It looks
+// fallen is where the closed loop of an axis falls below −3 dB, rad/s, a little above it: no less than where it does first; infinite where it does not. It looks
 // from the first mode on, or from where the integrator makes the loop gain 4.
 func (l *Loop) fallen(c *loopCase, t *trial, axis int) float64 {
 	r := c.r
