@@ -208,6 +208,7 @@ const (
 	sharp    = 1e-6  // relative distance before a frequency at which |S| may reach it already
 	sharpest = 1e-10 // relative error of a frequency
 	tiny     = 1e-11 // |S|² is ½
+	narrow   = 0.25  // part of an interval, next to a resonance, beyond which the plant is bounded anew
 )
 
 // excess is |S|² less ½ of the axis in which it is larger.
@@ -239,6 +240,11 @@ func (l *Loop) reaches(c *loopCase, t *trial, a, b *node, z *bend, depth int) (w
 	l.nodeAt(c, a.w+part*(b.w-a.w), t, &m)
 	if w, ok := l.reaches(c, t, a, &m, z, depth-1); ok {
 		return w, true
+	}
+	if part < narrow {
+		var rest bend
+		c.r.bend(m.w, b.w, &rest)
+		return l.reaches(c, t, &m, b, &rest, depth-1)
 	}
 	return l.reaches(c, t, &m, b, z, depth-1)
 }
