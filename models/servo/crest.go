@@ -37,20 +37,29 @@ func (l *Loop) height(w *witness, t *trial) float64 {
 		l.follow(c, h, from, 0.05*(c.r.w[min(i+1, c.r.n-1)]-c.r.w[max(i-1, 0)]))
 		h.fine = false
 	}
-	if h.step == 0 && w.w > 0 {
-		start(w.w)
-		w.w = 0 // from there on it is followed
+	known := h.w // a place where |S| is, or was just above, no less than what is looked for
+	if h.step == 0 {
+		if known, w.w = w.w, 0; known > 0 {
+			start(known)
+		}
 	}
 	if h.step > 0 {
 		if s, _ := l.top(c, h, t); s >= largest {
 			return math.Log(s / l.limit2)
 		}
+		var n node
+		l.nodeAt(c, known, t, &n)
+		largest = max(largest, n.s[0], n.s[1])
 	}
 	if largest < low*l.limit2 || at == 0 || at == c.r.n-1 || at <= w.index-reach || at >= w.index+reach {
 		return math.Log(largest / l.limit2)
 	}
-	for _, from := range [2]float64{l.summit(c, at, t), c.r.w[at]} {
-		start(from)
+	for n := range 2 {
+		if n == 0 {
+			start(l.summit(c, at, t))
+		} else {
+			l.searchBetween(c, h, at, t)
+		}
 		if s, _ := l.top(c, h, t); s >= largest {
 			return math.Log(s / l.limit2)
 		}
@@ -59,6 +68,31 @@ func (l *Loop) height(w *witness, t *trial) float64 {
 	f := finding{limit2: l.limit2, whole: true}
 	l.look(c, t, w.index, &f)
 	return math.Log(f.peak / l.limit2)
+}
+
+// searchBetween follows from where |S| is largest of frequencies between the neighbours of a point.
+func (l *Loop) searchBetween(c *loopCase, h *crest, at int, t *trial) {
+	var w [lanes]float64
+	for side := range 2 {
+		a, b := c.r.w[at-1+side], c.r.w[at+side]
+		for k := range lanes / 2 {
+			w[side*lanes/2+k] = a + (b-a)*(float64(k)+0.5)/(lanes/2)
+		}
+	}
+	var p, arm [lanes]plantValue
+	c.r.values(w[:], &p, &arm)
+	most, best := 0.0, 0
+	for k, w := range w {
+		var g through
+		var d difference
+		l.pass(c, w, &p[k], &arm[k], &g)
+		l.close(c.scale*w, &g, t, &d)
+		if x, y := l.sensitivity(&d); max(x, y) > most {
+			most, best = max(x, y), k
+		}
+	}
+	l.follow(c, h, w[best], 0.1*(w[min(best+1, lanes-1)]-w[max(best-1, 0)]))
+	h.fine = false
 }
 
 // low is what of the limit's square no point may reach around a place where no peak is looked for between them.
@@ -285,6 +319,9 @@ func (l *Loop) settleOnCrest(s *search, at func(k float64) float64, k, first, la
 		}
 		k--
 	}
+	if high(k) > 1-0.1*sure { // a judge's bounds may say otherwise
+		return false
+	}
 	for step := 1.0; step <= 2*near; step *= 2 {
 		if k-step < first {
 			s.good, s.bad = at(k), s.failed
@@ -319,7 +356,7 @@ func (l *Loop) settle(s *search) bool {
 		return false
 	}
 	k := math.Ceil(math.Log(ladder[0]/s.good) / spacing)
-	if k >= first && k <= last && l.hot[0].crest.step > 0 && l.settleOnCrest(s, at, k, first, last) {
+	if k > first && k <= last && l.hot[0].crest.step > 0 && l.settleOnCrest(s, at, k, first, last) {
 		return true
 	}
 	k = min(max(k, first), last)
