@@ -41,3 +41,20 @@ so many bytes.`)
 	JNZ(LabelRef("spreadNext"))
 	end()
 }
+
+// repeat writes each of some numbers eight times, or nine.
+func repeat() {
+	function("repeat8", "func(to, from *float64, count, size int)", `repeat8 writes count numbers, each over size bytes: 64 or 72.`)
+	to, from, count, onward := pointer("to"), pointer("from"), pointer("count"), pointer("size")
+	Label("repeatNext")
+	v := YMM()
+	VBROADCASTSD(at(from, 0), v)
+	VMOVUPD(v, at(to, 0))
+	VMOVUPD(v, at(to, 32))
+	VMOVSD(v.AsX(), Mem{Base: to, Index: onward, Scale: 1, Disp: -8})
+	ADDQ(U8(8), from)
+	ADDQ(onward, to)
+	DECQ(count)
+	JNZ(LabelRef("repeatNext"))
+	end()
+}

@@ -12,6 +12,7 @@ func eightLanes() {
 	(&straight{name: "run8by8", size: 64, vector: func() reg.VecVirtual { return ZMM() }}).write()
 	(&straight{name: "run8by4", size: 32, vector: func() reg.VecVirtual { return YMM() }}).write()
 	spread()
+	repeat()
 }
 
 // straight writes the program for registers of so many bytes.

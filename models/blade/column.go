@@ -1,13 +1,17 @@
 package blade
 
+import "flexwright/models/dense"
+
 //go:generate go run -C ../../.ci/lanes . -what tangents -pkg blade -columns ../../models/blade/tangents -out ../../models/blade/tangents_amd64.s -stubs ../../models/blade/tangents_stubs_amd64.go
 
 // Tangents solves blades at poses at a time, as [OutOfPlane.Tangent] does: columns have a number for each pose of a blade,
 // blade after blade. The bits are the same for one pose and for many.
 type Tangents struct {
 	poses   int
-	blades  []OutOfPlane
+	blades  []*OutOfPlane
 	columns [tangentsColumns][]float64
+	own     [len(constants)][]float64 // of each blade
+	known   bool                      // the constants are in the columns
 	scalars [tangentsScalars]float64
 }
 
@@ -16,33 +20,30 @@ const spare = 7
 
 // NewTangents returns memory for some blades at some poses.
 func NewTangents(blades, poses int) *Tangents {
-	t := &Tangents{poses: poses, blades: make([]OutOfPlane, blades)}
+	t := &Tangents{poses: poses, blades: make([]*OutOfPlane, blades)}
 	for i := range t.columns {
 		t.columns[i] = make([]float64, blades*poses+spare)
+	}
+	for i := range t.own {
+		t.own[i] = make([]float64, blades)
 	}
 	return t
 }
 
-// Set takes over the constants of blade i.
+// Set takes over blade i, which must stay as it is.
 func (t *Tangents) Set(i int, o *OutOfPlane) {
-	t.blades[i] = *o
+	t.blades[i], t.known = o, false
 	quarter := o.Length * o.Length / (4 * o.warp)
 	il := 1 / (o.Length * o.Length)
-	for _, c := range [...]struct {
-		column int
-		value  float64
-	}{
-		{tangentsLength, o.Length}, {tangentsColumn, o.column}, {tangentsSteep, o.steep}, {tangentsBend, o.bend}, {tangentsShear, o.shear},
-		{tangentsGj, o.gj}, {tangentsPolar, o.polar}, {tangentsPerWarp, quarter}, {tangentsTwist, o.Length * quarter},
-		{tangentsLoseBending, 0.25 * o.loseBending}, {tangentsLoseShear, il * o.loseShear},
-		{tangentsEnd0, o.ends[0]}, {tangentsEnd1, o.ends[1]}, {tangentsEnd2, o.ends[2]}, {tangentsEnd3, o.ends[3]}, {tangentsEnd4, o.ends[4]}, {tangentsEnd5, o.ends[5]},
-	} {
-		column := t.columns[c.column][i*t.poses:][:t.poses]
-		for k := range column {
-			column[k] = c.value
-		}
+	for c, v := range [len(constants)]float64{o.Length, o.column, o.steep, o.bend, o.shear, o.gj, o.polar, quarter, o.Length * quarter,
+		0.25 * o.loseBending, il * o.loseShear, o.ends[0], o.ends[1], o.ends[2], o.ends[3], o.ends[4], o.ends[5]} {
+		t.own[c][i] = v
 	}
 }
+
+// constants are the columns that [Tangents.Set] knows.
+var constants = [17]int{tangentsLength, tangentsColumn, tangentsSteep, tangentsBend, tangentsShear, tangentsGj, tangentsPolar, tangentsPerWarp, tangentsTwist,
+	tangentsLoseBending, tangentsLoseShear, tangentsEnd0, tangentsEnd1, tangentsEnd2, tangentsEnd3, tangentsEnd4, tangentsEnd5}
 
 // Bend says how blade i is bent at a pose: the angles of its ends to the chord, rad, and the axial force, N.
 func (t *Tangents) Bend(i, pose int, a, b, axial float64) {
@@ -52,6 +53,12 @@ func (t *Tangents) Bend(i, pose int, a, b, axial float64) {
 
 // Solve fills the columns of [Tangents.Stiffness]; false with the first blade that has buckled in torsion.
 func (t *Tangents) Solve() (blade int, ok bool) {
+	if !t.known {
+		for i, c := range constants {
+			dense.Repeat(t.columns[c], t.own[i], t.poses)
+		}
+		t.known = true
+	}
 	n := len(t.blades) * t.poses
 	tangents(&t.columns, &t.scalars, 0, n)
 	for at, plain := range t.columns[tangentsPlain][:n] {

@@ -69,12 +69,12 @@ func NewBatch(r *Reduction, filled []uint8, products ...[2]int) *Batch {
 	for which, at := range [2]int{0, r.entries} {
 		for _, shifted := range []bool{false, true} {
 			p = program{}
-			for _, s := range r.keeps {
-				for _, e := range append([]int{s.diagonal}, s.row...) {
-					p.add(same, r.atFactor+e, at+e, 0)
-					if shifted {
-						p.add(lessProduct, r.atFactor+e, b.atShift, r.entries-at+e)
-					}
+			for _, e := range r.kept {
+				p.add(same, r.atFactor+e, at+e, 0)
+			}
+			for _, e := range r.kept {
+				if shifted {
+					p.add(lessProduct, r.atFactor+e, b.atShift, r.entries-at+e)
 				}
 			}
 			p.finish(nil)
@@ -139,8 +139,15 @@ func (b *Batch) Clear() {
 func (b *Batch) PutSame(stiff, mass, rows []float64, places []int32) {
 	b.putSame(0, stiff)
 	b.putSame(b.entries, mass)
+	b.PutRows(rows, places)
+}
+
+// PutRows takes over rows that all problems have in common where they may be other than 0.
+func (b *Batch) PutRows(rows []float64, places []int32) {
 	for _, p := range places {
-		b.fill(b.atRows+int(p), rows[p])
+		if v := rows[p]; math.Float64bits(v) != 0 {
+			b.fill(b.atRows+int(p), v)
+		}
 	}
 }
 
@@ -299,9 +306,9 @@ func (b *Batch) Products() {
 // Product is number i of them, of problem k.
 func (b *Batch) Product(i, k int) float64 { return b.numbers[side*(b.atProducts+i)+k] }
 
-// Copy makes x the condensed problem k.
+// Copy makes x the condensed problem k, without what followers have left.
 func (b *Batch) Copy(k int, x *Reduced) {
-	for i := range x.K {
+	for _, i := range b.kept {
 		x.K[i], x.M[i] = b.numbers[side*i+k], b.numbers[side*(b.entries+i)+k]
 	}
 }

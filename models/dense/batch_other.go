@@ -26,6 +26,7 @@ func (b *Batch) Order() int                                            { panic(n
 func (b *Batch) Clear()                                                { panic(noBatch) }
 func (b *Batch) Put(k int, stiff, mass, rows []float64)                { panic(noBatch) }
 func (b *Batch) PutSame(stiff, mass, rows []float64, places []int32)   { panic(noBatch) }
+func (b *Batch) PutRows(rows []float64, places []int32)                { panic(noBatch) }
 func (b *Batch) PutEach(stiff [][]float64, mass []float64, rows [][]float64, places []int32) {
 	panic(noBatch)
 }

@@ -22,6 +22,7 @@ type Reduction struct {
 	from    [][2]int // entry and its offset over the pattern
 	coupled int      // coefficients of all followers
 	below   int      // of all kept ones: numbers of L below its diagonal
+	kept    []int    // their entries
 
 	// What is done with the numbers of a problem, and where these are: K and M, a matrix to factor (its pivots in
 	// the end), how each follower follows, L and the reciprocal pivots, their roots.
@@ -144,6 +145,7 @@ func NewReduction(p *Pattern, edges [][2]int, fate []Fate) *Reduction {
 		r.coupled += len(s.near)
 	}
 	for _, s := range r.keeps {
+		r.kept = append(append(r.kept, s.diagonal), s.row...)
 		r.below += len(s.near)
 	}
 	return r
@@ -280,10 +282,13 @@ func (x *Reduced) Factor(shift float64, swapped bool) (negative int, ok bool) {
 		a, b = b, a
 	}
 	f := x.numbers[x.atFactor:][:x.entries]
-	copy(f, a)
-	if shift != 0 {
-		for i, v := range b {
-			f[i] -= float64(shift * v)
+	if shift == 0 {
+		for _, e := range x.kept {
+			f[e] = a[e]
+		}
+	} else {
+		for _, e := range x.kept {
+			f[e] = a[e] - float64(shift*b[e])
 		}
 	}
 	x.factor.run(x.numbers)

@@ -349,3 +349,13 @@ func solve8(d, x []float64) {
 	less(x0, at(3), x1)
 	less(x0, at(6), x2)
 }
+
+// repeat is [Repeat] without registers.
+func repeat(to, from []float64, times int) {
+	for i, v := range from {
+		column := to[i*times:][:times]
+		for k := range column {
+			column[k] = v
+		}
+	}
+}

@@ -29,3 +29,13 @@ func Spread(x []float64, from, between, step, count int, to *[Lanes]*float64, on
 	spread8(&x[Lanes*from], 8*Lanes*between, 8*Lanes*step, count, to, 8*onward)
 	return true
 }
+
+// Repeat writes each number of from so many times, one after the other.
+func Repeat(to, from []float64, times int) {
+	to = to[:times*len(from)]
+	if straightLanes == 1 || len(from) == 0 || times != 8 && times != 9 {
+		repeat(to, from, times)
+		return
+	}
+	repeat8(&to[0], &from[0], len(from), 8*times)
+}

@@ -1490,3 +1490,23 @@ spreadNext:
 	JNZ        spreadNext
 	VZEROUPPER
 	RET
+
+// func repeat8(to *float64, from *float64, count int, size int)
+// Requires: AVX
+TEXT ·repeat8(SB), NOSPLIT, $0-32
+	MOVQ to+0(FP), AX
+	MOVQ from+8(FP), CX
+	MOVQ count+16(FP), DX
+	MOVQ size+24(FP), BX
+
+repeatNext:
+	VBROADCASTSD (CX), Y0
+	VMOVUPD      Y0, (AX)
+	VMOVUPD      Y0, 32(AX)
+	VMOVSD       X0, -8(AX)(BX*1)
+	ADDQ         $0x08, CX
+	ADDQ         BX, AX
+	DECQ         DX
+	JNZ          repeatNext
+	VZEROUPPER
+	RET

@@ -19,3 +19,8 @@ func run8by4(x *float64, code *int32)
 //
 //go:noescape
 func spread8(from *float64, between int, step int, count int, to *[8]*float64, onward int)
+
+// repeat8 writes count numbers, each over size bytes: 64 or 72.
+//
+//go:noescape
+func repeat8(to *float64, from *float64, count int, size int)

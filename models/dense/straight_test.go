@@ -74,3 +74,26 @@ func TestStraightIsPattern(t *testing.T) {
 		}
 	}
 }
+
+// Numbers are repeated, and nothing beyond them is touched, with registers and without.
+func TestRepeat(t *testing.T) {
+	for _, repeat := range []func(to, from []float64, times int){Repeat, repeat} {
+		for _, times := range []int{1, 3, 8, 9} {
+			for n := range 4 {
+				from, to := make([]float64, n), make([]float64, n*times+1)
+				for i := range from {
+					from[i] = float64(i + 1)
+				}
+				repeat(to, from, times)
+				for i, v := range to[:n*times] {
+					if v != float64(i/times+1) {
+						t.Fatalf("%d of %d numbers %d times: %g", i, n, times, v)
+					}
+				}
+				if to[n*times] != 0 {
+					t.Fatalf("%d numbers %d times: written beyond", n, times)
+				}
+			}
+		}
+	}
+}

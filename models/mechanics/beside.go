@@ -8,8 +8,10 @@ type beside struct {
 	links            *linkColumns
 	plane, upright   lists
 	own              [][]float64 // stiffness in the plane where actuators have some
-	mass             []float64   // in the plane
-	inPlane, inLink  []int32     // what batches add of blades and links
+	mass, floor      []float64   // in the plane
+	floorPlaces      []int32
+	placed           int     // for what equilibria blades and links are in their columns
+	inPlane, inLink  []int32 // what batches add of blades and links
 	outside, outLink []int32
 }
 
@@ -32,7 +34,7 @@ func matrices(n, size int) (list [][]float64) {
 
 func newBeside(d *Dynamics) *beside {
 	n := len(d.s.Poses)
-	b := &beside{blades: newBladeColumns(d.upright, n, NumRows), links: newLinkColumns(d.upright, n, NumRows), mass: make([]float64, d.plane.Pattern.Len()), plane: newLists(d.plane, n, rowPlaces(d.plane)), upright: newLists(d.upright, n, formPlaces(d.upright)),
+	b := &beside{blades: newBladeColumns(d.upright, n, NumRows), links: newLinkColumns(d.upright, n, NumRows), mass: make([]float64, d.plane.Pattern.Len()), floor: make([]float64, d.plane.Unknowns()*NumRows), floorPlaces: floorPlaces(d.plane), plane: newLists(d.plane, n, drivePlaces(d.plane)), upright: newLists(d.upright, n, formPlaces(d.upright)),
 		own: matrices(n, d.plane.Pattern.Len())}
 	if d.above != nil {
 		b.outside = d.above.Sums(b.blades.stiff, b.blades.mass, ofRows(b.blades.weight))
@@ -54,17 +56,29 @@ func ofRows(sums []dense.Sum) (rows []dense.Sum) {
 }
 
 // rowPlaces returns which numbers of the rows in the plane may be other than 0.
-func rowPlaces(m *Model) (places []int32) {
-	add := func(node int, rows ...int) {
-		for axis := range 3 {
-			for _, r := range rows {
-				places = append(places, int32((3*node+axis)*NumRows+r))
-			}
+func rowPlaces(m *Model) []int32 { return append(floorPlaces(m), drivePlaces(m)...) }
+
+// rowPlace is where numbers of rows are, of the unknowns of a node.
+func rowPlace(node int, rows ...int) (places []int32) {
+	for axis := range 3 {
+		for _, r := range rows {
+			places = append(places, int32((3*node+axis)*NumRows+r))
 		}
 	}
+	return places
+}
+
+// floorPlaces is rowPlaces of those that the floor excites.
+func floorPlaces(m *Model) (places []int32) {
 	for node := range m.Body {
-		add(node, RowFloorX, RowFloorY)
+		places = append(places, rowPlace(node, RowFloorX, RowFloorY)...)
 	}
+	return places
+}
+
+// drivePlaces is rowPlaces of the others.
+func drivePlaces(m *Model) (places []int32) {
+	add := func(node int, rows ...int) { places = append(places, rowPlace(node, rows...)...) }
 	for k := range m.Topology.Actuators {
 		for end := range 2 {
 			if _, node, _ := m.actuatorEnd(k, end); node >= 0 {
@@ -123,10 +137,14 @@ func (d *Dynamics) putInPlane() {
 		}
 		d.rowsOfBodies(pose, x.rows[i])
 	}
+	b.placed = d.s.found
 	b.blades.solveInPlane()
 	b.links.solve()
 	d.s.massOfBodies(b.mass)
 	d.batch.PutEach(x.stiff, b.mass, x.rows, x.places)
+	clear(b.floor)
+	d.floorOfBodies(b.floor)
+	d.batch.PutRows(b.floor, b.floorPlaces)
 	d.batch.Add(b.links.memory, b.inLink)
 	d.batch.Add(b.blades.memory, b.inPlane)
 }
@@ -135,7 +153,12 @@ func (d *Dynamics) putInPlane() {
 // in torsion.
 func (d *Dynamics) putUpright() bool {
 	b, x, poses := d.beside, &d.beside.upright, d.s.Poses
+	placed := d.segments == 1 && b.placed == d.s.found && b.blades.prepared
 	for i := range poses {
+		if placed {
+			b.blades.bendWhole(&poses[i], i)
+			continue
+		}
 		if _, ok := b.blades.bend(d, &poses[i], i); !ok {
 			return false
 		}

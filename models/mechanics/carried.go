@@ -10,12 +10,13 @@ import (
 // bladeColumns are the blades of a stage at some poses in columns: a number for each pose of a blade,
 // blade after blade. The bits are the same for one pose and for many.
 type bladeColumns struct {
-	poses, blades int
-	prepared      bool // of the constants
-	tangents      *blade.Tangents
-	memory        []float64 // all columns but those of the tangents
-	upright       [carryUprightColumns][]float64
-	inPlane       [carryInPlaneColumns][]float64
+	poses, blades        int
+	prepared             bool // of the constants
+	tangents             *blade.Tangents
+	memory               []float64 // all columns but those of the tangents
+	upright              [carryUprightColumns][]float64
+	inPlane              [carryInPlaneColumns][]float64
+	length, whole, heavy []float64 // of each blade
 	// what goes where: over the pattern, to the unknowns, and to their rows
 	stiff, mass, weight []dense.Sum
 	inPlaneMass, floor  []dense.Sum
@@ -25,7 +26,8 @@ var noScalars [1]float64 // of the kernels
 
 func newBladeColumns(m *Model, poses, width int) *bladeColumns {
 	n := len(m.blades)
-	c := &bladeColumns{poses: poses, blades: n, tangents: blade.NewTangents(n, poses)}
+	f := func() []float64 { return make([]float64, n) }
+	c := &bladeColumns{poses: poses, blades: n, tangents: blade.NewTangents(n, poses), length: f(), whole: f(), heavy: f()}
 	size := (n*poses + 7) / 8 * 8
 	c.memory = make([]float64, (len(c.upright)+len(c.inPlane))*size+dense.Beyond)
 	var start [carryUprightColumns]int
@@ -97,16 +99,15 @@ func (c *bladeColumns) prepare(d *Dynamics) {
 	c.prepared = true
 	for i := range d.blades {
 		c.tangents.Set(i, &d.blades[i])
-		weight := 0.0
+		c.length[i], c.whole[i], c.heavy[i] = d.blades[i].Length, 2*d.half[i], 0
 		if d.Up == Flat {
-			weight = -gravity * d.half[i]
-		}
-		for k := range c.poses {
-			at := i*c.poses + k
-			c.inPlane[carryInPlaneLength][at] = d.blades[i].Length
-			c.upright[carryUprightMass][at], c.upright[carryUprightRotary][at], c.upright[carryUprightWeight][at] = 2*d.half[i], d.rotary[i], weight
+			c.heavy[i] = -gravity * d.half[i]
 		}
 	}
+	dense.Repeat(c.inPlane[carryInPlaneLength], c.length, c.poses)
+	dense.Repeat(c.upright[carryUprightMass], c.whole, c.poses)
+	dense.Repeat(c.upright[carryUprightRotary], d.rotary, c.poses)
+	dense.Repeat(c.upright[carryUprightWeight], c.heavy, c.poses)
 }
 
 // place takes over where the blades are at pose, the k-th of these; of blades that are one element each.
@@ -131,10 +132,7 @@ func (c *bladeColumns) solveInPlane() { carryInPlane(&c.inPlane, &noScalars, 0, 
 func (c *bladeColumns) bend(d *Dynamics, pose *Pose, k int) (blade int, ok bool) {
 	if d.segments == 1 {
 		c.place(d, pose, k)
-		for i := range c.blades {
-			turn := pose.link[i].turn
-			c.tangents.Bend(i, k, turn, turn+pose.Phi[i], pose.Axial[i])
-		}
+		c.bendWhole(pose, k)
 		return 0, true
 	}
 	c.prepare(d)
@@ -148,6 +146,14 @@ func (c *bladeColumns) bend(d *Dynamics, pose *Pose, k int) (blade int, ok bool)
 		c.put(i, k, &e)
 	}
 	return 0, true
+}
+
+// bendWhole is bend of blades that are one element each, once they are placed.
+func (c *bladeColumns) bendWhole(pose *Pose, k int) {
+	for i := range c.blades {
+		turn := pose.link[i].turn
+		c.tangents.Bend(i, k, turn, turn+pose.Phi[i], pose.Axial[i])
+	}
 }
 
 // solve makes the columns of what blades are to the bodies; false with a blade that has buckled in torsion.

@@ -47,6 +47,7 @@ func TestCarriedAgainstBlocks(t *testing.T) {
 			sameMatrix(t, "mass in the plane", e.mass, mass, m.Pattern.Nodes())
 			rows := make([]float64, len(e.rows))
 			d.rowsOfBodies(pose, rows)
+			d.floorOfBodies(rows)
 			d.floorOfLinks(pose, rows)
 			d.floorOfBlades(pose, rows)
 			sameMatrix(t, "rows", e.rows, rows, 0)

@@ -244,6 +244,17 @@ func TestSupportsAgainstAllPoses(t *testing.T) {
 				t.Errorf("travel %g: %x at pose %d side by side, %x at %d one by one", travel, got, pose, again, same)
 			}
 			d.alone = alone
+			// what the modes in the plane have left is taken over, but not that of other equilibria
+			d.Frequencies()
+			if again, _, _ := d.Supports(); again != got {
+				t.Errorf("travel %g: %x after the modes in the plane, %x before", travel, again, got)
+			}
+			s.Statics(0.9 * travel)
+			d.Frequencies()
+			s.Statics(travel)
+			if again, _, _ := d.Supports(); again != got {
+				t.Errorf("travel %g: %x after the modes of other equilibria, %x before", travel, again, got)
+			}
 			least := math.Inf(1)
 			for i := range s.Poses {
 				out, _ := d.OutOfPlane(&s.Poses[i], nil)

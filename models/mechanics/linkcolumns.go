@@ -13,6 +13,7 @@ type linkColumns struct {
 	memory       []float64
 	columns      [carryLinksColumns][]float64
 	scalars      [carryLinksScalars]float64
+	own          []float64 // constants of each link, column by column
 	// what goes where: over the pattern, to the unknowns, and to their rows
 	stiff, mass, weight []dense.Sum
 	inPlaneMass, floor  []dense.Sum
@@ -20,7 +21,7 @@ type linkColumns struct {
 
 func newLinkColumns(m *Model, poses, width int) *linkColumns {
 	n := len(m.links)
-	c := &linkColumns{poses: poses, links: n}
+	c := &linkColumns{poses: poses, links: n, own: make([]float64, carryLinksColumns*n)}
 	size := (n*poses + 7) / 8 * 8
 	c.memory = make([]float64, len(c.columns)*size+dense.Beyond)
 	for i := range c.columns {
@@ -78,12 +79,7 @@ func (c *linkColumns) prepare(d *Dynamics) {
 	c.linked = d.s.linked
 	for i := range c.links {
 		l := &d.s.links[i]
-		set := func(column int, v float64) {
-			to := c.columns[column][i*c.poses:][:c.poses]
-			for k := range to {
-				to[k] = v
-			}
-		}
+		set := func(column int, v float64) { c.own[column*c.links+i] = v }
 		for e, offset := range lowerTriangle {
 			set(carryLinksLevelFrom00+e, l.inMass[0][offset])
 			set(carryLinksLevelTo00+e, l.inMass[1][offset])
@@ -94,6 +90,12 @@ func (c *linkColumns) prepare(d *Dynamics) {
 		for e := range 9 {
 			set(carryLinksLevelCouple00+e, l.inMass[2][e])
 			set(carryLinksUprightCouple00+e, l.outMass[2][e])
+		}
+	}
+	for _, part := range [...]struct{ first, n int }{{carryLinksLevelFrom00, 6}, {carryLinksLevelTo00, 6}, {carryLinksUprightFrom00, 6}, {carryLinksUprightTo00, 6},
+		{carryLinksStiff00, 6}, {carryLinksLevelCouple00, 9}, {carryLinksUprightCouple00, 9}} {
+		for column := part.first; column < part.first+part.n; column++ {
+			dense.Repeat(c.columns[column], c.own[column*c.links:][:c.links], c.poses)
 		}
 	}
 }

@@ -277,6 +277,7 @@ func (d *Dynamics) inPlaneRows(pose *Pose, rows []float64) {
 	m := d.s.Model
 	clear(rows)
 	d.rowsOfBodies(pose, rows)
+	d.floorOfBodies(rows)
 	if d.segments == 1 {
 		d.oneLink.add(d.oneLink.floor, 0, rows)
 		d.one.add(d.one.floor, 0, rows)
@@ -291,7 +292,7 @@ func (d *Dynamics) inPlaneRows(pose *Pose, rows []float64) {
 	}
 }
 
-// rowsOfBodies is inPlaneRows without blades, links and sensors.
+// rowsOfBodies is inPlaneRows without the floor and sensors.
 func (d *Dynamics) rowsOfBodies(pose *Pose, rows []float64) {
 	m := d.s.Model
 	d.actuatorRows(pose, rows)
@@ -303,7 +304,11 @@ func (d *Dynamics) rowsOfBodies(pose *Pose, rows []float64) {
 		rows[at+d.width+RowPointY], rows[at+2*d.width+RowPointY] = 1, x
 		rows[at+RowStageX], rows[at+d.width+RowStageY] = 1, 1
 	}
-	for node, b := range m.Body {
+}
+
+// floorOfBodies adds the inertia forces of bodies.
+func (d *Dynamics) floorOfBodies(rows []float64) {
+	for node, b := range d.s.Model.Body {
 		d.addFloor(rows, node, d.s.Stage.Mass[b], d.s.Stage.Mass[b], 0, 0)
 	}
 }

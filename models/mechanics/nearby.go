@@ -82,6 +82,7 @@ func (n *Nearby) TakeStatics() {
 // the nominal tangent goes on to serve. It fills s.Poses but for Factor and Steps. What is
 // beyond the blades' range is a verdict; whether the tangent is definite is not looked at.
 func (n *Nearby) Statics(s *Scratch, travel float64) models.Verdict {
+	s.found++
 	if v := n.estimate(s, 0, travel); !v.OK() {
 		return v
 	}

@@ -13,12 +13,13 @@ import (
 // lane l is x[dense.Lanes*k+l]. Lanes beyond the poses repeat the first.
 type octet struct {
 	*octetPlan
-	x      []float64
-	turn   [turnBodiesColumns][]float64
-	bend   [bendBladesColumns][]float64
-	pull   [pullLinksColumns][]float64
-	follow [followBladesColumns][]float64
-	shape  [shapeBladesColumns][]float64
+	x        []float64
+	turn     [turnBodiesColumns][]float64
+	bend     [bendBladesColumns][]float64
+	pull     [pullLinksColumns][]float64
+	follow   [followBladesColumns][]float64
+	shape    [shapeBladesColumns][]float64
+	sections [8][]float64 // of each blade
 }
 
 func newOctet(m *Model) *octet {
@@ -30,6 +31,9 @@ func newOctet(m *Model) *octet {
 	column := func(at, n int) []float64 { return o.x[dense.Lanes*at : dense.Lanes*(at+n+1)] }
 	nb, ne := len(m.Topology.Bodies), len(m.blades)
 	o.turn = [...][]float64{turnBodiesYaw: column(p.yaw, nb), turnBodiesSin: column(p.sin, nb), turnBodiesVersine: column(p.versine, nb)}
+	for c := range o.sections {
+		o.sections[c] = make([]float64, ne)
+	}
 	for c := range o.bend {
 		o.bend[c] = column(p.blade(c, 0), ne)
 	}
@@ -90,16 +94,15 @@ func (o *octet) prepare(s *Scratch) {
 	}
 	for i := range s.Section {
 		sec := &s.Section[i]
-		for _, n := range [...]struct {
-			column int
-			value  float64
-		}{
-			{bendBladesRootX, s.rootX[i]}, {bendBladesRootY, s.rootY[i]}, {bendBladesTipX, s.tipX[i]}, {bendBladesTipY, s.tipY[i]},
-			{bendBladesCos, s.cosPsi[i]}, {bendBladesSin, s.sinPsi[i]}, {bendBladesLength, sec.Length}, {bendBladesPerLength, 1 / sec.Length},
-			{bendBladesStiff, sec.EI / sec.Length}, {bendBladesArc, sec.Arc}, {bendBladesPerArc, 1 / sec.Arc}, {bendBladesShortS, sec.ShortS},
-			{bendBladesShortArc, sec.ShortArc}, {bendBladesC0, sec.C0},
-		} {
-			o.set(o.blade(n.column, i), n.value)
+		for c, v := range [len(o.sections)]float64{sec.Length, 1 / sec.Length, sec.EI / sec.Length, sec.Arc, 1 / sec.Arc, sec.ShortS, sec.ShortArc, sec.C0} {
+			o.sections[c][i] = v
+		}
+	}
+	for c, list := range [...][]float64{bendBladesRootX: s.rootX, bendBladesRootY: s.rootY, bendBladesTipX: s.tipX, bendBladesTipY: s.tipY, bendBladesCos: s.cosPsi, bendBladesSin: s.sinPsi,
+		bendBladesLength: o.sections[0], bendBladesPerLength: o.sections[1], bendBladesStiff: o.sections[2], bendBladesArc: o.sections[3], bendBladesPerArc: o.sections[4],
+		bendBladesShortS: o.sections[5], bendBladesShortArc: o.sections[6], bendBladesC0: o.sections[7]} {
+		if list != nil {
+			dense.Repeat(o.x[dense.Lanes*o.blade(c, 0):], list, dense.Lanes)
 		}
 	}
 	for i := range s.links {

@@ -82,6 +82,7 @@ type Scratch struct {
 
 	// computed by Statics, in the order of PoseSigns
 	Poses []Pose // Model.Poses
+	found int    // how many times poses have been
 
 	// of the equilibrium iteration
 	q        []float64 // 3 nb

@@ -75,6 +75,7 @@ func NewPose(m *Model) *Pose {
 // Those off the centre are iterated side by side, from the centre's tangent. Where one of them does not settle soon, all are found
 // one after the other.
 func (s *Scratch) Statics(travel float64) models.Verdict {
+	s.found++
 	clear(s.q)
 	clear(s.p)
 	clear(s.force)
