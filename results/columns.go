@@ -106,6 +106,7 @@ func encode(values []parquet.Value, text []byte, column int, c *objective.Column
 	if c.Nullable {
 		level = 1
 	}
+	// What is not set of a value, its column, is not looked at; null is the value without a level.
 	for i := range rows {
 		if c.Number != nil {
 			x, ok := c.Number(&rows[i])
@@ -113,9 +114,11 @@ func encode(values []parquet.Value, text []byte, column int, c *objective.Column
 			case ok && math.IsNaN(x):
 				panic("results: NaN in column " + c.Name)
 			case ok:
-				values = append(values, parquet.DoubleValue(x).Level(0, level, column))
+				v := parquet.DoubleValue(x)
+				v.SetDefinitionLevel(level)
+				values = append(values, v)
 			case c.Nullable:
-				values = append(values, parquet.Value{}.Level(0, 0, column))
+				values = append(values, parquet.Value{})
 			default:
 				panic("results: null in column " + c.Name)
 			}
@@ -142,7 +145,8 @@ func encode(values []parquet.Value, text []byte, column int, c *objective.Column
 		case c.Kind == objective.Bool:
 			v = parquet.BooleanValue(cell.Bool)
 		}
-		values = append(values, v.Level(0, own, column))
+		v.SetDefinitionLevel(own)
+		values = append(values, v)
 	}
 	return values, text
 }

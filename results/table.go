@@ -60,7 +60,7 @@ type tableWriter struct {
 	parquet *parquet.Writer
 	rows    int64
 	groups  []string  // "end sha256" of each row group
-	group   hash.Hash // of what was written since the last one
+	group   hash.Hash // of what was written since the last one, from the second on
 	whole   hash.Hash // of all row groups
 	tail    []byte    // what is behind them
 	closing bool
@@ -71,10 +71,9 @@ type tableWriter struct {
 func newTableWriter(f file, m *Manifest, columns []objective.Column, firstRow int64) *tableWriter {
 	t := &tableWriter{f: f, buffer: bufio.NewWriterSize(f, 64<<10), group: sha256.New(), whole: sha256.New()}
 	config := &parquet.WriterConfig{
-		CreatedBy:          "flexwright",
-		Schema:             schemaOf(columns),
-		DataPageStatistics: true,
-		PageBufferSize:     pageBytes,
+		CreatedBy:      "flexwright",
+		Schema:         schemaOf(columns),
+		PageBufferSize: pageBytes,
 		KeyValueMetadata: map[string]string{
 			formatKey: strconv.Itoa(m.Format), versionKey: m.Version, runKey: m.Run(), manifestKey: m.identityJSON(),
 			firstRowKey: strconv.FormatInt(firstRow, 10), checksumMD: noChecksum, footerKey: noChecksum,
@@ -88,7 +87,8 @@ func newTableWriter(f file, m *Manifest, columns []objective.Column, firstRow in
 	}
 	// Without a buffer of the library's, all of a row group has come here when
 	// it has been flushed, and its checksum can be taken.
-	t.parquet = parquet.NewWriter(t, config, parquet.WriteBufferSize(0))
+	// Statistics of each page are in the column index.
+	t.parquet = parquet.NewWriter(t, config, parquet.WriteBufferSize(0), parquet.DataPageStatistics(false))
 	return t
 }
 
@@ -100,8 +100,9 @@ func (t *tableWriter) Write(p []byte) (int, error) {
 	if t.closing {
 		t.tail = append(t.tail, p...)
 	} else {
-		t.group.Write(p)
-		t.whole.Write(p)
+		if t.whole.Write(p); len(t.groups) > 0 {
+			t.group.Write(p)
+		}
 	}
 	t.written += int64(len(p))
 	n, err := t.buffer.Write(p)
@@ -128,7 +129,11 @@ func (t *tableWriter) flush() error {
 		return err
 	}
 	if t.written > before {
-		t.groups = append(t.groups, fmt.Sprintf("%d %x", t.written, t.group.Sum(nil)))
+		sum := t.group
+		if len(t.groups) == 0 {
+			sum = t.whole
+		}
+		t.groups = append(t.groups, fmt.Sprintf("%d %x", t.written, sum.Sum(nil)))
 		t.group.Reset()
 	}
 	return nil

@@ -210,7 +210,7 @@ func TestVerifyNamesThePage(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	data[200] ^= 1 // behind the header of the first page, which ids are in
+	data[100] ^= 1 // behind the header of the first page, which ids are in
 	if err := os.WriteFile(path, data, 0o666); err != nil {
 		t.Fatal(err)
 	}
