@@ -103,6 +103,39 @@ func (f *Folder) ownFront() ([]objective.Row, error) {
 	return f.FrontOf(func(r *objective.Row) bool { return r.Feasible }, "feasible")
 }
 
+// frontNumbers finds which rows are on the front while they go by.
+type frontNumbers struct {
+	goals      []goalColumn
+	feasible   int // column
+	archive    *search.Archive[int64]
+	objectives []float64
+	rows       int64
+}
+
+func (f *Folder) newFrontNumbers() *frontNumbers {
+	goals := f.goals()
+	return &frontNumbers{goals: goals, feasible: columnNamed(f.columns, "feasible"),
+		archive: search.NewArchive[int64](len(goals)), objectives: make([]float64, len(goals))}
+}
+
+func (n *frontNumbers) add(b *columnBatch) {
+rows:
+	for i := range b.rows {
+		n.rows++
+		if !b.columns[n.feasible][i].Boolean() {
+			continue
+		}
+		for k, g := range n.goals {
+			v := &b.columns[g.column][i]
+			if v.IsNull() {
+				continue rows
+			}
+			n.objectives[k] = g.sign * v.Double()
+		}
+		n.archive.Add(n.objectives, n.rows-1)
+	}
+}
+
 // goalColumn is a goal as a column number and the sign that makes least best.
 type goalColumn struct {
 	column int

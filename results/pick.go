@@ -215,6 +215,13 @@ func pickColumn(chunk parquet.ColumnChunk, c int, rows []int64, picked []parquet
 			return err
 		}
 		n := page.NumRows()
+		if here, _ := slices.BinarySearch(rows[i:], first+n); int64(here)*picksApart >= n {
+			if err := pickAmong(page, rows[i:i+here], first, c, picked[i:]); err != nil {
+				parquet.Release(page)
+				return err
+			}
+			i += here
+		}
 		for ; i < len(rows) && rows[i] < first+n; i++ {
 			var v [1]parquet.Value
 			one := page.Slice(rows[i]-first, rows[i]-first+1)
@@ -222,10 +229,28 @@ func pickColumn(chunk parquet.ColumnChunk, c int, rows []int64, picked []parquet
 				parquet.Release(page)
 				return errors.Join(err, errors.New("a value is missing"))
 			}
-			picked[i][c] = own(v[0]).Level(0, v[0].DefinitionLevel(), c)
+			picked[i][c] = own(v[0])
 		}
 		first += n
 		parquet.Release(page)
+	}
+	return nil
+}
+
+// picksApart is how many values of a page are read in the time in which one is picked out of it.
+const picksApart = 32
+
+// pickAmong picks rows of a page, whose first row is first, reading all of it.
+func pickAmong(page parquet.Page, rows []int64, first int64, c int, picked []parquet.Row) error {
+	var batch [batchRows]parquet.Value
+	for i, values := 0, page.Values(); i < len(rows); {
+		n, err := values.ReadValues(batch[:])
+		for ; i < len(rows) && rows[i] < first+int64(n); i++ {
+			picked[i][c] = own(batch[rows[i]-first])
+		}
+		if first += int64(n); i < len(rows) && (n == 0 || err != nil) {
+			return errors.Join(err, errors.New("a value is missing"))
+		}
 	}
 	return nil
 }
