@@ -195,14 +195,7 @@ const away = 2
 
 // nearby are the modes between a and b that are summed one by one.
 func (r *response) nearby(a, b float64) (low, high int) {
-	low, high = 0, len(r.omega)
-	for low < high && r.omega[low]*away <= a {
-		low++
-	}
-	for high > low && r.omega[high-1] >= b*away {
-		high--
-	}
-	return low, high
+	return r.near.move(r.omega, a/away, b*away)
 }
 
 // join makes a bend of the sums over the modes from low up to high.

@@ -27,7 +27,31 @@ const (
 type modalSum struct {
 	residue []float64 // (modes × 4) [xx, xy, yx, yy], 1/kg
 	above   []float64 // (modes+1 × farStride) sums over the modes from k up
-	below   []float64 // (modes+1 × farStride) sums over the modes before k
+	below   []float64 // (modes+1 × farStride) sums over the modes before k, for k up to
+	summed  int       // which grows as that is asked for
+	near    window    // modes that had a division of their own last
+}
+
+// window is the modes from low up to high, where the search for the next begins.
+type window struct{ low, high int }
+
+// move returns the modes above one frequency and below another.
+func (v *window) move(omega []float64, above, below float64) (low, high int) {
+	low, high = min(v.low, len(omega)), min(v.high, len(omega))
+	for low > 0 && omega[low-1] > above {
+		low--
+	}
+	for low < len(omega) && omega[low] <= above {
+		low++
+	}
+	for high > low && omega[high-1] >= below {
+		high--
+	}
+	for high < len(omega) && omega[high] < below {
+		high++
+	}
+	v.low, v.high = low, high
+	return low, high
 }
 
 func newModalSum(modes int) *modalSum {
@@ -59,9 +83,7 @@ func (m *modalSum) prepare(omega, force, out []float64, far bool) {
 		accumulate(m.above[farStride*k:farStride*(k+1)], m.above[farStride*(k+1):farStride*(k+2)], m.residue[4*k:4*k+4], q*q, q)
 	}
 	clear(m.below[:farStride])
-	for k := range n {
-		accumulate(m.below[farStride*(k+1):farStride*(k+2)], m.below[farStride*k:farStride*(k+1)], m.residue[4*k:4*k+4], 1, omega[k])
-	}
+	m.summed = 0
 }
 
 // accumulate sets to = from + residue × scale × [1, q², q⁴, …; q, q³, …].
@@ -86,13 +108,12 @@ func (m *modalSum) at(w, zeta float64, omega, strength []float64, p *plantValue)
 	low, high = 0, len(omega)
 	w2 := w * w
 	if zeta <= farDamping {
-		for low < high && omega[low]*farRatio <= w {
-			low++
-		}
-		for high > low && omega[high-1] >= w*farRatio {
-			high--
-		}
+		low, high = m.near.move(omega, w/farRatio, w*farRatio)
 		if low > 0 {
+			for ; m.summed < low; m.summed++ {
+				k := m.summed
+				accumulate(m.below[farStride*(k+1):farStride*(k+2)], m.below[farStride*k:farStride*(k+1)], m.residue[4*k:4*k+4], 1, omega[k])
+			}
 			u := 1 / w
 			farPart(m.below[farStride*low:farStride*(low+1)], u, -u*u, 2*zeta, &re, &im)
 		}

@@ -13,7 +13,7 @@ var offsets = [...]float64{0.7, 2, 6, 16, 40}
 const (
 	same         = 0.05 // modes nearer than this, in units of ζ ω, share their points
 	fine         = 1.2  // largest ratio of neighbouring frequencies between resonances
-	coarse       = 8    // ratio far below the lowest mode and crossover, where all that happens is the integrator
+	coarse       = 8    // 2³, ratio far below the lowest mode and crossover, where all that happens is the integrator
 	coarsePoints = 8
 )
 
@@ -68,6 +68,7 @@ type response struct {
 	tail     []float64 // see onward; −1: not asked for yet
 
 	rowsOf []float64 // by eight intervals, see rowsIn; −1: not known yet
+	near   window    // see nearby
 }
 
 // plantValue is [xx, xy, yx, yy], output first, m/N.
@@ -177,10 +178,11 @@ func (r *response) layGrid() {
 	low *= 0.3
 	r.low = low
 	r.n, r.clusters = 0, 0
-	for i := coarsePoints; i > 0; i-- {
-		r.add(low * elementary.Pow(coarse, -float64(i)))
+	x := low / (1 << (3 * coarsePoints))
+	for range coarsePoints + 1 {
+		r.add(x)
+		x *= coarse
 	}
-	r.add(low)
 	previous := math.Inf(-1)
 	for k < m {
 		w := r.peaks[k]
@@ -250,9 +252,12 @@ func (r *response) fill(w float64) {
 		return
 	}
 	if gap := w / last; gap > fine {
-		steps := math.Ceil(math.Log(gap) / math.Log(fine))
-		ratio := elementary.Pow(gap, 1/steps)
-		for i := 1; i < int(steps); i++ {
+		steps := 1
+		for x := fine; x < gap; x *= fine {
+			steps++
+		}
+		ratio := elementary.Pow(gap, 1/float64(steps))
+		for range steps - 1 {
 			last *= ratio
 			r.add(last)
 		}
