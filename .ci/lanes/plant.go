@@ -43,11 +43,11 @@ const rowOfEight = 64
 func wide(name string) string { return fmt.Sprintf("%s%d", name, width) }
 
 func points() {
-	function(wide("points"), "func(omega, strength, residue *float64, n int, x, to *float64)", fmt.Sprintf(`points%d sums the modes at so many frequencies w; x holds w² and 2 ζ w, to takes the real parts of xx, xy, yx, yy, the imaginary
-parts, and the sum of strengths, in rows of eight.`, width))
-	omega, strength, residue := pointer("omega"), pointer("strength"), pointer("residue")
+	function(wide("points"), "func(omega, residue *float64, n int, x, to *float64)", fmt.Sprintf(`points%d sums the modes at so many frequencies w; x holds w² and 2 ζ w, to takes the real parts of xx, xy, yx, yy and the imaginary
+parts, in rows of eight.`, width))
+	omega, residue := pointer("omega"), pointer("residue")
 	n, x, to := pointer("n"), pointer("x"), pointer("to")
-	sums := cleared(9)
+	sums := cleared(8)
 	done := each(wide("points"), n)
 	w := all(at(omega, 0))
 	im := mul(at(x, rowOfEight), w)
@@ -66,13 +66,7 @@ parts, and the sum of strengths, in rows of eight.`, width))
 		VMULPD(im, r, r)
 		VSUBPD(r, sums[4+i], sums[4+i])
 	}
-	abs := all(magnitude())
-	VANDPD(re, abs, abs)
-	VADDPD(im, abs, abs)
-	VMULPD(all(at(strength, 0)), abs, abs)
-	VADDPD(abs, sums[8], sums[8])
 	ADDQ(U8(8), omega)
-	ADDQ(U8(8), strength)
 	ADDQ(U8(32), residue)
 	done()
 	store(sums, to, 0)

@@ -8,9 +8,8 @@ const lanes = 8
 
 // Rows of eight numbers; with seven more, so that each row begins a column.
 type (
-	// pointSums are sums over the modes at eight frequencies: real parts of xx, xy, yx, yy, imaginary parts, and Σ strength (|Re t| + |Im t|), no less than
-	// Σ strength |t|, t = 1/(ω² − w² + 2jζω_k w).
-	pointSums [9*lanes + lanes - 1]float64
+	// pointSums are sums over the modes at eight frequencies: real parts of xx, xy, yx, yy, and the imaginary parts.
+	pointSums [8 * lanes]float64
 
 	// pointsAt are eight frequencies w: w² and 2 ζ w.
 	pointsAt [2 * lanes]float64
@@ -34,11 +33,11 @@ const (
 // remote is how many widths off a pole is as far as its peak, to 3 %.
 const remote = 4
 
-func plainPoints(omega, strength, residue []float64, x *pointsAt, to *pointSums) {
-	strength, residue = strength[:len(omega)], residue[:4*len(omega)]
+func plainPoints(omega, residue []float64, x *pointsAt, to *pointSums) {
+	residue = residue[:4*len(omega)]
 	for l := range lanes {
 		w2, b := x[l], x[lanes+l]
-		var re0, re1, re2, re3, im0, im1, im2, im3, sum float64
+		var re0, re1, re2, re3, im0, im1, im2, im3 float64
 		for k, w := range omega {
 			re, im := float64(w*w)-w2, b*w
 			q := 1 / (float64(re*re) + float64(im*im))
@@ -53,9 +52,8 @@ func plainPoints(omega, strength, residue []float64, x *pointsAt, to *pointSums)
 			im2 -= float64(r[2] * im)
 			re3 += float64(r[3] * re)
 			im3 -= float64(r[3] * im)
-			sum += float64(strength[k] * (math.Abs(re) + im))
 		}
-		for i, v := range [9]float64{re0, re1, re2, re3, im0, im1, im2, im3, sum} {
+		for i, v := range [8]float64{re0, re1, re2, re3, im0, im1, im2, im3} {
 			to[lanes*i+l] = v
 		}
 	}
@@ -129,11 +127,10 @@ func (r *response) sumPoints(i, end int) {
 		x[l], x[lanes+l] = w*w, 2*r.zeta*w
 	}
 	var to pointSums
-	sumPoints(r.omega, r.strength, r.seen().residue, &x, &to)
+	sumPoints(r.omega, r.seen().residue, &x, &to)
 	for k := range r.parts {
 		*(*[lanes]float64)(r.parts[k][i:]) = *(*[lanes]float64)(to[lanes*k:])
 	}
-	*(*[lanes]float64)(r.most[i:]) = *(*[lanes]float64)(to[8*lanes:])
 }
 
 // seen is the modes as the one sensor reads them.

@@ -3,15 +3,15 @@ package servo
 //go:generate go run -C ../../.ci/lanes . -what plant -out ../../models/servo/lanes_amd64.s -stubs ../../models/servo/lanes_amd64.go -pkg servo
 //go:generate go run -C ../../.ci/lanes . -what judge -pkg servo -columns ../../models/servo/judge -out ../../models/servo/judge_amd64.s -stubs ../../models/servo/judge_stubs_amd64.go
 
-func sumPoints(omega, strength, residue []float64, x *pointsAt, to *pointSums) {
+func sumPoints(omega, residue []float64, x *pointsAt, to *pointSums) {
 	switch judgeLanes {
 	case 8:
-		points8(&omega[0], &strength[0], &residue[0], len(omega), &x[0], &to[0])
+		points8(&omega[0], &residue[0], len(omega), &x[0], &to[0])
 	case 4:
-		points4(&omega[0], &strength[0], &residue[0], len(omega), &x[0], &to[0])
-		points4(&omega[0], &strength[0], &residue[0], len(omega), &x[4], &to[4])
+		points4(&omega[0], &residue[0], len(omega), &x[0], &to[0])
+		points4(&omega[0], &residue[0], len(omega), &x[4], &to[4])
 	default:
-		plainPoints(omega, strength, residue, x, to)
+		plainPoints(omega, residue, x, to)
 	}
 }
 

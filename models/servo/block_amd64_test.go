@@ -51,7 +51,6 @@ func TestSideBySide(t *testing.T) {
 				for _, column := range append(append([][]float64{r.rows}, r.parts[:]...), r.plantColumns.bends[:]...) {
 					o.columns = append(o.columns, column[1:r.n])
 				}
-				o.columns = append(o.columns, r.most[1:r.n])
 			}
 			if lanes == 1 {
 				plain = o

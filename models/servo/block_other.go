@@ -2,8 +2,8 @@
 
 package servo
 
-func sumPoints(omega, strength, residue []float64, x *pointsAt, to *pointSums) {
-	plainPoints(omega, strength, residue, x, to)
+func sumPoints(omega, residue []float64, x *pointsAt, to *pointSums) {
+	plainPoints(omega, residue, x, to)
 }
 
 func sumIntervals(omega, strength []float64, x *intervalsAt, poles []float64, to *intervalSums, n int) {

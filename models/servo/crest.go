@@ -193,7 +193,7 @@ func (r *response) values(w []float64, p, arm *[lanes]plantValue) {
 		x[k], x[lanes+k] = w*w, 2*r.zeta*w
 	}
 	var to pointSums
-	sumPoints(r.omega, r.strength, r.seen().residue, &x, &to)
+	sumPoints(r.omega, r.seen().residue, &x, &to)
 	for k := range w {
 		for i := range p[k] {
 			p[k][i] = complex(to[lanes*i+k], to[lanes*(4+i)+k])

@@ -99,7 +99,7 @@ func (l *Loop) climb(d *ladder, i int) {
 		x[k], x[lanes+k] = w*w, 2*r.zeta*w
 	}
 	var to pointSums
-	sumPoints(r.omega, r.strength, r.seen().residue, &x, &to)
+	sumPoints(r.omega, r.seen().residue, &x, &to)
 	for k := range lanes {
 		d.xx[first+k], d.yy[first+k] = square(complex(to[k], to[4*lanes+k])), square(complex(to[3*lanes+k], to[7*lanes+k]))
 	}

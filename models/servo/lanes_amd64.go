@@ -2,11 +2,11 @@
 
 package servo
 
-// points4 sums the modes at so many frequencies w; x holds w² and 2 ζ w, to takes the real parts of xx, xy, yx, yy, the imaginary
-// parts, and the sum of strengths, in rows of eight.
+// points4 sums the modes at so many frequencies w; x holds w² and 2 ζ w, to takes the real parts of xx, xy, yx, yy and the imaginary
+// parts, in rows of eight.
 //
 //go:noescape
-func points4(omega *float64, strength *float64, residue *float64, n int, x *float64, to *float64)
+func points4(omega *float64, residue *float64, n int, x *float64, to *float64)
 
 // poles4 bounds the modes in so many intervals; x holds their ends a, b, √(1 − ζ²) and ζ, to takes value, slope and bend of each
 // mode, in rows of eight.
@@ -19,11 +19,11 @@ func poles4(omega *float64, n int, x *float64, to *float64)
 //go:noescape
 func weigh4(strength *float64, n int, poles *float64, to *float64)
 
-// points8 sums the modes at so many frequencies w; x holds w² and 2 ζ w, to takes the real parts of xx, xy, yx, yy, the imaginary
-// parts, and the sum of strengths, in rows of eight.
+// points8 sums the modes at so many frequencies w; x holds w² and 2 ζ w, to takes the real parts of xx, xy, yx, yy and the imaginary
+// parts, in rows of eight.
 //
 //go:noescape
-func points8(omega *float64, strength *float64, residue *float64, n int, x *float64, to *float64)
+func points8(omega *float64, residue *float64, n int, x *float64, to *float64)
 
 // poles8 bounds the modes in so many intervals; x holds their ends a, b, √(1 − ζ²) and ζ, to takes value, slope and bend of each
 // mode, in rows of eight.

@@ -2,15 +2,14 @@
 
 #include "textflag.h"
 
-// func points4(omega *float64, strength *float64, residue *float64, n int, x *float64, to *float64)
+// func points4(omega *float64, residue *float64, n int, x *float64, to *float64)
 // Requires: AVX
-TEXT ·points4(SB), NOSPLIT, $0-48
+TEXT ·points4(SB), NOSPLIT, $0-40
 	MOVQ   omega+0(FP), AX
-	MOVQ   strength+8(FP), CX
-	MOVQ   residue+16(FP), DX
-	MOVQ   n+24(FP), BX
-	MOVQ   x+32(FP), SI
-	MOVQ   to+40(FP), DI
+	MOVQ   residue+8(FP), CX
+	MOVQ   n+16(FP), DX
+	MOVQ   x+24(FP), BX
+	MOVQ   to+32(FP), SI
 	VXORPD Y0, Y0, Y0
 	VXORPD Y1, Y1, Y1
 	VXORPD Y2, Y2, Y2
@@ -19,72 +18,60 @@ TEXT ·points4(SB), NOSPLIT, $0-48
 	VXORPD Y5, Y5, Y5
 	VXORPD Y6, Y6, Y6
 	VXORPD Y7, Y7, Y7
-	VXORPD Y8, Y8, Y8
-	TESTQ  BX, BX
+	TESTQ  DX, DX
 	JZ     points4Done
 
 points4:
-	VBROADCASTSD (AX), Y9
-	VMULPD       64(SI), Y9, Y10
-	VMULPD       Y9, Y9, Y9
-	VSUBPD       (SI), Y9, Y9
+	VBROADCASTSD (AX), Y8
+	VMULPD       64(BX), Y8, Y9
+	VMULPD       Y8, Y8, Y8
+	VSUBPD       (BX), Y8, Y8
+	VMULPD       Y8, Y8, Y10
 	VMULPD       Y9, Y9, Y11
-	VMULPD       Y10, Y10, Y12
-	VADDPD       Y12, Y11, Y11
-	VBROADCASTSD one<>+0(SB), Y12
-	VDIVPD       Y11, Y12, Y12
-	VMULPD       Y12, Y9, Y9
-	VMULPD       Y12, Y10, Y10
-	VBROADCASTSD (DX), Y11
-	VMULPD       Y9, Y11, Y12
-	VADDPD       Y12, Y0, Y0
-	VMULPD       Y10, Y11, Y11
-	VSUBPD       Y11, Y4, Y4
-	VBROADCASTSD 8(DX), Y11
-	VMULPD       Y9, Y11, Y12
-	VADDPD       Y12, Y1, Y1
-	VMULPD       Y10, Y11, Y11
-	VSUBPD       Y11, Y5, Y5
-	VBROADCASTSD 16(DX), Y11
-	VMULPD       Y9, Y11, Y12
-	VADDPD       Y12, Y2, Y2
-	VMULPD       Y10, Y11, Y11
-	VSUBPD       Y11, Y6, Y6
-	VBROADCASTSD 24(DX), Y11
-	VMULPD       Y9, Y11, Y12
-	VADDPD       Y12, Y3, Y3
-	VMULPD       Y10, Y11, Y11
-	VSUBPD       Y11, Y7, Y7
-	VBROADCASTSD magnitude<>+0(SB), Y11
-	VANDPD       Y9, Y11, Y11
-	VADDPD       Y10, Y11, Y11
-	VBROADCASTSD (CX), Y9
-	VMULPD       Y9, Y11, Y11
-	VADDPD       Y11, Y8, Y8
+	VADDPD       Y11, Y10, Y10
+	VBROADCASTSD one<>+0(SB), Y11
+	VDIVPD       Y10, Y11, Y11
+	VMULPD       Y11, Y8, Y8
+	VMULPD       Y11, Y9, Y9
+	VBROADCASTSD (CX), Y10
+	VMULPD       Y8, Y10, Y11
+	VADDPD       Y11, Y0, Y0
+	VMULPD       Y9, Y10, Y10
+	VSUBPD       Y10, Y4, Y4
+	VBROADCASTSD 8(CX), Y10
+	VMULPD       Y8, Y10, Y11
+	VADDPD       Y11, Y1, Y1
+	VMULPD       Y9, Y10, Y10
+	VSUBPD       Y10, Y5, Y5
+	VBROADCASTSD 16(CX), Y10
+	VMULPD       Y8, Y10, Y11
+	VADDPD       Y11, Y2, Y2
+	VMULPD       Y9, Y10, Y10
+	VSUBPD       Y10, Y6, Y6
+	VBROADCASTSD 24(CX), Y10
+	VMULPD       Y8, Y10, Y8
+	VADDPD       Y8, Y3, Y3
+	VMULPD       Y9, Y10, Y10
+	VSUBPD       Y10, Y7, Y7
 	ADDQ         $0x08, AX
-	ADDQ         $0x08, CX
-	ADDQ         $0x20, DX
-	DECQ         BX
+	ADDQ         $0x20, CX
+	DECQ         DX
 	JNZ          points4
 
 points4Done:
-	VMOVUPD Y0, (DI)
-	VMOVUPD Y1, 64(DI)
-	VMOVUPD Y2, 128(DI)
-	VMOVUPD Y3, 192(DI)
-	VMOVUPD Y4, 256(DI)
-	VMOVUPD Y5, 320(DI)
-	VMOVUPD Y6, 384(DI)
-	VMOVUPD Y7, 448(DI)
-	VMOVUPD Y8, 512(DI)
+	VMOVUPD Y0, (SI)
+	VMOVUPD Y1, 64(SI)
+	VMOVUPD Y2, 128(SI)
+	VMOVUPD Y3, 192(SI)
+	VMOVUPD Y4, 256(SI)
+	VMOVUPD Y5, 320(SI)
+	VMOVUPD Y6, 384(SI)
+	VMOVUPD Y7, 448(SI)
 	VZEROUPPER
 	RET
 
 DATA one<>+0(SB)/8, $0x3ff0000000000000
 GLOBL one<>(SB), RODATA|NOPTR, $8
-
-DATA magnitude<>+0(SB)/8, $0x7fffffffffffffff
-GLOBL magnitude<>(SB), RODATA|NOPTR, $8
 
 // func poles4(omega *float64, n int, x *float64, to *float64)
 // Requires: AVX
@@ -175,6 +162,9 @@ GLOBL remote<>(SB), RODATA|NOPTR, $8
 
 DATA sign<>+0(SB)/8, $0x8000000000000000
 GLOBL sign<>(SB), RODATA|NOPTR, $8
+
+DATA magnitude<>+0(SB)/8, $0x7fffffffffffffff
+GLOBL magnitude<>(SB), RODATA|NOPTR, $8
 
 // func weigh4(strength *float64, n int, poles *float64, to *float64)
 // Requires: AVX
@@ -285,15 +275,14 @@ weighAcross4Done:
 	VZEROUPPER
 	RET
 
-// func points8(omega *float64, strength *float64, residue *float64, n int, x *float64, to *float64)
+// func points8(omega *float64, residue *float64, n int, x *float64, to *float64)
 // Requires: AVX, AVX512DQ, AVX512F
-TEXT ·points8(SB), NOSPLIT, $0-48
+TEXT ·points8(SB), NOSPLIT, $0-40
 	MOVQ   omega+0(FP), AX
-	MOVQ   strength+8(FP), CX
-	MOVQ   residue+16(FP), DX
-	MOVQ   n+24(FP), BX
-	MOVQ   x+32(FP), SI
-	MOVQ   to+40(FP), DI
+	MOVQ   residue+8(FP), CX
+	MOVQ   n+16(FP), DX
+	MOVQ   x+24(FP), BX
+	MOVQ   to+32(FP), SI
 	VXORPD Z0, Z0, Z0
 	VXORPD Z1, Z1, Z1
 	VXORPD Z2, Z2, Z2
@@ -302,64 +291,55 @@ TEXT ·points8(SB), NOSPLIT, $0-48
 	VXORPD Z5, Z5, Z5
 	VXORPD Z6, Z6, Z6
 	VXORPD Z7, Z7, Z7
-	VXORPD Z8, Z8, Z8
-	TESTQ  BX, BX
+	TESTQ  DX, DX
 	JZ     points8Done
 
 points8:
-	VBROADCASTSD (AX), Z9
-	VMULPD       64(SI), Z9, Z10
-	VMULPD       Z9, Z9, Z9
-	VSUBPD       (SI), Z9, Z9
+	VBROADCASTSD (AX), Z8
+	VMULPD       64(BX), Z8, Z9
+	VMULPD       Z8, Z8, Z8
+	VSUBPD       (BX), Z8, Z8
+	VMULPD       Z8, Z8, Z10
 	VMULPD       Z9, Z9, Z11
-	VMULPD       Z10, Z10, Z12
-	VADDPD       Z12, Z11, Z11
-	VBROADCASTSD one<>+0(SB), Z12
-	VDIVPD       Z11, Z12, Z12
-	VMULPD       Z12, Z9, Z9
-	VMULPD       Z12, Z10, Z10
-	VBROADCASTSD (DX), Z11
-	VMULPD       Z9, Z11, Z12
-	VADDPD       Z12, Z0, Z0
-	VMULPD       Z10, Z11, Z11
-	VSUBPD       Z11, Z4, Z4
-	VBROADCASTSD 8(DX), Z11
-	VMULPD       Z9, Z11, Z12
-	VADDPD       Z12, Z1, Z1
-	VMULPD       Z10, Z11, Z11
-	VSUBPD       Z11, Z5, Z5
-	VBROADCASTSD 16(DX), Z11
-	VMULPD       Z9, Z11, Z12
-	VADDPD       Z12, Z2, Z2
-	VMULPD       Z10, Z11, Z11
-	VSUBPD       Z11, Z6, Z6
-	VBROADCASTSD 24(DX), Z11
-	VMULPD       Z9, Z11, Z12
-	VADDPD       Z12, Z3, Z3
-	VMULPD       Z10, Z11, Z11
-	VSUBPD       Z11, Z7, Z7
-	VBROADCASTSD magnitude<>+0(SB), Z11
-	VANDPD       Z9, Z11, Z11
-	VADDPD       Z10, Z11, Z11
-	VBROADCASTSD (CX), Z9
-	VMULPD       Z9, Z11, Z11
-	VADDPD       Z11, Z8, Z8
+	VADDPD       Z11, Z10, Z10
+	VBROADCASTSD one<>+0(SB), Z11
+	VDIVPD       Z10, Z11, Z11
+	VMULPD       Z11, Z8, Z8
+	VMULPD       Z11, Z9, Z9
+	VBROADCASTSD (CX), Z10
+	VMULPD       Z8, Z10, Z11
+	VADDPD       Z11, Z0, Z0
+	VMULPD       Z9, Z10, Z10
+	VSUBPD       Z10, Z4, Z4
+	VBROADCASTSD 8(CX), Z10
+	VMULPD       Z8, Z10, Z11
+	VADDPD       Z11, Z1, Z1
+	VMULPD       Z9, Z10, Z10
+	VSUBPD       Z10, Z5, Z5
+	VBROADCASTSD 16(CX), Z10
+	VMULPD       Z8, Z10, Z11
+	VADDPD       Z11, Z2, Z2
+	VMULPD       Z9, Z10, Z10
+	VSUBPD       Z10, Z6, Z6
+	VBROADCASTSD 24(CX), Z10
+	VMULPD       Z8, Z10, Z8
+	VADDPD       Z8, Z3, Z3
+	VMULPD       Z9, Z10, Z10
+	VSUBPD       Z10, Z7, Z7
 	ADDQ         $0x08, AX
-	ADDQ         $0x08, CX
-	ADDQ         $0x20, DX
-	DECQ         BX
+	ADDQ         $0x20, CX
+	DECQ         DX
 	JNZ          points8
 
 points8Done:
-	VMOVUPD Z0, (DI)
-	VMOVUPD Z1, 64(DI)
-	VMOVUPD Z2, 128(DI)
-	VMOVUPD Z3, 192(DI)
-	VMOVUPD Z4, 256(DI)
-	VMOVUPD Z5, 320(DI)
-	VMOVUPD Z6, 384(DI)
-	VMOVUPD Z7, 448(DI)
-	VMOVUPD Z8, 512(DI)
+	VMOVUPD Z0, (SI)
+	VMOVUPD Z1, 64(SI)
+	VMOVUPD Z2, 128(SI)
+	VMOVUPD Z3, 192(SI)
+	VMOVUPD Z4, 256(SI)
+	VMOVUPD Z5, 320(SI)
+	VMOVUPD Z6, 384(SI)
+	VMOVUPD Z7, 448(SI)
 	VZEROUPPER
 	RET
 
