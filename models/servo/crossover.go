@@ -68,7 +68,7 @@ func (l *Loop) scan(top, floor float64) (good, bad float64) {
 	}
 	var s search
 	s.begin(&l.fine, top)
-	if t, ok := l.trial(top); ok && (l.hots == 0 || !l.failsNear(&t)) && l.holds(&t) {
+	if t, ok := l.trial(top); ok && !l.failsNear(&t) && l.holds(&t) {
 		return top, top
 	}
 	for l.descend(&s, floor) {
@@ -89,6 +89,7 @@ type search struct {
 	good, bad float64 // rad/s, the end of a range that is not known to fail, and above it one that fails at last
 	last      witness // the place that fails at bad
 	judged    bool    // good is, completely
+	other     place   // that failed last, of those of other shapes, if none of the witnesses did since
 	alike     bool    // other poses and scales are looked at, too, near the mode that fails
 }
 
@@ -113,6 +114,9 @@ func (l *Loop) descend(s *search, floor float64) bool {
 		}
 		t, ok := l.rung(s.ladder, s.next)
 		if ok && !l.failsNear(&t) {
+			if s.other.known {
+				l.addWitness(witness{number: s.other.number, index: s.other.index})
+			}
 			if s.tries++; s.tries > crawl {
 				if l.holds(&t) {
 					s.good, s.bad = l.halve(t.wc, s.failed)
@@ -125,6 +129,9 @@ func (l *Loop) descend(s *search, floor float64) bool {
 			}
 		}
 		s.above, s.failed, s.tries = t.wc, t.wc, 0
+		if s.other.known = false; l.hots > 0 && l.hot[0].index >= 0 {
+			l.remember(s.ladder, s.next, s.next+1, place{l.hot[0].number, l.hot[0].index, true})
+		}
 	}
 	return false
 }

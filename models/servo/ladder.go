@@ -16,6 +16,7 @@ type ladder struct {
 	xx, yy []float64 // |P_xx|², |P_yy|² at the first pose of the first plant, (m/N)²
 	known  []bool    // of each eight
 	s      []float64 // |S|² at one point
+	places []place   // where other shapes failed; none in the fine one
 }
 
 func newLadder(s *Settings, step float64) ladder {
@@ -40,15 +41,56 @@ func (l *Loop) rung(d *ladder, i int) (t trial, ok bool) {
 	return l.gains(d.wc[i], d.xx[i], d.yy[i])
 }
 
-// passOver goes down to the next crossover at which the point that failed last does not fail. It returns how many it has passed over.
+// place is a point of a case.
+type place struct {
+	number, index int
+	known         bool
+}
+
+// passOver goes down to the next crossover at which neither the point that failed last fails, nor one that did there with another shape. It returns how many it has passed over.
 func (l *Loop) passOver(s *search) (n int) {
 	d := s.ladder
 	from := s.next
-	if l.hots == 0 || l.hot[0].index < 0 {
-		return 0
+	for more := true; more; {
+		was := s.next
+		if l.hots > 0 && l.hot[0].index >= 0 {
+			last := place{l.hot[0].number, l.hot[0].index, true}
+			if l.passPlace(s, last); s.next > was {
+				s.other.known = false
+				l.remember(d, was, s.next, last)
+			}
+		}
+		for more = false; s.next < len(d.places) && d.places[s.next].known; more = true {
+			other := d.places[s.next]
+			if l.passPlace(s, other) == 0 {
+				break
+			}
+			s.other = other
+		}
 	}
-	c := &l.cases[l.hot[0].number]
-	i := l.hot[0].index
+	return s.next - from
+}
+
+// remember keeps a place for other shapes that fails at crossovers from one up to another of a ladder.
+func (l *Loop) remember(d *ladder, from, to int, at place) {
+	if d == &l.coarse {
+		for i := from; i < to; i++ {
+			d.places[i] = at
+		}
+	} else if len(l.shapes) > 1 {
+		coarse, fine := len(l.coarse.wc)-1, len(d.wc)-1
+		nearest := func(i int) int { return (i*coarse + fine/2) / fine }
+		for i := nearest(from); i <= nearest(to-1); i++ {
+			l.coarse.places[i] = at
+		}
+	}
+}
+
+// passPlace goes down to the next crossover at which a place does not fail. It returns how many it has passed over.
+func (l *Loop) passPlace(s *search, at place) (n int) {
+	d := s.ladder
+	from := s.next
+	c, i := &l.cases[at.number], at.index
 	if !l.inColumns() {
 		var n node
 		for ; s.next < len(d.wc); s.next++ {

@@ -59,6 +59,7 @@ func NewLoop(s Settings, poses, modes, sets int) (*Loop, error) {
 		}
 	}
 	l.fine, l.coarse = newLadder(&l.s, l.s.Step), newLadder(&l.s, 4*l.s.Step)
+	l.coarse.places = make([]place, len(l.coarse.wc))
 	l.Use(l.shapes[0].shape)
 	for range sets * poses {
 		l.responses = append(l.responses, newResponse(modes, &l.s))
@@ -114,6 +115,7 @@ func (l *Loop) Prepare(plants ...*Plant) {
 	}
 	clear(l.fine.known)
 	clear(l.coarse.known)
+	clear(l.coarse.places)
 	l.hots, l.judged, l.slowest, l.laggard = 0, 0, l.spread.least*l.poses, laggard{} // with the smallest scale |S| usually rises first
 }
 

@@ -132,7 +132,7 @@ func (l *Loop) tune() Tuned {
 		s.alike = i == 0
 		s.held, s.good, s.bad = false, s.above, s.above
 		s.seen, s.tight, s.round = l.added, false, false
-		if t, ok := l.trial(s.good); !ok || l.hots == 0 && !l.holds(&t) || l.failsNear(&t) {
+		if t, ok := l.trial(s.good); !ok || l.failsNear(&t) || l.hots == 0 && !l.holds(&t) {
 			l.lower(s)
 		} else {
 			l.bound(s)

@@ -33,9 +33,12 @@ func (l *Loop) still(w *witness, t *trial) bool {
 }
 
 // failsNear looks near all places where crossovers failed before, and through the whole of the case that
-// failed last.
+// failed last; where nothing is known yet, through one case.
 func (l *Loop) failsNear(t *trial) bool {
-	if l.hots > 0 && l.hot[0].index >= 0 && (l.failsAround(&l.hot[0], t) || l.failsFar(t)) {
+	if l.hots == 0 {
+		return l.failsFirst(t)
+	}
+	if l.hot[0].index >= 0 && (l.failsAround(&l.hot[0], t) || l.failsFar(t)) {
 		return true
 	}
 	for h := range l.hots {
@@ -93,6 +96,25 @@ func (l *Loop) failsFar(t *trial) bool {
 		}
 	}
 	return false
+}
+
+// failsFirst looks at all points of the case that is judged first; where it fails, that is the first place known.
+func (l *Loop) failsFirst(t *trial) bool {
+	number := l.middle(&l.cases[l.poses-1])
+	c := &l.cases[number]
+	low, high := c.r.index(0.2*t.wc/c.scale), l.negligibleFrom(c, t)
+	s := l.peaks(c, t, low, high)
+	at := low
+	for i := low; i <= high; i++ {
+		if !(s[i] <= s[at]) {
+			at = i
+		}
+	}
+	if s[at] <= l.limit2 {
+		return false
+	}
+	l.addWitness(witness{number: number, index: at})
+	return true
 }
 
 // moveTo makes a place one of another point.
