@@ -112,11 +112,10 @@ func differ() {
 }
 
 func sensitivities() {
-	k := NewKernel("sensitivities", "sensitivities writes |S|² of both axes, the other axis's loop closed.")
+	k := NewKernel("sensitivities", "sensitivities writes |S|² of the axis where it is larger, the other axis's loop closed.")
 	order(k, nodeColumns...)
 	q := k.Const(1).Div(k.InComplex("det").Square())
-	k.Out("sx", k.InComplex("y").Square().Mul(q))
-	k.Out("sy", k.InComplex("x").Square().Mul(q))
+	k.Out("s", k.InComplex("x").Square().Max(k.InComplex("y").Square()).Mul(q))
 }
 
 func rowSums() {

@@ -232,12 +232,17 @@ func (l *Loop) differ(from, to int) {
 
 // judgePoints judges the intervals that end at points of the grid from one to another.
 func (l *Loop) judgePoints(from, to int, together bool) {
+	l.columns.of.r.points(from-1, to)
+	l.differ(from-1, to)
+	l.settlePoints(from, to, together)
+}
+
+// settlePoints is judgePoints where the nodes are there.
+func (l *Loop) settlePoints(from, to int, together bool) {
 	k := &l.columns
 	r := k.of.r
-	r.points(from-1, to)
 	r.boundPoints(from, to)
 	k.reach(r)
-	l.differ(from-1, to)
 	var cols [settleColumns][]float64
 	for i, column := range k.ends {
 		cols[i], cols[numEnd+i] = column, column[1:]
@@ -272,6 +277,15 @@ func (k *columns) node(l *Loop, i int, n *node) {
 	n.s[0], n.s[1] = l.sensitivity(&n.difference)
 }
 
+// sensitivity is |S|² of both axes at a point.
+func (k *columns) sensitivity(i int) (x, y float64) {
+	size := func(re, im int) float64 {
+		return k.nodes[re-differSlope][i]*k.nodes[re-differSlope][i] + k.nodes[im-differSlope][i]*k.nodes[im-differSlope][i]
+	}
+	q := 1 / size(differDetRe, differDetIm)
+	return size(differYRe, differYIm) * q, size(differXRe, differXIm) * q
+}
+
 // peaks returns |S|² of the axis where it is larger at points of a case's grid, those from one to another, each at its place.
 func (l *Loop) peaks(c *loopCase, t *trial, from, to int) []float64 {
 	k := &l.columns
@@ -298,10 +312,23 @@ func (l *Loop) peaks(c *loopCase, t *trial, from, to int) []float64 {
 }
 
 // alikeFrom judges the intervals that end at points of the grid from one to another for all scales at once, by their halves and quarters where
-// that needs be. What is not known then keeps the verdict 2.
-func (l *Loop) alikeFrom(t *trial, from, to int, turn *turns, f *finding) {
+// that needs be. What is not known then keeps the verdict 2. First it looks at the points, so that a crossover that fails there ends before anything is bounded.
+func (l *Loop) alikeFrom(from, to int, turn *turns, f *finding) (end bool) {
 	k := &l.columns
-	l.judgePoints(from, to, true)
+	k.of.r.points(from-1, to)
+	l.differ(from-1, to)
+	cols := [sensitivitiesColumns][]float64{sensitivitiesS: k.s}
+	copy(cols[:], k.nodes[:])
+	sensitivities(&cols, &[sensitivitiesScalars]float64{}, from-1, to+2-from)
+	for i := from - 1; i <= to; i++ {
+		if !(k.s[i] <= f.limit2) {
+			end = k.note(i, i, f) || end
+		}
+	}
+	if end {
+		return true
+	}
+	l.settlePoints(from, to, true)
 	k.pieces = k.pieces[:0]
 	for i := from; i <= to; i++ {
 		switch v := k.verdict[i]; {
@@ -310,30 +337,39 @@ func (l *Loop) alikeFrom(t *trial, from, to int, turn *turns, f *finding) {
 			if v > 0 {
 				l.turn(i-1, i, turn)
 			}
-		default:
+		case max(k.s[i-1], k.s[i]) <= f.limit2:
 			k.pieces = append(k.pieces, piece{a: i - 1, b: i, i: i, part: 1, verdict: 2})
 		}
 	}
 	whole := len(k.pieces)
-	l.halvePieces(0, whole)
-	l.halvePieces(whole, len(k.pieces))
+	if l.halvePieces(0, whole, f) || l.halvePieces(whole, len(k.pieces), f) {
+		return true
+	}
 	for n := range whole {
 		if p := &k.pieces[n]; k.known(p) {
 			k.verdict[p.i] = 0
 			l.turnIn(p, turn, f)
 		}
 	}
+	return false
 }
 
-// halvePieces judges the halves of the pieces from one up to another that are not settled.
-func (l *Loop) halvePieces(from, to int) {
+// note is noteNode of a point.
+func (k *columns) note(i, index int, f *finding) (end bool) {
+	n := node{w: k.of.r.w[i]}
+	n.s[0], n.s[1] = k.sensitivity(i)
+	return f.noteNode(&n, k.of.scale, index)
+}
+
+// halvePieces judges the halves of the pieces from one up to another that are not settled, but for those with a middle that exceeds the limit.
+func (l *Loop) halvePieces(from, to int, f *finding) (end bool) {
 	k := &l.columns
 	r := k.of.r
 	used := r.used
 	least, most := math.MaxInt, 0
 	for n := from; n < to; n++ {
 		p := &k.pieces[n]
-		if p.verdict < 2 {
+		if p.verdict < 2 || f.whole && k.lost(p, f) {
 			continue
 		}
 		a, b, i, part := p.a, p.b, p.i, p.part
@@ -343,15 +379,22 @@ func (l *Loop) halvePieces(from, to int) {
 		k.pieces = append(k.pieces, piece{a: a, b: m, i: i, part: 2 * part}, piece{a: m, b: b, i: i, part: 2*part + 1})
 	}
 	if to == len(k.pieces) {
-		return
+		return false
 	}
 	for i := used; i < r.used; i += lanes {
 		r.sumPoints(i, min(i+lanes, r.used))
 	}
 	k.reach(r)
 	l.differ(least, most)
-
 	pieces := k.pieces[to:]
+	for n := 0; n < len(pieces); n += 2 {
+		p := &pieces[n]
+		end = k.note(p.b, p.i, f) || end
+	}
+	if end {
+		return true
+	}
+
 	size := len(pieces) + lanes - 1
 	cut := &k.cut
 	for i := range cut {
@@ -381,6 +424,20 @@ func (l *Loop) halvePieces(from, to int) {
 	for n := range pieces {
 		pieces[n].verdict, pieces[n].least = cut[settleVerdict][n], [2]float64{cut[settleLeastX][n], cut[settleLeastY][n]}
 	}
+	return false
+}
+
+// lost reports whether a half exceeds the limit where it meets the other.
+func (k *columns) lost(p *piece, f *finding) bool {
+	if p.part == 1 {
+		return false
+	}
+	i := p.b
+	if p.part%2 == 1 {
+		i = p.a
+	}
+	x, y := k.sensitivity(i)
+	return !(max(x, y) <= f.limit2)
 }
 
 // known reports whether a piece is settled, or its halves are.

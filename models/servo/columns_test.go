@@ -118,7 +118,7 @@ func TestBetweenFirst(t *testing.T) {
 		f := finding{limit2: l.limit2}
 		l.Prepare(p)
 		l.begin(c, &tr, l.limit2)
-		l.alikeFrom(&tr, 1, c.r.n-1, &turn, &f)
+		l.alikeFrom(1, c.r.n-1, &turn, &f)
 		columns := map[int]plantValue{}
 		w := append([]float64(nil), c.r.w...)
 		place := append([]int(nil), c.r.place[:kept*c.r.n]...)

@@ -47,11 +47,11 @@ func (l *Loop) listen(c *loopCase, t *trial, most float64) {
 	}
 	most /= c.scale
 	c = &l.cases[l.middle(c)]
-	f := finding{limit2: half}
+	f := finding{limit2: half, whole: true}
 	var turn turns
 	from := r.heard
 	if from == 0 {
-		end, _ := l.loud(r, t, half)
+		end, _ := l.suspended(r, t, half)
 		for i := range end + 1 {
 			r.quiet[i] = true
 		}
@@ -76,7 +76,7 @@ func (l *Loop) rise(c *loopCase, t *trial, heard int, most float64) float64 {
 	most /= c.scale
 	from := 1
 	if heard == 0 {
-		end, _ := l.loud(r, t, half)
+		end, _ := l.suspended(r, t, half)
 		from += end
 	}
 	known := from // intervals from here on have not been judged by columns

@@ -383,14 +383,13 @@ const (
 	sensitivitiesDetRe   = 7
 	sensitivitiesDetIm   = 8
 	sensitivitiesShift   = 9
-	sensitivitiesSx      = 10
-	sensitivitiesSy      = 11
-	sensitivitiesColumns = 12
+	sensitivitiesS       = 10
+	sensitivitiesColumns = 11
 
 	sensitivitiesScalars = 1
 )
 
-func plainSensitivities(cols *[12][]float64, scalars *[1]float64, first, n int) {
+func plainSensitivities(cols *[11][]float64, scalars *[1]float64, first, n int) {
 	c3 := cols[3]
 	c4 := cols[4]
 	c5 := cols[5]
@@ -398,7 +397,6 @@ func plainSensitivities(cols *[12][]float64, scalars *[1]float64, first, n int) 
 	c7 := cols[7]
 	c8 := cols[8]
 	c10 := cols[10]
-	c11 := cols[11]
 	const v10 float64 = 1
 	for i := first; i < first+n; i++ {
 		v3 := c3[i]
@@ -411,16 +409,18 @@ func plainSensitivities(cols *[12][]float64, scalars *[1]float64, first, n int) 
 		v12 := float64(v8 * v8)
 		v13 := v11 + v12
 		v14 := v10 / v13
-		v15 := float64(v5 * v5)
-		v16 := float64(v6 * v6)
+		v15 := float64(v3 * v3)
+		v16 := float64(v4 * v4)
 		v17 := v15 + v16
-		v18 := float64(v17 * v14)
-		c10[i] = v18
-		v20 := float64(v3 * v3)
-		v21 := float64(v4 * v4)
-		v22 := v20 + v21
-		v23 := float64(v22 * v14)
-		c11[i] = v23
+		v18 := float64(v5 * v5)
+		v19 := float64(v6 * v6)
+		v20 := v18 + v19
+		v21 := v20
+		if v17 > v20 {
+			v21 = v17
+		}
+		v22 := float64(v21 * v14)
+		c10[i] = v22
 	}
 }
 

@@ -58,10 +58,10 @@ func differ(cols *[21][]float64, scalars *[16]float64, first, n int) {
 	}
 }
 
-// sensitivities writes |S|² of both axes, the other axis's loop closed.
+// sensitivities writes |S|² of the axis where it is larger, the other axis's loop closed.
 //
 // It works on the indices from first up to first + n, and may read and write seven beyond.
-func sensitivities(cols *[12][]float64, scalars *[1]float64, first, n int) {
+func sensitivities(cols *[11][]float64, scalars *[1]float64, first, n int) {
 	if n <= 0 {
 		return
 	}

@@ -733,16 +733,6 @@ next:
 	VADDPD       Y1, Y0, Y0
 	VBROADCASTSD number3ff0000000000000<>+0(SB), Y1
 	VDIVPD       Y0, Y1, Y0
-	MOVQ         120(AX), BX
-	VMOVUPD      (BX)(CX*8), Y1
-	VMULPD       Y1, Y1, Y1
-	MOVQ         144(AX), BX
-	VMOVUPD      (BX)(CX*8), Y2
-	VMULPD       Y2, Y2, Y2
-	VADDPD       Y2, Y1, Y1
-	VMULPD       Y0, Y1, Y1
-	MOVQ         240(AX), BX
-	VMOVUPD      Y1, (BX)(CX*8)
 	MOVQ         72(AX), BX
 	VMOVUPD      (BX)(CX*8), Y1
 	VMULPD       Y1, Y1, Y1
@@ -750,8 +740,16 @@ next:
 	VMOVUPD      (BX)(CX*8), Y2
 	VMULPD       Y2, Y2, Y2
 	VADDPD       Y2, Y1, Y1
+	MOVQ         120(AX), BX
+	VMOVUPD      (BX)(CX*8), Y2
+	VMULPD       Y2, Y2, Y2
+	MOVQ         144(AX), BX
+	VMOVUPD      (BX)(CX*8), Y3
+	VMULPD       Y3, Y3, Y3
+	VADDPD       Y3, Y2, Y2
+	VMAXPD       Y2, Y1, Y1
 	VMULPD       Y0, Y1, Y0
-	MOVQ         264(AX), BX
+	MOVQ         240(AX), BX
 	VMOVUPD      Y0, (BX)(CX*8)
 	ADDQ         $0x04, CX
 	CMPQ         CX, DX
@@ -778,16 +776,6 @@ next:
 	VADDPD       Z1, Z0, Z0
 	VBROADCASTSD number3ff0000000000000<>+0(SB), Z1
 	VDIVPD       Z0, Z1, Z0
-	MOVQ         120(AX), BX
-	VMOVUPD      (BX)(CX*8), Z1
-	VMULPD       Z1, Z1, Z1
-	MOVQ         144(AX), BX
-	VMOVUPD      (BX)(CX*8), Z2
-	VMULPD       Z2, Z2, Z2
-	VADDPD       Z2, Z1, Z1
-	VMULPD       Z0, Z1, Z1
-	MOVQ         240(AX), BX
-	VMOVUPD      Z1, (BX)(CX*8)
 	MOVQ         72(AX), BX
 	VMOVUPD      (BX)(CX*8), Z1
 	VMULPD       Z1, Z1, Z1
@@ -795,8 +783,16 @@ next:
 	VMOVUPD      (BX)(CX*8), Z2
 	VMULPD       Z2, Z2, Z2
 	VADDPD       Z2, Z1, Z1
+	MOVQ         120(AX), BX
+	VMOVUPD      (BX)(CX*8), Z2
+	VMULPD       Z2, Z2, Z2
+	MOVQ         144(AX), BX
+	VMOVUPD      (BX)(CX*8), Z3
+	VMULPD       Z3, Z3, Z3
+	VADDPD       Z3, Z2, Z2
+	VMAXPD       Z2, Z1, Z1
 	VMULPD       Z0, Z1, Z0
-	MOVQ         264(AX), BX
+	MOVQ         240(AX), BX
 	VMOVUPD      Z0, (BX)(CX*8)
 	ADDQ         $0x08, CX
 	CMPQ         CX, DX

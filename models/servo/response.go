@@ -57,7 +57,7 @@ type response struct {
 	armsOf []plantValue
 
 	plantColumns
-	strong strong
+	suspension suspension
 
 	armSum, stageSum *modalSum
 	pushed, apart    *modalSum // at the actuators, which brake: armSum where the encoders read there, else apart
@@ -131,7 +131,7 @@ func (r *response) prepare(plant *Plant, pose int) {
 		}
 	}
 	r.bends.prepare(r)
-	r.strong.prepare(r)
+	r.suspension.prepare(r)
 	if r.brake > 0 {
 		for k := range m {
 			ax, ay := math.Abs(r.arm[2*k]), math.Abs(r.arm[2*k+1])

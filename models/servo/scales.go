@@ -109,12 +109,12 @@ func (l *Loop) sweepScales(set, pose int, t *trial, f *finding) (number int) {
 	var common turns     // of the middle scale, but for the intervals in which each goes by itself
 	var apart scaleTurns // of those
 	var a, b node
-	end, least := l.loud(r, t, f.limit2)
+	end, least := l.suspended(r, t, f.limit2)
 	if end >= last {
 		end = 0
 	}
 	if l.node(c, end, t, &a); end > 0 {
-		l.startLoud(c, t, &a.difference, a.w, &common)
+		l.resume(c, t, &a.difference, a.w, &common)
 		f.least[0], f.least[1] = min(f.least[0], least), min(f.least[1], least)
 	} else {
 		common.start(&a.difference)
@@ -127,7 +127,9 @@ func (l *Loop) sweepScales(set, pose int, t *trial, f *finding) (number int) {
 			block++
 		}
 		to := min(block*lanes-1, last)
-		l.alike(c, t, from, to, &common, f)
+		if l.alike(c, t, from, to, &common, f) {
+			return first + l.spread.middle*l.poses
+		}
 		for i := from; i <= to; i++ {
 			if l.columns.verdict[i] < 2 {
 				continue
@@ -237,14 +239,14 @@ func (l *Loop) grows(n *node, e float64) float64 {
 	return (1 + max(dx/x, dy/y)) / left(math.Sqrt(square(n.det)), change)
 }
 
-// alike follows all scales through the intervals that end at points from one to another, at once if that can be: where not, their verdict is 2.
-func (l *Loop) alike(c *loopCase, t *trial, from, to int, turn *turns, f *finding) {
+// alike follows all scales through the intervals that end at points from one to another, at once if that can be: where not, their verdict is 2. It reports whether
+// the look may end, by what the scale in the middle does.
+func (l *Loop) alike(c *loopCase, t *trial, from, to int, turn *turns, f *finding) (end bool) {
 	if to < from {
-		return
+		return false
 	}
 	if l.inColumns() {
-		l.alikeFrom(t, from, to, turn, f)
-		return
+		return l.alikeFrom(from, to, turn, f)
 	}
 	var nodes [2]node
 	a, b := &nodes[0], &nodes[1]
@@ -261,6 +263,7 @@ func (l *Loop) alike(c *loopCase, t *trial, from, to int, turn *turns, f *findin
 		}
 		a, b, shiftA = b, a, shiftB
 	}
+	return false
 }
 
 // alikeOne follows all scales from point i − 1 to i, with the shifts there, at once, if that can be.
