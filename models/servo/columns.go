@@ -93,27 +93,33 @@ func (r *response) boundBlock(i int) {
 		k := min(max(i+l, 1), last)
 		x[l], x[lanes+l], x[2*lanes+l], x[3*lanes+l], x[4*lanes+l] = r.w[k-1], r.w[k], m.root, r.zeta, r.rows[k-1]
 	}
-	low, high := r.nearby(x[0], x[2*lanes-1])
-	var sums intervalSums
-	sumIntervals(r.omega[low:high], m.strength[weights*low:weights*high], &x, m.poles, &sums, lanes)
-	var cols [boundColumns][]float64
-	row := func(of []float64, k int) []float64 { return of[lanes*k : lanes*k+2*lanes-1] }
-	cols[boundA], cols[boundB], cols[boundARow], cols[boundBRow] = row(x[:], 0), row(x[:], 1), row(x[:], 4), r.rows[i:]
-	for k := range numSums {
-		cols[boundSumValueX+k] = row(sums[:], k)
-	}
-	for k := range numBends {
-		cols[boundValueX+k] = r.plantColumns.bends[k][i:]
-	}
-	far := m.far(x[0], x[2*lanes-1], low, high, r.omega)
-	copy(far[boundByBeforeX:], m.before[weights*low:weights*(low+1)])
-	copy(far[boundByOverX:], m.over[weights*high:weights*(high+1)])
-	bound(&cols, &far, 0, lanes)
+	r.boundEight(&x, r.rows[i:], &r.plantColumns.bends, i)
 	most := 0.0
 	for _, x := range r.plantColumns.bends[numBends-1][i : i+lanes] {
 		most = max(most, x)
 	}
 	r.rowsOf[i/lanes] = most
+}
+
+// boundEight bounds eight intervals, ascending, with the row sums at their upper ends, in columns from i on.
+func (r *response) boundEight(x *intervalsAt, rows []float64, to *[numBends][]float64, i int) {
+	m := &r.bends
+	low, high := r.nearby(x[0], x[2*lanes-1])
+	var sums intervalSums
+	sumIntervals(r.omega[low:high], m.strength[weights*low:weights*high], x, m.poles, &sums, lanes)
+	var cols [boundColumns][]float64
+	row := func(of []float64, k int) []float64 { return of[lanes*k : lanes*k+2*lanes-1] }
+	cols[boundA], cols[boundB], cols[boundARow], cols[boundBRow] = row(x[:], 0), row(x[:], 1), row(x[:], 4), rows
+	for k := range numSums {
+		cols[boundSumValueX+k] = row(sums[:], k)
+	}
+	for k := range numBends {
+		cols[boundValueX+k] = to[k][i:]
+	}
+	far := m.far(x[0], x[2*lanes-1], low, high, r.omega)
+	copy(far[boundByBeforeX:], m.before[weights*low:weights*(low+1)])
+	copy(far[boundByOverX:], m.over[weights*high:weights*(high+1)])
+	bound(&cols, &far, 0, lanes)
 }
 
 // far is what the sums of strengths of the modes before low, and of strengths over ω² of those from high up, are multiplied by for their values, slopes
@@ -148,16 +154,17 @@ func (r *response) between(k int, w float64) int {
 
 // columns are the scratch memory of a judgement of one case.
 type columns struct {
-	of      *loopCase
-	loop    [differScalars]float64
-	limits  [settleScalars]float64
-	nodes   [numNodes][]float64
-	ends    [numEnd][]float64 // of a point: frequency, P_xy, P_yx, node
-	s       []float64         // |S|² of the axis where it is larger
-	least   [2][]float64      // |1 + L_x| and |1 + L_y| at least, of the interval that ends at a point
-	verdict []float64         // 0 settled, and nothing crosses the real axis; 1 settled; 2 not
-	pieces  []piece
-	cut     [settleColumns][]float64 // columns of pieces
+	of       *loopCase
+	loop     [differScalars]float64
+	limits   [settleScalars]float64
+	nodes    [numNodes][]float64
+	ends     [numEnd][]float64 // of a point: frequency, P_xy, P_yx, node
+	s        []float64         // |S|² of the axis where it is larger
+	least    [2][]float64      // |1 + L_x| and |1 + L_y| at least, of the interval that ends at a point
+	verdict  []float64         // 0 settled, and nothing crosses the real axis; 1 settled; 2 not
+	pieces   []piece
+	quarters quartered
+	cut      [settleColumns][]float64 // columns of pieces
 }
 
 // piece is a part of the interval that ends at point i (see [Loop.nodeBetween]), between two points.
@@ -264,14 +271,17 @@ func (l *Loop) settlePoints(from, to int, together bool) {
 
 // node is one of the columns.
 func (k *columns) node(l *Loop, i int, n *node) {
-	v := &k.nodes
-	at := func(k int) float64 { return v[k-differSlope][i] }
 	n.w = k.of.r.w[i]
+	k.read(l, &k.nodes, &k.of.r.parts, i, n)
+}
+
+// read is a node in columns.
+func (k *columns) read(l *Loop, v *[numNodes][]float64, p *[8][]float64, i int, n *node) {
+	at := func(k int) float64 { return v[k-differSlope][i] }
 	n.x = complex(at(differXRe), at(differXIm))
 	n.y = complex(at(differYRe), at(differYIm))
 	n.det = complex(at(differDetRe), at(differDetIm))
 	n.shape, n.free = at(differSize)*at(differSize), 1
-	p := &k.of.r.parts
 	f := k.loop[differByF]
 	n.across = [2]float64{f * (math.Abs(p[1][i]) + math.Abs(p[5][i])), f * (math.Abs(p[2][i]) + math.Abs(p[6][i]))}
 	n.s[0], n.s[1] = l.sensitivity(&n.difference)
@@ -311,8 +321,8 @@ func (l *Loop) peaks(c *loopCase, t *trial, from, to int) []float64 {
 	return k.s
 }
 
-// alikeFrom judges the intervals that end at points of the grid from one to another for all scales at once, by their halves and quarters where
-// that needs be. What is not known then keeps the verdict 2. First it looks at the points, so that a crossover that fails there ends before anything is bounded.
+// alikeFrom judges the intervals that end at points of the grid from one to another for all scales at once, by their halves where that needs be, in a look
+// at the whole by their quarters, too; else what is not known then is quartered for [Loop.alone], with the verdict 3, or keeps the verdict 2. First it looks at the points, so that a crossover that fails there ends before anything is bounded.
 func (l *Loop) alikeFrom(from, to int, turn *turns, f *finding) (end bool) {
 	k := &l.columns
 	k.of.r.points(from-1, to)
@@ -342,7 +352,7 @@ func (l *Loop) alikeFrom(from, to int, turn *turns, f *finding) (end bool) {
 		}
 	}
 	whole := len(k.pieces)
-	if l.halvePieces(0, whole, f) || l.halvePieces(whole, len(k.pieces), f) {
+	if l.halvePieces(0, whole, f) || f.whole && l.halvePieces(whole, len(k.pieces), f) {
 		return true
 	}
 	for n := range whole {
@@ -350,6 +360,9 @@ func (l *Loop) alikeFrom(from, to int, turn *turns, f *finding) (end bool) {
 			k.verdict[p.i] = 0
 			l.turnIn(p, turn, f)
 		}
+	}
+	if !f.whole {
+		l.quarter(whole, f)
 	}
 	return false
 }

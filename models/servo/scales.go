@@ -130,8 +130,16 @@ func (l *Loop) sweepScales(set, pose int, t *trial, f *finding) (number int) {
 		if l.alike(c, t, from, to, &common, f) {
 			return first + l.spread.middle*l.poses
 		}
+		if len(l.columns.quarters.spots) > 0 {
+			for n := range scales {
+				if number = first + n*l.poses; l.alone(&l.cases[number], t, &apart[n], f) {
+					return number
+				}
+			}
+			l.begin(c, t, f.limit2)
+		}
 		for i := from; i <= to; i++ {
-			if l.columns.verdict[i] < 2 {
+			if l.columns.verdict[i] != 2 {
 				continue
 			}
 			l.node(c, i-1, t, &a)
@@ -242,7 +250,8 @@ func (l *Loop) grows(n *node, e float64) float64 {
 // alike follows all scales through the intervals that end at points from one to another, at once if that can be: where not, their verdict is 2. It reports whether
 // the look may end, by what the scale in the middle does.
 func (l *Loop) alike(c *loopCase, t *trial, from, to int, turn *turns, f *finding) (end bool) {
-	if to < from {
+	q := &l.columns.quarters
+	if q.spots = q.spots[:0]; to < from {
 		return false
 	}
 	if l.inColumns() {
