@@ -32,15 +32,10 @@ func (l *Loop) height(w *witness, t *trial) float64 {
 	}
 	h := &w.crest
 	largest, at := l.highest(c, w.index, t)
-	start := func(from float64) {
-		i := c.r.index(from)
-		l.follow(c, h, from, 0.05*(c.r.w[min(i+1, c.r.n-1)]-c.r.w[max(i-1, 0)]))
-		h.fine = false
-	}
 	known := h.w // a place where |S| is, or was just above, no less than what is looked for
 	if h.step == 0 {
 		if known, w.w = w.w, 0; known > 0 {
-			start(known)
+			l.start(c, h, known)
 		}
 	}
 	if h.step > 0 {
@@ -56,7 +51,7 @@ func (l *Loop) height(w *witness, t *trial) float64 {
 	}
 	for n := range 2 {
 		if n == 0 {
-			start(l.summit(c, at, t))
+			l.start(c, h, l.summit(c, at, t))
 		} else {
 			l.searchBetween(c, h, at, t)
 		}
@@ -92,6 +87,13 @@ func (l *Loop) searchBetween(c *loopCase, h *crest, at int, t *trial) {
 		}
 	}
 	l.follow(c, h, w[best], 0.1*(w[min(best+1, lanes-1)]-w[max(best-1, 0)]))
+	h.fine = false
+}
+
+// start begins a crest at a frequency, rad/s of the unscaled grid.
+func (l *Loop) start(c *loopCase, h *crest, from float64) {
+	i := c.r.index(from)
+	l.follow(c, h, from, 0.05*(c.r.w[min(i+1, c.r.n-1)]-c.r.w[max(i-1, 0)]))
 	h.fine = false
 }
 

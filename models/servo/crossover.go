@@ -210,12 +210,11 @@ func (l *Loop) explain(good, above float64) Result {
 	}
 	// The case that is known to fail there; else the worst of all.
 	var worst finding
-	number := -1
-	if good > 0 && l.failsKnown(&t) {
-		number = l.hot[0].number
-		worst = finding{limit2: l.limit2, whole: true}
-		if l.near(&l.cases[number], &t, l.hot[0].index, &worst); worst.reason == Ceiling {
-			number = -1
+	number, peak := -1, crest{}
+	for h := 0; h < l.hots && good > 0 && number < 0; h++ {
+		w := &l.hot[h]
+		if worst = (finding{limit2: l.limit2, whole: true}); l.showsThere(w, &t, &worst) {
+			number, peak = w.number, w.crest
 		}
 	}
 	for limit2 := l.limit2; number < 0; limit2 *= 0.9 { // where it is at the limit to within rounding
@@ -226,6 +225,10 @@ func (l *Loop) explain(good, above float64) Result {
 				worst, number = f, i
 			}
 		}
+	}
+	if worst.reason == Sensitivity && peak.step == 0 {
+		l.start(&l.cases[number], &peak, worst.w/l.cases[number].scale)
+		l.sharpen(&l.cases[number], &t, &peak, &worst)
 	}
 	number = l.firstAlike(number, &t, &worst)
 	c := &l.cases[number]
@@ -242,15 +245,37 @@ func (l *Loop) explain(good, above float64) Result {
 	return res
 }
 
-// near is a sweep of a case that fails, just above a crossover that holds: where |S| is at the limit there, that is all.
-func (l *Loop) near(c *loopCase, t *trial, index int, f *finding) {
-	if index >= 0 && index < c.r.n {
-		if l.look(c, t, index, f); f.peak < 1.1*l.limit2 {
-			return
+// showsThere finds what fails at a place just above a crossover that holds; where |S| is at the limit there, that is all.
+func (l *Loop) showsThere(w *witness, t *trial, f *finding) bool {
+	c := &l.cases[w.number]
+	if w.index < 0 {
+		if l.height(w, t) > 0 {
+			l.sweep(c, t, f)
 		}
-		*f = finding{limit2: f.limit2, whole: f.whole}
+		return f.reason != Ceiling
 	}
-	l.sweep(c, t, f)
+	if w.crest.step > 0 {
+		if l.sharpen(c, t, &w.crest, f); f.reason == Ceiling {
+			w.crest.step = 0
+		}
+	}
+	if f.reason == Ceiling {
+		l.look(c, t, w.index, f)
+	}
+	if f.peak >= 1.1*l.limit2 {
+		*f, w.crest.step = finding{limit2: f.limit2, whole: f.whole}, 0
+		l.sweep(c, t, f)
+	}
+	return f.reason != Ceiling
+}
+
+// sharpen notes |S| at the top of a crest.
+func (l *Loop) sharpen(c *loopCase, t *trial, h *crest, f *finding) {
+	if _, top := l.top(c, h, t); top > 0 {
+		var n node
+		l.nodeAt(c, top, t, &n)
+		f.noteNode(&n, c.scale, c.r.index(top))
+	}
 }
 
 // rank orders findings by how much is wrong.

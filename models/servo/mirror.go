@@ -7,21 +7,31 @@ import "math"
 // the words are the same for designs that are alike.
 const (
 	sameModes = 1e-9 // relative difference of the natural frequencies of poses that mirror each other
-	samePeak  = 1e-6 // of |S|², whose largest value is found to about that at either
+	samePeak  = 1e-6 // of |S|²
 )
 
-// firstAlike returns the first case of the same plant and scale that fails as case number
-// does, with what was found there.
+// firstAlike returns the first case of the same plant and scale that fails as case number does; what was found there is then of that case.
 func (l *Loop) firstAlike(number int, t *trial, f *finding) int {
 	c := &l.cases[number]
 	for i := number - c.pose; i < number; i++ {
 		if !mirrored(l.cases[i].r.omega, c.r.omega) {
 			continue
 		}
-		g := finding{limit2: l.limit2, whole: true}
-		l.near(&l.cases[i], t, f.index, &g)
-		if g.reason == f.reason && (f.reason != Sensitivity || math.Abs(g.peak-f.peak) <= samePeak*f.peak) {
-			*f = g
+		if f.reason != Sensitivity {
+			g := finding{limit2: l.limit2, whole: true}
+			if l.sweep(&l.cases[i], t, &g); g.reason == f.reason {
+				*f = g
+				return i
+			}
+			continue
+		}
+		var n, own node
+		l.nodeAt(&l.cases[i], f.w/c.scale, t, &n)
+		l.nodeAt(c, f.w/c.scale, t, &own)
+		if s := max(own.s[0], own.s[1]); math.Abs(max(n.s[0], n.s[1])-s) <= samePeak*s {
+			if f.axis = 0; n.s[1] > n.s[0] {
+				f.axis = 1
+			}
 			return i
 		}
 	}

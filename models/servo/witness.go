@@ -124,17 +124,6 @@ func (w *witness) moveTo(i int) {
 	}
 }
 
-// failsKnown looks where crossovers failed before as closely as a sweep does.
-func (l *Loop) failsKnown(t *trial) bool {
-	for h := range l.hots {
-		if l.failsThere(&l.hot[h], t) {
-			l.promote(h)
-			return true
-		}
-	}
-	return false
-}
-
 // failsThere looks at one place as closely as a sweep does.
 func (l *Loop) failsThere(w *witness, t *trial) bool {
 	if w.index < 0 {
