@@ -226,7 +226,7 @@ func (l *Loop) reaches(c *loopCase, t *trial, a, b *node, z *bend, depth int) (w
 		v, _, _ = l.verdict(c, t, a, b, z, &f)
 	} else {
 		d := l.deviates(c, t, a, b, z)
-		if v, _, _ = l.judge(a, b, &d, &f); v == unsettled {
+		if v, _, _ = l.judge(a, b, &d, &f); v == unsettled && depth > deepest/2 { // halvings from there on come to the end before their number does
 			part = d.clears(b, low, high)
 		}
 	}

@@ -15,6 +15,9 @@ func TestSuspended(t *testing.T) {
 	for range 480 {
 		plants = append(plants, suspended(rng))
 	}
+	for range 300 {
+		plants = append(plants, tangled(rng, 1))
+	}
 	found, near := 0, 0
 	for n, p := range plants {
 		s := Default()
