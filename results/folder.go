@@ -205,8 +205,6 @@ type valuesReader struct {
 	last    int64 // id of the last row returned
 	only    []int // columns to read; nil: all
 	trusted bool  // the checksums of the files have been compared
-	// sound, if not nil, looks at all of a file before its rows are read: false ends with errUnsound.
-	sound func(*table) bool
 }
 
 func (f *Folder) read() (*valuesReader, error) {
@@ -346,10 +344,6 @@ func (r *valuesReader) open() error {
 		if t.firstRow+t.rows <= r.count {
 			t.Close()
 			continue
-		}
-		if r.sound != nil && !r.sound(t) {
-			t.Close()
-			return errUnsound
 		}
 		r.t, r.r, r.ordinal = t, t.readColumns(0, len(t.parquet.RowGroups()), r.only), t.firstRow
 		return nil

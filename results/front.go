@@ -74,6 +74,16 @@ func (f *Folder) storedFront() ([]objective.Row, error) {
 // FrontOf is [Folder.Front] over the rows for which take is true, feasible under
 // the run's own limits or not.
 func (f *Folder) FrontOf(take func(*objective.Row) bool, names ...string) ([]objective.Row, error) {
+	// The rows themselves are read once it is known which.
+	numbers, err := f.frontNumbers(take, names...)
+	if err != nil {
+		return nil, err
+	}
+	return f.rowsAt(numbers)
+}
+
+// frontNumbers are the numbers in the run, from 0, of the rows that FrontOf returns.
+func (f *Folder) frontNumbers(take func(*objective.Row) bool, names ...string) ([]int64, error) {
 	if len(names) > 0 {
 		names = slices.Clone(names)
 		for _, g := range f.manifest.Goals {
@@ -81,7 +91,7 @@ func (f *Folder) FrontOf(take func(*objective.Row) bool, names ...string) ([]obj
 		}
 	}
 	goals := f.goals()
-	a := search.NewArchive[int64](len(goals)) // numbers of rows
+	a := search.NewArchive[int64](len(goals))
 	objectives := make([]float64, len(goals))
 	n := int64(0)
 	err := f.Scan(func(row *objective.Row) bool {
@@ -91,20 +101,16 @@ func (f *Folder) FrontOf(take func(*objective.Row) bool, names ...string) ([]obj
 		n++
 		return true
 	}, names...)
-	if err != nil {
-		return nil, err
-	}
-	// The rows themselves are read once it is known which.
-	return f.rowsAt(a.Items())
+	return a.Items(), err
 }
 
 // ownFront is the front of the rows whatever front.parquet has.
-func (f *Folder) ownFront() ([]objective.Row, error) {
-	return f.FrontOf(func(r *objective.Row) bool { return r.Feasible }, "feasible")
-}
+func (f *Folder) ownFront() ([]objective.Row, error) { return f.FrontOf(isFeasible, "feasible") }
 
-// frontNumbers finds which rows are on the front while they go by.
-type frontNumbers struct {
+func isFeasible(r *objective.Row) bool { return r.Feasible }
+
+// frontFinder finds which rows are on the front while they go by.
+type frontFinder struct {
 	goals      []goalColumn
 	feasible   int // column
 	archive    *search.Archive[int64]
@@ -112,27 +118,31 @@ type frontNumbers struct {
 	rows       int64
 }
 
-func (f *Folder) newFrontNumbers() *frontNumbers {
+func (f *Folder) newFrontFinder() *frontFinder {
 	goals := f.goals()
-	return &frontNumbers{goals: goals, feasible: columnNamed(f.columns, "feasible"),
+	return &frontFinder{goals: goals, feasible: columnNamed(f.columns, "feasible"),
 		archive: search.NewArchive[int64](len(goals)), objectives: make([]float64, len(goals))}
 }
 
-func (n *frontNumbers) add(b *columnBatch) {
-rows:
+func (n *frontFinder) add(b *columnBatch) {
 	for i := range b.rows {
-		n.rows++
-		if !b.columns[n.feasible][i].Boolean() {
-			continue
-		}
-		for k, g := range n.goals {
-			v := &b.columns[g.column][i]
-			if v.IsNull() {
-				continue rows
+		if b.columns[n.feasible][i].Boolean() {
+			for k, g := range n.goals {
+				n.objectives[k] = math.NaN()
+				if v := &b.columns[g.column][i]; !v.IsNull() {
+					n.objectives[k] = g.sign * v.Double()
+				}
 			}
-			n.objectives[k] = g.sign * v.Double()
+			n.offer(n.rows)
 		}
-		n.archive.Add(n.objectives, n.rows-1)
+		n.rows++
+	}
+}
+
+// offer offers a row by its number, with its objectives, NaN where it has none.
+func (n *frontFinder) offer(row int64) {
+	if !slices.ContainsFunc(n.objectives, math.IsNaN) {
+		n.archive.Add(n.objectives, row)
 	}
 }
 

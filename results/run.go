@@ -550,7 +550,7 @@ func (r *Run) compact() ([]objective.Row, error) {
 		return nil, err
 	}
 	defer all.close()
-	last, front := batchesOf(r.columns, r.last), r.newFrontNumbers()
+	last, front := batchesOf(r.columns, r.last), r.newFrontFinder()
 	w, err := storeTable(r.disk, r.path(candidatesName), r.manifest, r.columns, 0, func(b *columnBatch) error {
 		err := all.fill(b)
 		if err == io.EOF {

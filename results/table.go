@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"cmp"
+	"context"
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/hex"
@@ -11,6 +12,7 @@ import (
 	"fmt"
 	"hash"
 	"io"
+	"runtime"
 	"strconv"
 	"strings"
 	"sync/atomic"
@@ -18,6 +20,7 @@ import (
 	"github.com/parquet-go/parquet-go"
 
 	"flexwright/objective"
+	"flexwright/search"
 )
 
 // rowGroupRows is how many rows a row group has: what notebooks' engines like,
@@ -125,6 +128,10 @@ func (t *tableWriter) write(b *columnBatch) error {
 // flush ends a row group.
 func (t *tableWriter) flush() error {
 	before := t.written
+	columns := t.parquet.ColumnWriters()
+	if err := sideBySide(len(columns), func(i int) error { return columns[i].Flush() }); err != nil { // into memory
+		return err
+	}
 	if err := t.parquet.Flush(); err != nil {
 		return err
 	}
@@ -499,24 +506,30 @@ func (r *valueReader) batchOf(b *columnBatch) (err error) {
 	return nil
 }
 
-// eachColumn visits the values of the table, column by column in each row group.
-func (t *table) eachColumn(visit func(column int, values []parquet.Value)) (err error) {
-	defer func() { // the library may panic on a damaged file
-		if v := recover(); v != nil {
-			err = t.failure(-1, fmt.Errorf("%v", v))
-		}
-	}()
-	batch := make([]parquet.Value, batchRows)
-	for g, group := range t.parquet.RowGroups() {
-		for c, chunk := range group.ColumnChunks() {
-			if n, err := eachValue(chunk, batch, func(values []parquet.Value) { visit(c, values) }); err != nil {
+// eachColumn visits the values of the table, each column's in order, several columns at the same time.
+func (t *table) eachColumn(visit func(column int, values []parquet.Value)) error {
+	groups := t.parquet.RowGroups()
+	return sideBySide(len(t.parquet.Schema().Fields()), func(c int) error {
+		batch := make([]parquet.Value, batchRows)
+		for g, group := range groups {
+			if n, err := eachValue(group.ColumnChunks()[c], batch, func(values []parquet.Value) { visit(c, values) }); err != nil {
 				return t.failure(g, err)
 			} else if n != group.NumRows() {
 				return t.failure(g, fmt.Errorf("%d rows of %d", n, group.NumRows()))
 			}
 		}
+		return nil
+	})
+}
+
+// sideBySide does something for each column, on all processors, and returns the first column's error.
+func sideBySide(columns int, do func(column int) error) error {
+	errs := make([]error, columns)
+	_, panics := search.NewPool(runtime.GOMAXPROCS(0)).Do(context.Background(), columns, func(_, i int) { errs[i] = do(i) })
+	for _, p := range panics { // the library may, on a damaged file
+		errs[p.Index] = fmt.Errorf("%v", p.Value)
 	}
-	return nil
+	return cmp.Or(errs...)
 }
 
 // eachValue visits the values of a column of a row group and returns their number.

@@ -34,7 +34,7 @@ type Verification struct {
 func Verify(dir string) (*Verification, error) { return verify(osDisk{}, dir) }
 
 func verify(on disk, dir string) (*Verification, error) {
-	v := &verifier{on: on, dir: dir, out: &Verification{}}
+	v := &verifier{on: on, dir: dir, out: &Verification{}, sound: map[string]bool{}}
 	m, err := readManifest(on, dir)
 	var damage *DamageError
 	switch {
@@ -78,8 +78,10 @@ type verifier struct {
 	folder *Folder // nil if the manifest is damaged
 	out    *Verification
 
-	bad    map[string]bool // Parquet files that are damaged
-	failed []int64         // designs of status failed
+	bad     map[string]bool // Parquet files that are damaged
+	sound   map[string]bool // Parquet files with nothing but what can be where it is, by their checksum
+	failed  []int64         // designs of status failed
+	onFront []int64         // numbers of the rows on the front; nil: not known
 }
 
 func (v *verifier) problem(e *DamageError) {
@@ -207,9 +209,30 @@ func (v *verifier) open(path string) (*table, error) {
 	return openTable(v.on, path, true)
 }
 
+// look reports whether all of a Parquet file of rows can be where it is, and the checksum in it.
+func (v *verifier) look(path string) (sum string, sound bool) {
+	t, err := openTable(v.on, path, false)
+	if err != nil {
+		return "", false
+	}
+	defer t.Close()
+	return t.sums.wholeSum, t.sound(v.folder.columns)
+}
+
 // table checks a Parquet file: its checksum and every page.
 func (v *verifier) table(path string) {
+	looked := make(chan struct{}) // meanwhile, at the values
+	go func() {
+		defer close(looked)
+		if v.folder == nil || filepath.Base(path) == frontName || filepath.Base(path) == rescuedName {
+			return
+		}
+		if sum, sound := v.look(path); sound {
+			v.sound[sum] = true
+		}
+	}()
 	t, err := v.open(path)
+	<-looked
 	if errors.Is(err, fs.ErrNotExist) && filepath.Base(filepath.Dir(path)) == partsName {
 		return // the run has ended meanwhile
 	}
@@ -342,10 +365,10 @@ func readPages(chunk parquet.ColumnChunk, want int64) (page int, err error) {
 // rows checks each row for itself, and that all are there.
 func (v *verifier) rows() {
 	f := v.folder
-	feasible, err := v.eachRow(true)
-	if errors.Is(err, errUnsound) {
-		v.out.Rows, v.failed = 0, nil
-		feasible, err = v.eachRow(false) // names the place
+	feasible, err := v.byColumns()
+	if err != nil {
+		v.out.Rows, v.failed, v.onFront = 0, nil, nil
+		feasible, err = v.eachRow() // names the place
 	}
 	if err != nil {
 		var damage *DamageError
@@ -365,25 +388,14 @@ func (v *verifier) rows() {
 	v.doubles()
 }
 
-// errUnsound says that a value cannot be where it is.
-var errUnsound = errors.New("a value cannot be there")
-
-// eachRow reads all rows, checks them and counts the feasible ones. By columns it reads most columns one by one, on all
-// processors; where one has a value that cannot be there it is errUnsound.
-func (v *verifier) eachRow(byColumns bool) (feasible int64, err error) {
+// eachRow reads all rows, checks them and counts the feasible ones.
+func (v *verifier) eachRow() (feasible int64, err error) {
 	f := v.folder
-	var names []string
-	if byColumns {
-		names = []string{"generation", "feasible", "status", "violation", "solve_us"} // what implausible looks at
-	}
-	r, err := f.readRows(names...)
+	r, err := f.readRows()
 	if err != nil {
 		return 0, err
 	}
 	defer r.close()
-	if byColumns {
-		r.values.sound = func(t *table) bool { return t.sound(f.columns) }
-	}
 	var row objective.Row
 	for {
 		switch err := r.next(&row); {
@@ -498,33 +510,43 @@ func (v *verifier) front() {
 	if f.manifest.State != Ended {
 		return // of an earlier end, with fewer rows
 	}
-	front, err := f.ownFront()
-	if err != nil {
-		return // named already
+	numbers := v.onFront
+	if numbers == nil {
+		if numbers, err = f.frontNumbers(isFeasible, "feasible"); err != nil {
+			return // named already
+		}
 	}
+	var front []objective.Row // some of it
 	r := t.read()
 	defer r.close()
 	var a, b valueBytes
 	for i := 0; ; i++ {
 		have, err := r.next()
+		if len(front) == 0 && i < len(numbers) {
+			var err error
+			if front, err = f.rowsAt(numbers[i:min(i+mostPicked, len(numbers))]); err != nil {
+				return // named already
+			}
+		}
 		if err == io.EOF {
-			if i < len(front) {
-				v.problem(&DamageError{Path: path, RowGroup: -1, Page: -1, ID: front[i].ID, Cause: errors.New("missing on the front")})
+			if len(front) > 0 {
+				v.problem(&DamageError{Path: path, RowGroup: -1, Page: -1, ID: front[0].ID, Cause: errors.New("missing on the front")})
 			}
 			return
 		} else if err != nil || len(have) < len(f.columns) {
 			v.problem(damaged(path, "row %d: %w", i, errors.Join(err, errors.New("columns are missing"))))
 			return
 		}
-		if i < len(front) {
+		if len(front) > 0 {
 			a.set(have[:len(f.columns)])
-			b.set(encodeRow(f.columns, front[i]))
+			b.set(encodeRow(f.columns, front[0]))
 		}
-		if i >= len(front) || !bytes.Equal(a, b) {
+		if len(front) == 0 || !bytes.Equal(a, b) {
 			v.problem(&DamageError{Path: path, RowGroup: r.group, Page: -1, ID: have[columnNamed(f.columns, "id")].Int64(),
 				Cause: errors.New("it is not what the stored rows have on the front")})
 			return
 		}
+		front = front[1:]
 	}
 }
 

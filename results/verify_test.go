@@ -3,10 +3,14 @@ package results
 import (
 	"bytes"
 	"context"
+	"math"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
+
+	"github.com/parquet-go/parquet-go"
 
 	"flexwright/objective"
 )
@@ -218,4 +222,66 @@ func TestVerifyNamesThePage(t *testing.T) {
 	if err != nil || len(v.Problems) != 1 || !strings.Contains(v.Problems[0].Error(), "candidates.parquet, row group 0, column id, page 0") {
 		t.Errorf("%v %v", err, v.Problems)
 	}
+}
+
+// A file whose checksums all fit may still hold what no run stores: each such value is found, and the design named.
+func TestVerifyFindsWhatCannotBeThere(t *testing.T) {
+	root := t.TempDir()
+	whole := filepath.Join(root, "whole.run")
+	if _, err := sitting(t, quick, whole, toyPlans(t)["latin"](), toyStudy(1, nil), context.Background()); err != nil {
+		t.Fatal(err)
+	}
+	f, err := Open(whole)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n, err := soundRows(f); n != 300 || err != nil {
+		t.Fatalf("%d rows looked at by columns, %v", n, err)
+	}
+	text := func(s string) parquet.Value { return parquet.ByteArrayValue([]byte(s)) }
+	for i, spoil := range []struct {
+		column string
+		value  parquet.Value
+	}{
+		{"first_frequency_hz", parquet.DoubleValue(math.NaN())}, {"travel_mm", parquet.DoubleValue(math.NaN())},
+		{"solve_us", parquet.DoubleValue(math.NaN())}, {"solve_us", parquet.DoubleValue(-1)}, {"status", text("odd")}, {"status", text("failed")},
+		{"violation", parquet.DoubleValue(-1)}, {"violation", parquet.Value{}}, {"id", parquet.Int64Value(1)}, {"generation", parquet.Int64Value(-1)},
+	} {
+		dir := filepath.Join(root, strconv.Itoa(i)+".run")
+		if err := os.CopyFS(dir, os.DirFS(whole)); err != nil {
+			t.Fatal(err)
+		}
+		candidates, err := openTable(quick, filepath.Join(whole, candidatesName), true)
+		if err != nil {
+			t.Fatal(err)
+		}
+		rows, c, n := candidates.read(), columnNamed(f.columns, spoil.column), 0
+		if _, err := storeTable(quick, filepath.Join(dir, candidatesName), f.manifest, f.columns, 0, source(func() (parquet.Row, error) {
+			row, err := rows.next()
+			if n++; n == 101 && err == nil { // solved and feasible
+				if spoil.value.SetDefinitionLevel(row[c].DefinitionLevel()); spoil.value.IsNull() {
+					spoil.value.SetDefinitionLevel(0)
+				}
+				row[c] = spoil.value
+			}
+			return row, err
+		}).batches()); err != nil {
+			t.Fatal(err)
+		}
+		candidates.Close()
+		v, err := Verify(dir)
+		if err != nil || len(v.Problems) == 0 || v.Problems[0].ID != 101 && spoil.column != "id" {
+			t.Errorf("%s %v: %v %v", spoil.column, spoil.value, err, v.Problems)
+		}
+	}
+}
+
+// soundRows is how many rows of a folder are found sound by columns alone.
+func soundRows(f *Folder) (int64, error) {
+	v := &verifier{on: f.disk, dir: f.dir, folder: f, out: &Verification{}, sound: map[string]bool{}}
+	if err := v.files(); err != nil {
+		return 0, err
+	}
+	_, err := v.byColumns()
+	return v.out.Rows, err
 }
