@@ -33,7 +33,12 @@ func exhaust(t *testing.T, s Settings, p *Plant) (list []Tuned, best int) {
 		}
 		list = append(list, tuned)
 	}
-	follows := func(c *Tuned) bool { return c.ClosedLoop >= c.Bandwidth && !s.BandwidthFirst }
+	return list, byWords(list, s.BandwidthFirst)
+}
+
+// byWords is the rule of [Loop.Tune] by its words, the settings' own shape first; −1 where none has a crossover.
+func byWords(list []Tuned, bandwidthFirst bool) (best int) {
+	follows := func(c *Tuned) bool { return c.ClosedLoop >= c.Bandwidth && !bandwidthFirst }
 	following, largest := false, 0.0
 	for i := range list {
 		following = following || list[i].Hz > 0 && list[i].Bandwidth >= list[0].Bandwidth && follows(&list[i])
@@ -56,7 +61,7 @@ func exhaust(t *testing.T, s Settings, p *Plant) (list []Tuned, best int) {
 			best = i
 		}
 	}
-	return list, best
+	return best
 }
 
 // Branch and bound finds what the long way does, on designs of a front and on plants that are nothing like a stage. Where both shapes are as good to 1e-5, either will do.
