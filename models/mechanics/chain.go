@@ -170,6 +170,9 @@ func sameTurned(a, o *models.Link, at, other [4]float64) (cos, sin float64, same
 
 // turn makes c that of the same link turned by (cos, sin).
 func (c *linkConstants) turn(cos, sin float64) {
+	for j, x := range c.cos {
+		c.cos[j], c.sin[j] = cos*x-sin*c.sin[j], sin*x+cos*c.sin[j]
+	}
 	c.rhoX, c.rhoY = cos*c.rhoX-sin*c.rhoY, sin*c.rhoX+cos*c.rhoY
 	c.in, c.out = turned3(&c.in, cos, sin, false), turned3(&c.out, cos, sin, true)
 	for k := range c.inMass {

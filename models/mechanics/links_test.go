@@ -249,3 +249,38 @@ func TestLinkTangent(t *testing.T) {
 		}
 	}
 }
+
+// A link that is another one turned has the constants that its own chain gives it, and its beams go where they do.
+func TestLinksAlike(t *testing.T) {
+	s, _ := altered(t, nil)
+	st, kinds := s.Stage, 0
+	for i, l := range s.Model.Topology.Links {
+		var own linkConstants
+		own.prepare(&st.Links[i], st.X[l.From], st.Y[l.From], st.X[l.To], st.Y[l.To])
+		c := &s.links[i]
+		if *c == own {
+			kinds++
+		}
+		for _, m := range [][2]*plane3{{&c.in, &own.in}, {&c.out, &own.out}, {&c.inMass[0], &own.inMass[0]}, {&c.inMass[1], &own.inMass[1]}, {&c.inMass[2], &own.inMass[2]},
+			{&c.outMass[0], &own.outMass[0]}, {&c.outMass[1], &own.outMass[1]}, {&c.outMass[2], &own.outMass[2]}} {
+			for r := range 3 {
+				for k := range 3 {
+					// rounding, of what the two motions have on the diagonal
+					if size := math.Sqrt(math.Abs(m[1][4*r] * m[1][4*k])); math.Abs(m[0][3*r+k]-m[1][3*r+k]) > 1e-11*size+1e-13*math.Abs(m[1][3*r+k]) {
+						t.Errorf("link %d: %g at (%d, %d), by itself %g", i, m[0][3*r+k], r, k, m[1][3*r+k])
+					}
+				}
+			}
+		}
+		for j := range st.Links[i].N {
+			b := &st.Links[i].Beams[j]
+			length := math.Hypot(b.X1-b.X0, b.Y1-b.Y0)
+			if math.Abs(c.cos[j]-(b.X1-b.X0)/length) > 1e-12 || math.Abs(c.sin[j]-(b.Y1-b.Y0)/length) > 1e-12 {
+				t.Errorf("link %d: beam %d along (%g, %g)", i, j, c.cos[j], c.sin[j])
+			}
+		}
+	}
+	if n := len(st.Links); kinds == n || n == 0 {
+		t.Errorf("%d of %d links computed by themselves", kinds, n)
+	}
+}

@@ -14,6 +14,7 @@ type lowest struct {
 	x, v, u []float64 // a motion, the next one, its momentum
 	known   bool      // x is the motion of a pose before
 	below   [NumPoses]int
+	work    [NumPoses]float64   // of the weight, twice, N m
 	kept    [NumPoses][]float64 // stiffness and mass of poses that go one after the other; made when first needed
 }
 

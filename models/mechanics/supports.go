@@ -17,7 +17,7 @@ const reasonVertical = "the stage is unstable out of its plane at position %[1]d
 // them, rad/s, with its pose. The verdict is buckled where a blade, or the whole
 // out of the plane, is unstable.
 //
-// The lowest frequency is exact: the pose that sags most is solved first, then only those where the number
+// The lowest frequency is exact: the pose that gives way most to its weight is solved first, then only those where the number
 // of negative pivots of K - ω² M (Sylvester's law of inertia) shows that they have one
 // below the lowest so far, in full only where the lowest of it is not found and proved by itself.
 func (d *Dynamics) Supports() (omega float64, pose int, v models.Verdict) {
@@ -62,11 +62,11 @@ func (d *Dynamics) Supports() (omega float64, pose int, v models.Verdict) {
 	return math.Sqrt(max(least, 0)), pose, models.Verdict{}
 }
 
-// softestFirst orders the poses by how far the stage sags.
+// softestFirst orders the poses by the work of the weight.
 func (d *Dynamics) softestFirst() (order [NumPoses]int) {
 	for i := range d.Carried {
 		k := i
-		for ; k > 0 && math.Abs(d.Carried[i].Sag[0]) > math.Abs(d.Carried[order[k-1]].Sag[0]); k-- {
+		for ; k > 0 && d.lowest.work[i] > d.lowest.work[order[k-1]]; k-- {
 			order[k] = order[k-1]
 		}
 		order[k] = i
@@ -92,7 +92,7 @@ func (d *Dynamics) supportsAlone(i int) models.Verdict {
 	for n := range x.Order() {
 		sum.add((*[NumRows]float64)(d.forms[n*NumRows:]))
 	}
-	d.Carried[i] = sum.carried()
+	d.Carried[i], d.lowest.work[i] = sum.carried(), sum.work
 	return models.Verdict{}
 }
 
@@ -116,7 +116,8 @@ func (d *Dynamics) supportsSideBySide() bool {
 	b.Half()
 	b.Products()
 	for i := range n {
-		d.Carried[i] = (&supportSum{b.Product(0, i), [3]float64{b.Product(1, i), b.Product(2, i), b.Product(3, i)}}).carried()
+		sum := supportSum{b.Product(0, i), [3]float64{b.Product(1, i), b.Product(2, i), b.Product(3, i)}, b.Product(4, i)}
+		d.Carried[i], d.lowest.work[i] = sum.carried(), sum.work
 	}
 	return true
 }
@@ -136,25 +137,29 @@ func (d *Dynamics) supportForms() {
 }
 
 // supportSum adds up products of forms halfway through a solution, fᵀ K⁻¹ g = (S⁻¹ f)·(S⁻¹ g): of the unit along z
-// with itself, and of the weight with all three.
+// with itself, and of the weight with all three and with itself.
 type supportSum struct {
-	z   float64
-	sag [3]float64
+	z    float64
+	sag  [3]float64
+	work float64
 }
 
 func (s *supportSum) add(row *[NumRows]float64) {
 	for i, p := range supportProducts {
 		product := float64(row[p[0]] * row[p[1]])
-		if i == 0 {
+		switch i {
+		case 0:
 			s.z += product
-		} else {
+		case 4:
+			s.work += product
+		default:
 			s.sag[i-1] += product
 		}
 	}
 }
 
 // supportProducts are the columns whose products these are, in this order.
-var supportProducts = [4][2]int{{1, 1}, {0, 1}, {0, 2}, {0, 3}}
+var supportProducts = [5][2]int{{1, 1}, {0, 1}, {0, 2}, {0, 3}, {0, 0}}
 
 // carried is nothing of a stage that is fixed.
 func (s *supportSum) carried() (c Carried) {
