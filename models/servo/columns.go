@@ -1,10 +1,6 @@
 package servo
 
-import (
-	"math"
-
-	"flexwright/models/elementary"
-)
+import "math"
 
 // A pose is judged column by column: what belongs to the points of its grid, and to points between them, stands in columns, on which the kernels of
 // judge.go work, eight numbers side by side where the processor has registers for that. The columns of a point are those of a node; points
@@ -185,7 +181,7 @@ func (l *Loop) inColumns() bool {
 func (l *Loop) begin(c *loopCase, t *trial, limit2 float64) {
 	k, q, r := &l.columns, &l.corners, c.r
 	f, most := 1/(c.scale*c.scale), negligible(limit2)
-	wide := max(l.spread.most, elementary.Exp(l.spread.far))
+	wide := l.spread.wide
 	k.of = c
 	k.loop = [differScalars]float64{c.scale, q.a, q.b, q.real, q.cd, q.sum, t.per, q.c, q.d, wide, l.s.Delay * wide, f, t.kx, t.ky, l.s.Delay, l.spread.far}
 	k.limits = [settleScalars]float64{f, l.spread.far, t.kx, t.ky, math.Sqrt(limit2), limit2, most, 1 - most}
@@ -362,7 +358,7 @@ func (l *Loop) alikeFrom(from, to int, turn *turns, f *finding) (end bool) {
 		}
 	}
 	if !f.whole {
-		l.quarter(whole, f)
+		l.quarter(whole, turn, f)
 	}
 	return false
 }

@@ -37,11 +37,14 @@ func (q *quartered) grow(n int) {
 	}
 }
 
-// quarter divides what is not known of the pieces up to one, and bounds the quarters.
-func (l *Loop) quarter(whole int, f *finding) {
+// quarter divides the halves that are not known of the pieces up to one, and bounds the quarters; halves that are known it follows.
+func (l *Loop) quarter(whole int, turn *turns, f *finding) {
 	k := &l.columns
 	q, r := &k.quarters, k.of.r
-	q.places = q.places[:0]
+	q.spots, q.places = q.spots[:0], q.places[:0]
+	add := func(place, i, part int) {
+		q.places, q.spots = append(q.places, place), append(q.spots, spot{i, part})
+	}
 	used := r.used
 	for n := range whole {
 		p := &k.pieces[n]
@@ -49,17 +52,18 @@ func (l *Loop) quarter(whole int, f *finding) {
 			continue
 		}
 		k.verdict[p.i] = 3
-		for m := p.halves; m < p.halves+2; m++ {
-			h := &k.pieces[m]
+		first, second := &k.pieces[p.halves], &k.pieces[p.halves+1]
+		for _, h := range [...]*piece{first, second} {
 			if h.verdict < 2 {
-				f.least[0], f.least[1] = min(f.least[0], h.least[0]), min(f.least[1], h.least[1])
-				q.places, q.spots = append(q.places, h.a), append(q.spots, spot{p.i, h.part})
+				l.turnIn(h, turn, f)
 				continue
 			}
-			between := r.between(kept*p.i+h.part-1, math.Sqrt(r.w[h.a]*r.w[h.b]))
-			q.places, q.spots = append(q.places, h.a, between), append(q.spots, spot{p.i, 2 * h.part}, spot{p.i, 2*h.part + 1})
+			add(h.a, h.i, 2*h.part)
+			add(r.between(kept*h.i+h.part-1, math.Sqrt(r.w[h.a]*r.w[h.b])), h.i, 2*h.part+1)
+			if h == second || second.verdict < 2 {
+				add(h.b, h.i, 0)
+			}
 		}
-		q.places, q.spots = append(q.places, p.b), append(q.spots, spot{i: p.i})
 	}
 	n := len(q.spots)
 	if n == 0 {
@@ -127,15 +131,14 @@ func (l *Loop) alone(c *loopCase, t *trial, turn *turns, f *finding) (end bool) 
 	for j, s := range q.spots {
 		q.node(l, j, &a)
 		if begins {
-			k.node(l, s.i-1, &b)
+			k.node(l, q.places[j], &b)
 			turn.rest(&b.difference)
 		}
 		turn.step(&a.difference)
 		switch begins = s.part == 0; {
 		case begins:
-			k.node(l, s.i, &b)
+			k.node(l, q.places[j], &b)
 			turn.step(&b.difference)
-		case s.part <= kept: // known for all scales
 		case q.verdict[j] < 2:
 			f.least[0], f.least[1] = min(f.least[0], q.least[0][j]), min(f.least[1], q.least[1][j])
 		default:

@@ -39,7 +39,7 @@ func TestQuarters(t *testing.T) {
 					break
 				}
 				for j, at := range q.spots {
-					if at.part <= kept {
+					if at.part == 0 {
 						continue
 					}
 					if all++; q.verdict[j] == 2 {

@@ -1,6 +1,10 @@
 package servo
 
-import "math"
+import (
+	"math"
+
+	"flexwright/models/elementary"
+)
 
 // The scales of a pose differ little, and only in the controller: in the unscaled grid's frequencies u their loops are
 //
@@ -16,6 +20,7 @@ type spread struct {
 	least  int     // and of the smallest
 	far    float64 // largest |ln s/m|
 	most   float64 // largest s/m
+	wide   float64 // largest s/m or m/s
 }
 
 func newSpread(scales []float64) (p spread) {
@@ -32,6 +37,7 @@ func newSpread(scales []float64) (p spread) {
 			p.least = i
 		}
 	}
+	p.wide = max(p.most, elementary.Exp(p.far))
 	return p
 }
 

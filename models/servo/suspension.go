@@ -34,9 +34,9 @@ const rounding = 1e-6
 
 // suspensionAxis is an axis alone.
 type suspensionAxis struct {
-	total      float64 // r₁ + r₂, 1/kg
+	per        float64 // 1/(r₁ + r₂), kg
 	mean, root float64 // (p ω₂² + q ω₁²) and p ω₂ + q ω₁, of τ_z
-	p, q       float64
+	off, both  float64 // |p − q| and |p q|
 }
 
 func (m *suspension) prepare(r *response) {
@@ -69,7 +69,8 @@ func (m *suspension) prepare(r *response) {
 		if !(one+two > 0 && p >= -rounding && p <= 1+rounding) {
 			return
 		}
-		m.axes[i] = suspensionAxis{total: one + two, mean: p*high*high + (1-p)*low*low, root: p*high + (1-p)*low, p: p, q: 1 - p}
+		q := 1 - p
+		m.axes[i] = suspensionAxis{per: 1 / (one + two), mean: p*high*high + q*low*low, root: p*high + q*low, off: math.Abs(p - q), both: math.Abs(p * q)}
 	}
 	m.known = true
 }
@@ -98,12 +99,12 @@ func largest(mean, root, zeta, from, to float64) float64 {
 
 // inverse bounds |τ_z|/(r₁ + r₂), and what is left of the inverse of an axis alone.
 func (x *suspensionAxis) inverse(from, to, zeta, apart float64) (main, more float64) {
-	more = math.Abs(x.p-x.q) * apart
-	if both := math.Abs(x.p*x.q) * apart * apart; both > 0 {
+	more = x.off * apart
+	if both := x.both * apart * apart; both > 0 {
 		least := min(max(x.mean-2*zeta*zeta*x.root*x.root, from*from), to*to)
 		more += both / math.Sqrt(resonance2(x.mean, x.root, zeta, least))
 	}
-	return largest(x.mean, x.root, zeta, from, to) / x.total, more / x.total
+	return largest(x.mean, x.root, zeta, from, to) * x.per, more * x.per
 }
 
 // suspended returns the last point of a pose up to which, from 0 on, that is enough to know for all scales that |S| keeps within a limit, and how each return
@@ -113,18 +114,22 @@ func (l *Loop) suspended(r *response, t *trial, limit2 float64) (end int, least 
 	if !m.known || !l.inColumns() {
 		return 0, 0
 	}
+	g := m.over(t)
 	from := 0.9 * m.low[0]
-	nearest := l.stiff(r, t, limit2, from)
+	nearest := l.stiff(r, t, &g, limit2, from)
 	if nearest == 0 {
 		return 0, 0
 	}
-	high := m.low[1]
-	for to := r.index(1.01 * high); to < r.n && r.w[to] < 0.8*m.next; to++ {
-		b := l.massive(r, t, limit2, from, r.w[to])
+	room, high := 0.0, m.low[1]
+	for to := r.index(1.07 * high); to < r.n && r.w[to] < 0.8*m.next; to++ {
+		b := l.massive(r, t, &g, limit2, from, r.w[to])
 		if !b.ok { // the nearer its ends, the nearer are the bounds
 			middle := math.Sqrt(from * r.w[to])
-			a := l.massive(r, t, limit2, from, middle)
-			if b = l.massive(r, t, limit2, middle, r.w[to]); !a.ok || !b.ok {
+			a := l.massive(r, t, &g, limit2, from, middle)
+			if !a.ok {
+				break
+			}
+			if b = l.massive(r, t, &g, limit2, middle, r.w[to]); !b.ok {
 				break
 			}
 			nearest = min(nearest, a.least)
@@ -132,11 +137,12 @@ func (l *Loop) suspended(r *response, t *trial, limit2 float64) (end int, least 
 		from, nearest = r.w[to], min(nearest, b.least)
 		// above its resonance τ is near the negative axis, which turns 1 + μ by 12° at most, as what is small does by 24°
 		if past := (from - high) * (from + high); to > coarsePoints && 2*r.zeta*high*from < 0.2*b.room*past && b.part <= 0.4 {
-			// and all scales are within 30° there
-			if grown(l.shifts(l.s.Scales[l.spread.middle]*from, t)) <= 0.5*b.room {
-				end, least = to, nearest
-			}
+			end, room, least = to, b.room, nearest
 		}
+	}
+	// and all scales are within 30° there
+	if end == 0 || grown(l.shifts(l.s.Scales[l.spread.middle]*r.w[end], t)) > 0.5*room {
+		return 0, 0
 	}
 	return end, least
 }
@@ -152,7 +158,7 @@ type massBound struct {
 // massive bounds an interval above the lower of both modes, or around them: with C ahead by φ or more, and by at most 90°,
 //
 //	|1 + μ|² ≥ 1 − 2 |μ| cos φ + |μ|²
-func (l *Loop) massive(r *response, t *trial, limit2, from, to float64) (b massBound) {
+func (l *Loop) massive(r *response, t *trial, g *weighed, limit2, from, to float64) (b massBound) {
 	m, q := &r.suspension, &l.corners
 	scale := l.s.Scales[l.spread.middle] * l.spread.most
 	x, y := l.s.Scales[l.spread.least]*from*t.per, scale*to*t.per
@@ -170,46 +176,55 @@ func (l *Loop) massive(r *response, t *trial, limit2, from, to float64) (b massB
 	}
 	apart, rest := m.apart(to, r.zeta), m.others(to)
 	tau := largest(m.low[0]*m.low[0], m.low[0], r.zeta, from, to)
-	mass, uneven := m.masses(t)
 	other := m.other * apart
-	b.room, b.part, b.ok = aside(tau*mass*over, cos, over*(tau*uneven+other/min(t.kx, t.ky)), (m.sum*tau+other)*rest, limit2)
-	b.least = math.Inf(1)
-	for i, k := range [...]float64{t.kx, t.ky} {
+	var peak2 float64
+	b.room, peak2 = aside(tau*g.mass*over, cos)
+	off := over * (tau*g.uneven + other*g.most)
+	per := 1 / b.room
+	b.part = (off + (m.sum*tau+other)*rest) * per
+	left, peak := 1-b.part, math.Sqrt(peak2)+off*per
+	b.ok = b.part < 0.9 && peak*peak <= limit2*left*left
+	inverse := 0.0
+	for i, k := range g.per {
 		main, more := m.axes[i].inverse(from, to, r.zeta, apart)
-		room, part, ok := aside(main*over/k, cos, more*over/k, (main+more)*rest, math.Inf(1))
-		b.ok = b.ok && ok
-		b.room, b.part = min(b.room, room), max(b.part, part)
-		b.least = min(b.least, room*(1-part)*k/((main+more)*over))
+		room, _ := aside(main*over*k, cos)
+		b.part = max(b.part, (more*over*k+(main+more)*rest)/room)
+		b.room, inverse = min(b.room, room), max(inverse, (main+more)*over*k)
 	}
+	b.ok = b.ok && b.part < 0.9
+	b.least = b.room * (1 - b.part) / inverse
 	return b
 }
 
-// aside bounds |1 + μ| for |μ| up to most and arg(−1/μ) of that cosine or more, and says what part of it the rest of M is, off of it of L₀⁻¹.
-func aside(most, cos, off, rest, limit2 float64) (room, part float64, ok bool) {
+// aside bounds |1 + μ| for |μ| up to most and arg(−1/μ) of that cosine or more, and |μ/(1 + μ)|².
+func aside(most, cos float64) (room, peak2 float64) {
 	at := min(most, max(cos, 0)) // where 1 + μ is least
-	room2 := 1 - 2*at*cos + at*at
-	peak2 := 1 / (1 - cos*cos) // of |μ/(1 + μ)|
-	if most*cos <= 1 {
-		peak2 = most * most / (1 - 2*most*cos + most*most)
+	far2 := 1 - 2*most*cos + most*most
+	if room = math.Sqrt(max(1-2*at*cos+at*at, 0)); most*cos <= 1 {
+		return room, most * most / far2
 	}
-	if !(room2 > 0) {
-		return 0, 0, false
-	}
-	room = math.Sqrt(room2)
-	part = (off + rest) / room
-	s := math.Sqrt(peak2) + off/room
-	return room, part, part < 0.9 && s*s <= limit2*(1-part)*(1-part)
+	return room, 1 / (1 - cos*cos)
 }
 
-// masses are what the stage weighs, over the controllers' gains, and how far the axes are from that, and from being apart.
-func (m *suspension) masses(t *trial) (mass, uneven float64) {
-	x, y := m.mass[0]/t.kx, m.mass[3]/t.ky
-	return 0.5 * (x + y), 0.5*math.Abs(x-y) + max(math.Abs(m.mass[1])/t.ky, math.Abs(m.mass[2])/t.kx)
+// weighed is the stage against the controllers' gains.
+type weighed struct {
+	per    [2]float64 // 1/k of both
+	most   float64    // the larger one
+	mass   float64    // of both axes in the mean, over the gain
+	uneven float64    // how far they are from that, and from being apart
+}
+
+func (m *suspension) over(t *trial) (g weighed) {
+	x, y := 1/t.kx, 1/t.ky
+	g.per, g.most = [2]float64{x, y}, max(x, y)
+	g.mass = 0.5 * (m.mass[0]*x + m.mass[3]*y)
+	g.uneven = 0.5*math.Abs(m.mass[0]*x-m.mass[3]*y) + max(math.Abs(m.mass[1])*y, math.Abs(m.mass[2])*x)
+	return g
 }
 
 // stiff bounds |1 + L| of both axes alone from 0 to a frequency below both modes, where the stage is a spring: with Re C ≥ 0, Re μ ≥ 0 but for
 // the damping. It is 0 where that is not enough to know that all eigenvalues of I + M keep right of the imaginary axis, and |S| within the limit.
-func (l *Loop) stiff(r *response, t *trial, limit2, to float64) (least float64) {
+func (l *Loop) stiff(r *response, t *trial, g *weighed, limit2, to float64) (least float64) {
 	m, q := &r.suspension, &l.corners
 	// C lags by less than 90°: its lead over that is concave, and the lag of delay and corners no more than linear, in w
 	scale := l.s.Scales[l.spread.middle] * l.spread.most
@@ -223,12 +238,11 @@ func (l *Loop) stiff(r *response, t *trial, limit2, to float64) (least float64) 
 	apart, rest := m.apart(to, r.zeta), m.others(to)
 	spring, damped := m.low[0]*m.low[0], 2*r.zeta*to
 
-	mass, uneven := m.masses(t)
-	most := spring * mass * over // |μ|
-	damping := damped * m.low[0] * mass * over
-	off := over * (spring*uneven + m.other*apart/min(t.kx, t.ky))
+	most := spring * g.mass * over // |μ|
+	damping := damped * m.low[0] * g.mass * over
+	off := over * (spring*g.uneven + m.other*apart*g.most)
 	small := off + (m.sum*spring+m.other*apart)*rest
-	if far := damping + small; !(mass > 0 && far <= 0.7) {
+	if far := damping + small; !(g.mass > 0 && far <= 0.7) {
 		return 0
 	}
 	// cos arg C ≥ |μ|/most but for the lag, so |1 + μ|² ≥ near − 2 lag |μ| + (1 + 2 lead/most) |μ|², with which
@@ -243,14 +257,14 @@ func (l *Loop) stiff(r *response, t *trial, limit2, to float64) (least float64) 
 		return 0
 	}
 	least = math.Inf(1)
-	for i, k := range [...]float64{t.kx, t.ky} {
+	for i, k := range g.per {
 		a := &m.axes[i]
 		main, more := a.inverse(0, to, r.zeta, apart)
-		far := (damped*a.root/a.total+more)*over/k + (main+more)*rest
+		far := (damped*a.root*a.per+more)*over*k + (main+more)*rest
 		if !(far <= 0.7) {
 			return 0
 		}
-		least = min(least, (1-far)*k/((main+more)*over))
+		least = min(least, (1-far)/((main+more)*over*k))
 	}
 	return least
 }
@@ -267,8 +281,8 @@ func (l *Loop) resume(c *loopCase, t *trial, d *difference, w float64, turn *tur
 		return controller - math.Pi + math.Atan2(most*over*sin, 1-most*over*cos)
 	}
 	tau := w*w - m.low[0]*m.low[0]
-	turn.x.resume(-0.5*math.Pi, to((w*w-m.axes[0].mean)/(m.axes[0].total*t.kx)), d.x)
-	turn.y.resume(-0.5*math.Pi, to((w*w-m.axes[1].mean)/(m.axes[1].total*t.ky)), d.y)
-	mass, _ := m.masses(t)
-	turn.det.resume(-math.Pi, 2*to(tau*mass), d.det)
+	g := m.over(t)
+	turn.x.resume(-0.5*math.Pi, to((w*w-m.axes[0].mean)*m.axes[0].per*g.per[0]), d.x)
+	turn.y.resume(-0.5*math.Pi, to((w*w-m.axes[1].mean)*m.axes[1].per*g.per[1]), d.y)
+	turn.det.resume(-math.Pi, 2*to(tau*g.mass), d.det)
 }
