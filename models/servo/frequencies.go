@@ -170,7 +170,9 @@ func (l *Loop) risen(c *loopCase, t *trial, near float64) float64 {
 		var m node
 		l.nodeAt(c, a.w+f*(b.w-a.w), t, &m)
 		if m.excess() >= 0 {
-			b = m
+			if b = m; b.excess()*(b.w-a.w) < 1e-4*a.w*(b.excess()-a.excess()) {
+				break
+			}
 		} else {
 			a = m
 		}
@@ -251,18 +253,29 @@ func (l *Loop) reaches(c *loopCase, t *trial, a, b *node, z *bend, depth int) (w
 
 // clears is up to what part of an interval |S|² is likely to be known to keep below ½, from which it is low, negative, at one end and high at the other, b.
 func (d *arc) clears(b *node, low, high float64) float64 {
-	most := 0.0 // that |S|² may be off by, |det|² times that, as the square of the part
-	for _, n := range [2]struct{ size, off float64 }{{math.Sqrt(square(b.y)), d.y}, {math.Sqrt(square(b.x)), d.x}} {
-		m := math.Sqrt(half)*d.det + n.off
-		most = max(most, m*(2*n.size+m))
+	// how far |S|² may be off, as the square of the part: by the bounds of det, and of either axis alone, which coupling brings nearer to ½
+	x, y := math.Sqrt(square(b.x)), math.Sqrt(square(b.y))
+	both := 0.0
+	for _, n := range [2][2]float64{{y, d.y}, {x, d.x}} {
+		m := math.Sqrt(half)*d.det + n[1]
+		both = max(both, m*(2*n[0]+m))
 	}
-	most /= square(b.det)
-	rise := high - low
-	part := (math.Sqrt(rise*rise-4*most*low) - rise) / (2 * most)
-	if !(part > 0.02 && part < 1) {
+	part := reachable(both/square(b.det), low, high)
+	coupled := d.coupling / (x * y)
+	alone := reachable(max(d.x/x, d.y/y), low+coupled, high+coupled)
+	if part = max(part, alone); !(part > 0.02 && part < 1) {
 		return 0.5
 	}
-	return min(0.9*part, 0.9)
+	return 0.98 * part
+}
+
+// reachable is where a parabola that is off at 1, and 0 at 0, meets a line that is −low there and −high at 1; 0 where low is not negative.
+func reachable(off, low, high float64) float64 {
+	if low >= 0 {
+		return 0
+	}
+	rise := high - low
+	return (math.Sqrt(rise*rise-4*off*low) - rise) / (2 * off)
 }
 
 // crosses is reaches where |S|² is less than ½ at a and no less at b: by inverse quadratic interpolation (T. R. Chandrupatla, Advances in Engineering
