@@ -101,12 +101,12 @@ func schemaOf(columns []objective.Column) *parquet.Schema {
 
 // encode appends a column's values of rows to values, and the bytes of its texts to text. The
 // columns are the caller's: a row that does not fit them is a fault of the program (see misfit).
-func encode(values []parquet.Value, text []byte, column int, c *objective.Column, rows []objective.Row) ([]parquet.Value, []byte) {
+func encode(values []parquet.Value, text []byte, c *objective.Column, rows []objective.Row) ([]parquet.Value, []byte) {
 	level := 0
 	if c.Nullable {
 		level = 1
 	}
-	// What is not set of a value, its column, is not looked at; null is the value without a level.
+	// A value's column is not set: nobody looks at it. Null is the value without a level.
 	for i := range rows {
 		if c.Number != nil {
 			x, ok := c.Number(&rows[i])
@@ -154,7 +154,7 @@ func encode(values []parquet.Value, text []byte, column int, c *objective.Column
 // encodeRow are a row's values.
 func encodeRow(columns []objective.Column, row objective.Row) (values parquet.Row) {
 	for i := range columns {
-		values, _ = encode(values, nil, i, &columns[i], []objective.Row{row})
+		values, _ = encode(values, nil, &columns[i], []objective.Row{row})
 	}
 	return values
 }

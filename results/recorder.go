@@ -45,7 +45,7 @@ type Study struct {
 const (
 	// partTime is how much work a part holds, and a crash loses, once a run has
 	// been going for a while. At first it is half of the time so far, but at
-	// least firstPartTime: a part costs some 4 ms beside its rows.
+	// least firstPartTime: a part costs some 2 ms beside its rows.
 	partTime      = 5 * time.Second
 	firstPartTime = 500 * time.Millisecond
 	// partRows bounds the memory of rows that are not stored yet.

@@ -224,7 +224,7 @@ func batchesOf(columns []objective.Column, rows []objective.Row) batches {
 		}
 		b.rows = min(len(rows), batchRows)
 		for c := range columns {
-			b.columns[c], b.bytes = encode(b.columns[c], b.bytes, c, &columns[c], rows[:b.rows])
+			b.columns[c], b.bytes = encode(b.columns[c], b.bytes, &columns[c], rows[:b.rows])
 		}
 		rows = rows[b.rows:]
 		return nil
