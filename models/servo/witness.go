@@ -64,38 +64,31 @@ func (l *Loop) heightBetween(t *trial) float64 {
 	return 0
 }
 
-// failsAround looks at the points next to a place, the nearest first; the place moves to the one that fails.
+// failsAround looks at the points next to a place; the place moves to where |S| is largest of those that fail.
 func (l *Loop) failsAround(w *witness, t *trial) bool {
 	c := &l.cases[w.number]
-	first, last := max(w.index-2, 0), min(w.index+2, c.r.n-1)
-	s := l.peaks(c, t, first, last)
-	for _, i := range [...]int{w.index, w.index - 1, w.index + 1, w.index - 2, w.index + 2} {
-		if i >= first && i <= last && !(s[i] <= l.limit2) {
-			w.moveTo(i)
-			return true
-		}
-	}
-	return false
+	return l.failsIn(w, t, max(w.index-2, 0), min(w.index+2, c.r.n-1))
 }
 
-// failsFar looks at all points of the case that failed last, outward from there; the place moves to the one that fails.
+// failsFar does so with all points of the case that failed last.
 func (l *Loop) failsFar(t *trial) bool {
 	w := &l.hot[0]
 	c := &l.cases[w.number]
-	low, high := c.r.index(0.2*t.wc/c.scale), l.negligibleFrom(c, t)
-	s := l.peaks(c, t, low, high)
-	for a, b := w.index, w.index+1; a >= low || b <= high; a, b = a-1, b+1 {
-		for _, i := range [2]int{a, b} {
-			if i < low || i > high {
-				continue
-			}
-			if !(s[i] <= l.limit2) {
-				w.moveTo(i)
-				return true
-			}
+	return l.failsIn(w, t, c.r.index(0.2*t.wc/c.scale), l.negligibleFrom(c, t))
+}
+
+func (l *Loop) failsIn(w *witness, t *trial, first, last int) bool {
+	s := l.peaks(&l.cases[w.number], t, first, last)
+	most, at := l.limit2, -1
+	for i := first; i <= last; i++ {
+		if !(s[i] <= most) {
+			most, at = s[i], i
 		}
 	}
-	return false
+	if at >= 0 {
+		w.moveTo(at)
+	}
+	return at >= 0
 }
 
 // failsFirst looks at all points of the case that is judged first; where it fails, that is the first place known.
