@@ -22,12 +22,16 @@ func (l *Loop) height(w *witness, t *trial) float64 {
 			return math.Inf(1)
 		}
 		f := finding{limit2: l.limit2}
-		if l.sweep(c, t, &f); f.reason == Ceiling {
+		number := w.number
+		if l.together() {
+			number = l.sweepScales(c.set, c.pose, t, &f)
+		} else {
+			l.sweep(c, t, &f)
+		}
+		if f.reason == Ceiling {
 			return math.Inf(-1)
 		}
-		if f.reason == UnstableAlone {
-			*w = l.newWitness(w.number, &f, t)
-		}
+		*w = l.newWitness(number, &f, t)
 		return math.Inf(1)
 	}
 	h := &w.crest
