@@ -126,9 +126,7 @@ func (m *modeBends) prepare(r *response) {
 		bx, by := math.Abs(r.force[2*k]), math.Abs(r.force[2*k+1])
 		strength := m.strength[weights*k : weights*(k+1)]
 		strength[alongX], strength[alongY], strength[acrossXY], strength[acrossYX] = out*bx, out*by, x*by, y*bx
-		for i, v := range strength {
-			m.before[weights*(k+1)+i] = m.before[weights*k+i] + v
-		}
+		addWeights(m.before[weights*(k+1):], m.before[weights*k:], strength, 1)
 	}
 	clear(m.over[weights*n : weights*(n+1)])
 	for k := n - 1; k >= 0; k-- {
@@ -136,10 +134,14 @@ func (m *modeBends) prepare(r *response) {
 		if w := r.omega[k]; w > 0 {
 			q = 1 / (w * w)
 		}
-		for i := range weights {
-			m.over[weights*k+i] = m.over[weights*(k+1)+i] + q*m.strength[weights*k+i]
-		}
+		addWeights(m.over[weights*k:], m.over[weights*(k+1):], m.strength[weights*k:], q)
 	}
+}
+
+// addWeights sets to = from + times × strength of one mode.
+func addWeights(to, from, strength []float64, times float64) {
+	t, f, s := (*[weights]float64)(to), (*[weights]float64)(from), (*[weights]float64)(strength)
+	t[0], t[1], t[2], t[3] = f[0]+times*s[0], f[1]+times*s[1], f[2]+times*s[2], f[3]+times*s[3]
 }
 
 // part returns memory for the bend of a part of an interval, so deep.
