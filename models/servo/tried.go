@@ -134,22 +134,18 @@ func (l *Loop) fallen(c *loopCase, t *trial, axis int) float64 {
 	}
 	value(0)
 	i := r.index(min(0.25*r.w[0]*math.Sqrt(square(l.gain(&d, axis))), r.omega[0]))
-	high := value(i)
-	low := high
-	for high >= 0 {
+	for value(i) >= 0 {
 		if i++; i == r.n {
 			return math.Inf(1)
 		}
-		low, high = high, value(i)
 	}
-	for low < 0 {
-		if i == 0 {
-			return r.w[0] * c.scale
-		}
-		if low = value(i - 1); low < 0 {
-			i, high = i-1, low
-		}
+	for i > 0 && value(i-1) < 0 {
+		i--
 	}
+	if i == 0 {
+		return r.w[0] * c.scale
+	}
+	low, high := value(i-1), value(i)
 	a, b := r.w[i-1], r.w[i]
 	// false position, aimed above
 	for n := 0; n < 12 && b > a*(1+1e-4); n++ {
