@@ -3,9 +3,6 @@ package servo
 // alike is what counts as the same bandwidth.
 const alike = 0.99
 
-// surely is what of its bandwidth at a crossover at which it is not known to fail the settings' own has at least, where another has as much.
-const surely = 0.25
-
 // decide finds the shape that the rule of [Loop.Tune] takes: the one that it would take if all bounds were reached is looked at closer, and whatever else may take its
 // place, until it is judged completely and nothing can. It is the settings' own where no shape has a crossover.
 func (l *Loop) decide() *tried {
@@ -86,7 +83,7 @@ func (l *Loop) contest(s, best *tried) *tried {
 	own := &l.shapes[0]
 	known := own.bandwidth // that own has at least
 	if !own.held && own != best {
-		known *= surely
+		known = 0
 	}
 	follow := 0.0 // bandwidth up to which s may follow set points
 	switch {

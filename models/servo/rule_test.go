@@ -45,14 +45,10 @@ func TestNothingContests(t *testing.T) {
 				s, to := &l.shapes[i], &list[i]
 				to.Shape, to.Bandwidth, to.ClosedLoop = s.shape, s.bandwidth, s.closed
 				if !s.held && rng.IntN(3) > 0 {
-					least := 0.0
-					if i == 0 {
-						least = surely
-					}
-					less := []float64{least, 0.9, 0.99}[rng.IntN(3)]
+					less := []float64{0, 0.9, 0.99}[rng.IntN(3)]
 					to.Bandwidth *= less + (1-less)*rng.Float64()
 					to.ClosedLoop *= rng.Float64()
-					if i > 0 && rng.IntN(5) == 0 {
+					if rng.IntN(5) == 0 {
 						to.Bandwidth = 0
 					}
 				}
