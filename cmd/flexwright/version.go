@@ -11,7 +11,7 @@ import (
 )
 
 // version of the program: part of what makes two runs the same.
-const version = "0.5.0"
+const version = "0.6.0"
 
 func newVersion(s streams) *cobra.Command {
 	var asJSON bool
