@@ -15,6 +15,9 @@ import (
 	"flexwright/search"
 )
 
+// shadowed is whether the race detector is on, whose own memory is several times the program's.
+var shadowed bool
+
 // TestScale records, ends, verifies and replays a run with all columns of a real
 // one and nothing to compute, and looks at the memory the process took at most. A
 // short form here; SCALE_ROWS=10000000 is the long one.
@@ -41,7 +44,7 @@ func TestScale(t *testing.T) {
 		took := time.Since(began)
 		peak := peakMemory()
 		t.Logf("%-8s %8.1f s, %5.1f µs a row, peak memory so far %d MB", name, took.Seconds(), took.Seconds()*1e6/float64(rows), peak>>20)
-		if peak > 400e6 { // what this package promises for 10 million rows
+		if peak > 400e6 && !shadowed { // what this package promises for 10 million rows
 			t.Errorf("%s: %d bytes of memory", name, peak)
 		}
 	}
