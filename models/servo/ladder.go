@@ -128,22 +128,11 @@ func (l *Loop) climb(d *ladder, i int) {
 	}
 	d.known[i/lanes] = true
 	first := i - i%lanes
-	r := l.responses[0]
-	if r.brake > 0 || l.s.Sensor == SensorSplit {
-		for i := first; i < min(first+lanes, len(d.wc)); i++ {
-			d.xx[i], d.yy[i] = l.centre(d.wc[i])
-		}
-		return
-	}
-	var x pointsAt
-	for k := range lanes {
-		w := d.wc[min(first+k, len(d.wc)-1)]
-		x[k], x[lanes+k] = w*w, 2*r.zeta*w
-	}
-	var to pointSums
-	sumPoints(r.omega, r.seen().residue, &x, &to)
-	for k := range lanes {
-		d.xx[first+k], d.yy[first+k] = square(complex(to[k], to[4*lanes+k])), square(complex(to[3*lanes+k], to[7*lanes+k]))
+	at := d.wc[first:min(first+lanes, len(d.wc))]
+	var p, arm [lanes]plantValue
+	l.responses[0].values(at, &p, &arm)
+	for k, w := range at {
+		d.xx[first+k], d.yy[first+k] = l.own(w, &p[k], &arm[k])
 	}
 }
 
@@ -151,11 +140,14 @@ func (l *Loop) climb(d *ladder, i int) {
 func (l *Loop) centre(w float64) (xx, yy float64) {
 	var p, a plantValue
 	l.responses[0].value(w, &p, &a)
+	return l.own(w, &p, &a)
+}
+
+// own is |P_xx|² and |P_yy|² of a plant.
+func (l *Loop) own(w float64, p, arm *plantValue) (xx, yy float64) {
 	if l.s.Sensor == SensorSplit {
-		low := l.lowPart(w)
-		for i := range p {
-			p[i] = a[i] + low*(p[i]-a[i])
-		}
+		v := p.joined(arm, l.lowPart(w))
+		p = &v
 	}
 	return square(p[0]), square(p[3])
 }

@@ -174,10 +174,7 @@ func (l *Loop) Feedforward(hz, frequency, stiffness, mass float64) (ratio float6
 		c.r.value(x, &p, &a)
 		controller := l.s.shape(w, t.wc) * l.s.lag(w)
 		if l.s.Sensor == SensorSplit {
-			low := l.lowPart(w)
-			for n := range p {
-				p[n] = a[n] + low*(p[n]-a[n])
-			}
+			p = p.joined(&a, l.lowPart(w))
 		}
 		k, m := c.r.model()
 		f := complex(1/(c.scale*c.scale), 0)

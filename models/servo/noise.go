@@ -302,10 +302,7 @@ func (l *Loop) addPower(r *response, w, weight float64, t *trial, d *Disturbance
 		gap, pm, qm = 0, pa, qa
 	case SensorSplit:
 		gap = l.lowPart(w)
-		for i := range pm {
-			pm[i] = pa[i] + gap*(ps[i]-pa[i])
-			qm[i] = qa[i] + gap*(qs[i]-qa[i])
-		}
+		pm, qm = ps.joined(&pa, gap), qs.joined(&qa, gap)
 	}
 	var cx, cy complex128
 	if t.wc > 0 {

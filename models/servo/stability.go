@@ -100,11 +100,7 @@ func (l *Loop) anywhere(c *loopCase, w float64, t *trial, d *difference) {
 func (l *Loop) pass(c *loopCase, w float64, p, a *plantValue, g *through) {
 	w *= c.scale
 	if l.s.Sensor == SensorSplit {
-		low := l.lowPart(w)
-		var v plantValue
-		for i := range v {
-			v[i] = a[i] + low*(p[i]-a[i])
-		}
+		v := p.joined(a, l.lowPart(w))
 		p = &v
 	}
 	f := 1 / (c.scale * c.scale)
@@ -135,6 +131,14 @@ func (l *Loop) lowPart(w float64) complex128 {
 	x := w / (2 * math.Pi * l.s.SplitFrequency)
 	q := 1 / (1 + x*x)
 	return complex(q, -x*q)
+}
+
+// joined is what is read of a stage p and an arm a where the stage's signal passes a low-pass.
+func (p *plantValue) joined(a *plantValue, low complex128) (v plantValue) {
+	for i := range v {
+		v[i] = a[i] + low*(p[i]-a[i])
+	}
+	return v
 }
 
 // winding counts how often a curve crosses the negative real axis counter-clockwise.

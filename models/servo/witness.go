@@ -38,7 +38,7 @@ func (l *Loop) failsNear(t *trial) bool {
 	if l.hots == 0 {
 		return l.failsFirst(t)
 	}
-	if l.hot[0].index >= 0 && (l.failsAround(&l.hot[0], t) || l.failsFar(t)) {
+	if w := &l.hot[0]; w.index >= 0 && (l.failsAround(w, t) || l.failsFar(w, t)) {
 		return true
 	}
 	for h := range l.hots {
@@ -70,9 +70,8 @@ func (l *Loop) failsAround(w *witness, t *trial) bool {
 	return l.failsIn(w, t, max(w.index-2, 0), min(w.index+2, c.r.n-1))
 }
 
-// failsFar does so with all points of the case that failed last.
-func (l *Loop) failsFar(t *trial) bool {
-	w := &l.hot[0]
+// failsFar does so with all points of its case.
+func (l *Loop) failsFar(w *witness, t *trial) bool {
 	c := &l.cases[w.number]
 	return l.failsIn(w, t, c.r.index(0.2*t.wc/c.scale), l.negligibleFrom(c, t))
 }
@@ -93,21 +92,12 @@ func (l *Loop) failsIn(w *witness, t *trial, first, last int) bool {
 
 // failsFirst looks at all points of the case that is judged first; where it fails, that is the first place known.
 func (l *Loop) failsFirst(t *trial) bool {
-	number := l.middle(&l.cases[l.poses-1])
-	c := &l.cases[number]
-	low, high := c.r.index(0.2*t.wc/c.scale), l.negligibleFrom(c, t)
-	s := l.peaks(c, t, low, high)
-	at := low
-	for i := low; i <= high; i++ {
-		if !(s[i] <= s[at]) {
-			at = i
-		}
+	w := witness{number: l.middle(&l.cases[l.poses-1]), index: -1}
+	fails := l.failsFar(&w, t)
+	if fails {
+		l.addWitness(w)
 	}
-	if s[at] <= l.limit2 {
-		return false
-	}
-	l.addWitness(witness{number: number, index: at})
-	return true
+	return fails
 }
 
 // moveTo makes a place one of another point.
